@@ -1,0 +1,130 @@
+"""Invoices, credit notes and payments. An issued paper never changes: the database refuses it."""
+
+from typing import ClassVar
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+
+from jobs.models import Consent, Job, LabourEntry, LogEntry
+from jobs.models.estimate import PayBy
+from shop.models import Customer, TaxRounding
+
+
+class PaperKind(models.TextChoices):
+    INVOICE = "invoice", "Invoice"
+    CREDIT_NOTE = "credit_note", "Credit note"
+
+
+class Invoice(models.Model):
+    """An invoice, or a credit note (its sums are positive and count against the invoice it `credits`). Append-only."""
+
+    kind = models.CharField(max_length=12, choices=PaperKind, default=PaperKind.INVOICE)
+    number = models.CharField(max_length=24, unique=True)
+    series = models.CharField(max_length=8)
+    year = models.PositiveSmallIntegerField()
+    sequence = models.PositiveIntegerField()
+    job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="invoices")
+    customer = models.ForeignKey(Customer, on_delete=models.PROTECT, related_name="invoices")
+    credits = models.ForeignKey("self", on_delete=models.PROTECT, null=True, blank=True, related_name="credit_notes")
+    reason = models.CharField(max_length=300, blank=True)
+    buyer_name = models.CharField(max_length=160)
+    buyer_address = models.TextField(blank=True)
+    set_line = models.CharField(max_length=300)
+    fault = models.TextField(blank=True)
+    consent = models.ForeignKey(Consent, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    currency = models.CharField(max_length=3)
+    prices_include_tax = models.BooleanField()
+    tax_rounding = models.CharField(max_length=4, choices=TaxRounding)
+    terms = models.TextField(blank=True)
+    net_minor = models.PositiveBigIntegerField()
+    tax_minor = models.PositiveBigIntegerField()
+    gross_minor = models.PositiveBigIntegerField()
+    prepaid_minor = models.PositiveBigIntegerField("deposits set off", default=0)
+    issued_on = models.DateField()
+    due_on = models.DateField()
+    at = models.DateTimeField()
+    person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering: ClassVar = ["-pk"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["series", "year", "sequence"], name="one_paper_a_number"),
+            models.CheckConstraint(condition=Q(gross_minor=models.F("net_minor") + models.F("tax_minor")), name="net_and_tax_make_gross"),
+            models.CheckConstraint(condition=Q(kind="invoice") | Q(credits__isnull=False), name="a_credit_note_credits_an_invoice"),
+        ]
+
+    def __str__(self) -> str:
+        return self.number
+
+    @property
+    def is_credit(self) -> bool:
+        return self.kind == PaperKind.CREDIT_NOTE
+
+
+class LineKind(models.TextChoices):
+    PART = "part", "Part"
+    LABOUR = "labour", "Labour"
+    FLAT = "flat", "Flat task"
+
+
+class InvoiceLine(models.Model):
+    """One line, drawn from one log or labour entry. `bill_round` counts how often the entry was credited and billed anew."""
+
+    invoice = models.ForeignKey(Invoice, on_delete=models.PROTECT, related_name="lines")
+    order = models.PositiveIntegerField()
+    kind = models.CharField(max_length=8, choices=LineKind)
+    entry = models.ForeignKey(LogEntry, on_delete=models.PROTECT, null=True, blank=True, related_name="invoice_lines")
+    labour = models.ForeignKey(LabourEntry, on_delete=models.PROTECT, null=True, blank=True, related_name="invoice_lines")
+    credits_line = models.OneToOneField("self", on_delete=models.PROTECT, null=True, blank=True, related_name="credited_by")
+    bill_round = models.PositiveSmallIntegerField(default=0)
+    designator = models.CharField(max_length=16, blank=True)
+    text = models.CharField(max_length=300)
+    part_class = models.CharField(max_length=8, blank=True)
+    count = models.PositiveIntegerField(default=1)
+    minutes = models.PositiveIntegerField(default=0)
+    unit_minor = models.PositiveBigIntegerField()
+    amount_minor = models.PositiveBigIntegerField()
+    net_minor = models.PositiveBigIntegerField()
+    tax_bp = models.PositiveIntegerField(default=0)
+    charged = models.BooleanField(default=True)
+    not_charged_reason = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        ordering: ClassVar = ["invoice", "order"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(
+                fields=["entry", "bill_round"], condition=Q(credits_line__isnull=True), name="a_fitted_part_is_billed_once"
+            ),
+            models.UniqueConstraint(
+                fields=["labour", "bill_round"], condition=Q(credits_line__isnull=True), name="labour_is_billed_once"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.text
+
+
+class PaymentKind(models.TextChoices):
+    PAID = "paid", "Payment"
+    REFUND = "refund", "Refund"
+    WAIVED = "waived", "Waived by the owner"
+
+
+class Payment(models.Model):
+    """Money against an invoice. Append-only; a refund is a line of its own."""
+
+    invoice = models.ForeignKey(Invoice, on_delete=models.PROTECT, related_name="payments")
+    kind = models.CharField(max_length=8, choices=PaymentKind)
+    amount_minor = models.PositiveBigIntegerField()
+    how = models.CharField(max_length=10, choices=PayBy, blank=True)
+    note = models.CharField(max_length=200, blank=True)
+    at = models.DateTimeField()
+    person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering: ClassVar = ["pk"]
+        constraints: ClassVar = [models.CheckConstraint(condition=Q(amount_minor__gt=0), name="a_payment_is_money")]
+
+    def __str__(self) -> str:
+        return f"{self.kind} on {self.invoice}"

@@ -1,0 +1,241 @@
+"""What is in the drawers. Movements are the truth; balances are their sum, kept beside them for speed and for the never-negative rule."""
+
+from datetime import date
+from fractions import Fraction
+from typing import ClassVar
+
+from django.conf import settings
+from django.core.validators import MinValueValidator
+from django.db import models
+from django.db.models import F, Q, Sum
+
+from shop.search_text import fold
+
+
+class Kind(models.TextChoices):
+    RESISTOR = "resistance", "Resistor"
+    CAPACITOR = "capacitance", "Capacitor"
+    INDUCTOR = "inductance", "Coil or choke"
+    WINDING = "winding", "Transformer"
+    VALVE = "valve", "Valve"
+    TRANSISTOR = "transistor", "Transistor or diode"
+    LAMP = "lamp", "Lamp"
+    OTHER = "other", "Other part"
+
+
+class Technology(models.TextChoices):
+    UNKNOWN = "", "not stated"
+    FILM = "film", "Film"
+    ELECTROLYTIC = "electrolytic", "Electrolytic"
+    MICA = "mica", "Silver mica"
+    CERAMIC = "ceramic", "Ceramic"
+    PAPER = "paper", "Paper"
+    CARBON_FILM = "carbon_film", "Carbon film"
+    CARBON_COMPOSITION = "carbon_composition", "Carbon composition"
+    METAL_OXIDE = "metal_oxide", "Metal oxide"
+    WIREWOUND = "wirewound", "Wirewound"
+
+
+class Condition(models.TextChoices):
+    """The class of a part as a bill must name it."""
+
+    NEW = "new", "new"
+    USED = "used", "used"
+    REBUILT = "rebuilt", "rebuilt"
+
+
+class Supplier(models.Model):
+    name = models.CharField(max_length=120, unique=True)
+    phone = models.CharField(max_length=40, blank=True)
+    email = models.EmailField(blank=True)
+    address = models.TextField(blank=True)
+    return_days = models.PositiveSmallIntegerField("days in which parts can go back", default=14)
+    note = models.TextField(blank=True)
+
+    class Meta:
+        ordering: ClassVar = ["name"]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Drawer(models.Model):
+    """Where a part lives: cabinet / tray / compartment."""
+
+    cabinet = models.CharField(max_length=20)
+    tray = models.CharField(max_length=20)
+    compartment = models.CharField(max_length=20, blank=True)
+
+    class Meta:
+        ordering: ClassVar = ["cabinet", "tray", "compartment"]
+        constraints: ClassVar = [models.UniqueConstraint(fields=["cabinet", "tray", "compartment"], name="one_drawer_a_place")]
+
+    def __str__(self) -> str:
+        return self.code
+
+    @property
+    def code(self) -> str:
+        return " / ".join(part for part in (self.cabinet, self.tray, self.compartment) if part)
+
+
+class PartQuerySet(models.QuerySet["Part"]):
+    def matching(self, text: str) -> "PartQuerySet":
+        found = self
+        for word in fold(text).split():
+            found = found.filter(search__contains=word)
+        return found
+
+    def with_stock(self) -> "PartQuerySet":
+        """Adds `on_hand` and `held`, the sums over every lot and drawer."""
+        return self.annotate(
+            on_hand=models.functions.Coalesce(Sum("lots__balances__on_hand"), 0),
+            held=models.functions.Coalesce(Sum("lots__balances__held"), 0),
+        )
+
+
+class Part(models.Model):
+    """A kind of part the shop keeps. `value_si`, `volts`, `watts` are for finding; `marking` is what the trade writes and the truth."""
+
+    kind = models.CharField(max_length=12, choices=Kind)
+    technology = models.CharField(max_length=20, choices=Technology, blank=True, default=Technology.UNKNOWN)
+    marking = models.CharField("value or type as written", max_length=80)
+    description = models.CharField(max_length=160, blank=True)
+    value_si = models.FloatField(null=True, blank=True, editable=False)
+    volts = models.FloatField("rated V", null=True, blank=True)
+    watts = models.FloatField("rated W", null=True, blank=True)
+    tolerance_low = models.FloatField("tolerance, lower %", null=True, blank=True)
+    tolerance_high = models.FloatField("tolerance, upper %", null=True, blank=True)
+    safety_class = models.CharField(max_length=4, blank=True)
+    polarised = models.BooleanField(default=False)
+    list_price_minor = models.PositiveBigIntegerField("list price", null=True, blank=True)
+    minimum = models.PositiveIntegerField("order when fewer than", default=0)
+    in_use = models.BooleanField(default=True)
+    search = models.CharField(max_length=400, editable=False, db_index=True)
+    version = models.PositiveIntegerField(default=1)
+
+    objects = PartQuerySet.as_manager()
+
+    class Meta:
+        ordering: ClassVar = ["kind", "value_si", "marking", "pk"]
+        indexes: ClassVar = [models.Index(fields=["kind", "value_si"], name="part_by_value")]
+
+    def __str__(self) -> str:
+        return self.title
+
+    def save(self, *args: object, **kwargs: object) -> None:
+        self.search = fold(f"{self.marking} {self.description} {self.get_kind_display()} {self.get_technology_display()}")[:400]
+        super().save(*args, **kwargs)  # type: ignore[arg-type]
+
+    @property
+    def title(self) -> str:
+        """`0.047 µF 630 V film`, as on a drawer label."""
+        words = [self.marking]
+        if self.technology:
+            words.append(self.get_technology_display().lower())
+        if self.description:
+            words.append(self.description)
+        return " ".join(words)
+
+
+class Lot(models.Model):
+    """Parts received together: their cost, supplier, date code and condition stay with them into the set."""
+
+    part = models.ForeignKey(Part, on_delete=models.PROTECT, related_name="lots")
+    supplier = models.ForeignKey(Supplier, on_delete=models.PROTECT, related_name="lots", null=True, blank=True)
+    received_on = models.DateField()
+    date_code = models.CharField(max_length=40, blank=True)
+    condition = models.CharField("class", max_length=8, choices=Condition, default=Condition.NEW)
+    unit_cost_milli = models.PositiveBigIntegerField("cost each, thousandths of the smallest coin")
+    return_until_on = models.DateField(null=True, blank=True)
+    blocked_reason = models.CharField(max_length=200, blank=True)
+    note = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        ordering: ClassVar = ["received_on", "pk"]
+
+    def __str__(self) -> str:
+        return f"lot {self.pk} of {self.received_on}"
+
+    @property
+    def unit_cost_minor(self) -> Fraction:
+        return Fraction(self.unit_cost_milli, 1000)
+
+    def can_go_back(self, day: date) -> bool:
+        return self.return_until_on is not None and day <= self.return_until_on
+
+
+class MovementKind(models.TextChoices):
+    RECEIVED = "received", "Received"
+    FITTED = "fitted", "Fitted"
+    TAKEN_OUT = "taken_out", "Taken out, back in the drawer"
+    MOVED_OUT = "moved_out", "Moved to another drawer"
+    MOVED_IN = "moved_in", "Moved from another drawer"
+    SCRAPPED = "scrapped", "Scrapped"
+    COUNTED = "counted", "Count corrected"
+    SENT_BACK = "sent_back", "Sent back to the supplier"
+
+
+class Movement(models.Model):
+    """One line of the stock ledger. Never changed, never deleted; `count` is signed: into the drawer is positive."""
+
+    lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="movements")
+    drawer = models.ForeignKey(Drawer, on_delete=models.PROTECT, related_name="movements")
+    kind = models.CharField(max_length=10, choices=MovementKind)
+    count = models.IntegerField()
+    reference = models.CharField("for", max_length=60, blank=True)
+    reason = models.CharField(max_length=200, blank=True)
+    at = models.DateTimeField()
+    person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering: ClassVar = ["pk"]
+        constraints: ClassVar = [models.CheckConstraint(condition=~Q(count=0), name="a_movement_moves")]
+
+    def __str__(self) -> str:
+        return f"{self.kind} {self.count:+d}"
+
+
+class Balance(models.Model):
+    """On hand of a lot in a drawer: the sum of its movements, written with them. The database refuses a negative one."""
+
+    lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="balances")
+    drawer = models.ForeignKey(Drawer, on_delete=models.PROTECT, related_name="balances")
+    on_hand = models.IntegerField(default=0)
+    held = models.IntegerField(default=0)
+
+    class Meta:
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["lot", "drawer"], name="one_balance_a_lot_and_drawer"),
+            models.CheckConstraint(condition=Q(on_hand__gte=0), name="on_hand_never_negative"),
+            models.CheckConstraint(condition=Q(held__gte=0) & Q(held__lte=F("on_hand")), name="held_within_on_hand"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.on_hand} ({self.held} held)"
+
+    @property
+    def free(self) -> int:
+        return self.on_hand - self.held
+
+
+class Hold(models.Model):
+    """Parts kept for a job that are still in the drawer. Ends when they are fitted or let go."""
+
+    lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="holds")
+    drawer = models.ForeignKey(Drawer, on_delete=models.PROTECT, related_name="holds")
+    count = models.PositiveIntegerField(validators=[MinValueValidator(1)])
+    reference = models.CharField("for", max_length=60)
+    at = models.DateTimeField()
+    person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    ended_at = models.DateTimeField(null=True, blank=True)
+    ended_why = models.CharField(max_length=10, blank=True)
+
+    class Meta:
+        ordering: ClassVar = ["pk"]
+
+    def __str__(self) -> str:
+        return f"{self.count} for {self.reference}"
+
+    @property
+    def is_open(self) -> bool:
+        return self.ended_at is None

@@ -1,0 +1,193 @@
+"""The only code that writes movements, balances and holds. Each act is one transaction; inside another's transaction it joins it."""
+
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+
+from django.db import transaction
+from django.db.models import F
+
+from inventory.models import Balance, Condition, Drawer, Hold, Lot, Movement, MovementKind, Part, Supplier
+from shop.acts import Refused
+from shop.models import Staff
+
+MOST_AT_ONCE = 100_000
+
+
+class NotEnough(Refused):
+    """Fewer parts in the drawer than the act needs: somebody else took or held them."""
+
+
+@dataclass(frozen=True, slots=True)
+class Receipt:
+    """Parts that came in together: what, how many, where to, at what cost for one (thousandths of a minor unit)."""
+
+    part: Part
+    drawer: Drawer
+    count: int
+    unit_cost_milli: int
+    received_on: date
+    supplier: Supplier | None = None
+    date_code: str = ""
+    condition: str = Condition.NEW
+    note: str = ""
+
+
+def _check_count(count: int) -> None:
+    if count < 1:
+        raise Refused("The count must be at least 1.", field="count")
+    if count > MOST_AT_ONCE:
+        raise Refused(f"The count is above {MOST_AT_ONCE:,}; check for a slip of the finger.", field="count")
+
+
+def _balance(lot: Lot, drawer: Drawer) -> Balance:
+    """The locked balance row; made when the lot comes into this drawer for the first time."""
+    Balance.objects.get_or_create(lot=lot, drawer=drawer)
+    return Balance.objects.select_for_update().get(lot=lot, drawer=drawer)
+
+
+def _move(
+    lot: Lot, drawer: Drawer, kind: str, count: int, *, person: Staff, at: datetime, reference: str = "", reason: str = ""
+) -> Movement:
+    """Write one movement with its balance. `free` parts only: what is held for a job is not taken by another act."""
+    balance = _balance(lot, drawer)
+    if count < 0 and balance.free < -count:
+        raise NotEnough(_short(lot, drawer, balance, -count), code="not_enough")
+    Balance.objects.filter(pk=balance.pk).update(on_hand=F("on_hand") + count)
+    return Movement.objects.create(
+        lot=lot, drawer=drawer, kind=kind, count=count, person=person, at=at, reference=reference[:60], reason=reason[:200]
+    )
+
+
+def _short(lot: Lot, drawer: Drawer, balance: Balance, wanted: int) -> str:
+    last = Movement.objects.filter(lot=lot, drawer=drawer, count__lt=0).select_related("person").last()
+    taker = ""
+    if last is not None:
+        for_what = f" for {last.reference}" if last.reference else ""
+        taker = f" The last to take from it was {last.person}{for_what}."
+    held = f", {balance.held} of them held for other jobs" if balance.held else ""
+    return (
+        f"Drawer {drawer} has {balance.on_hand} of {lot.part}{held}, and {wanted} {'is' if wanted == 1 else 'are'} wanted."
+        f"{taker} Choose another lot or drawer, or take one from the buy list."
+    )
+
+
+@transaction.atomic
+def receive(receipt: Receipt, *, person: Staff, at: datetime) -> Lot:
+    """A lot comes in: lot, movement and balance. The supplier's return window is reckoned from the day it came."""
+    _check_count(receipt.count)
+    if receipt.unit_cost_milli < 0:
+        raise Refused("The cost can't be negative.", field="unit_cost")
+    if receipt.received_on > at.date() + timedelta(days=1):
+        raise Refused("The day of receipt lies in the future.", field="received_on")
+    window = receipt.supplier.return_days if receipt.supplier else 0
+    lot = Lot.objects.create(
+        part=receipt.part,
+        supplier=receipt.supplier,
+        received_on=receipt.received_on,
+        date_code=receipt.date_code,
+        condition=receipt.condition,
+        unit_cost_milli=receipt.unit_cost_milli,
+        return_until_on=receipt.received_on + timedelta(days=window) if window else None,
+        note=receipt.note,
+    )
+    _move(lot, receipt.drawer, MovementKind.RECEIVED, receipt.count, person=person, at=at)
+    return lot
+
+
+@transaction.atomic
+def take(lot: Lot, drawer: Drawer, count: int, *, reference: str, person: Staff, at: datetime, hold: Hold | None = None) -> Movement:
+    """Take parts out of a drawer to fit them. A hold of the same lot and drawer is used up first."""
+    _check_count(count)
+    current = Lot.objects.get(pk=lot.pk)
+    if current.blocked_reason:
+        raise Refused(f"This lot is blocked: {current.blocked_reason}. Choose a part of another lot.", code="blocked")
+    if hold is not None:
+        _end_hold(hold, "fitted", at)
+    return _move(lot, drawer, MovementKind.FITTED, -count, person=person, at=at, reference=reference)
+
+
+@transaction.atomic
+def put_back(movement: Movement, *, reason: str, reference: str, person: Staff, at: datetime) -> Movement:
+    """A part taken out of a set goes back to the lot and drawer it came from."""
+    return _move(
+        movement.lot, movement.drawer, MovementKind.TAKEN_OUT, -movement.count, person=person, at=at, reason=reason, reference=reference
+    )
+
+
+@transaction.atomic
+def scrap(lot: Lot, drawer: Drawer, count: int, *, reason: str, person: Staff, at: datetime, reference: str = "") -> Movement:
+    _check_count(count)
+    _need_reason(reason)
+    return _move(lot, drawer, MovementKind.SCRAPPED, -count, person=person, at=at, reason=reason, reference=reference)
+
+
+@transaction.atomic
+def send_back(lot: Lot, drawer: Drawer, count: int, *, reason: str, person: Staff, at: datetime) -> Movement:
+    _check_count(count)
+    _need_reason(reason)
+    return _move(lot, drawer, MovementKind.SENT_BACK, -count, person=person, at=at, reason=reason)
+
+
+@transaction.atomic
+def transfer(lot: Lot, source: Drawer, target: Drawer, count: int, *, person: Staff, at: datetime) -> tuple[Movement, Movement]:
+    _check_count(count)
+    if source.pk == target.pk:
+        raise Refused("Both drawers are the same one.", field="target")
+    out = _move(lot, source, MovementKind.MOVED_OUT, -count, person=person, at=at, reason=f"to {target}")
+    into = _move(lot, target, MovementKind.MOVED_IN, count, person=person, at=at, reason=f"from {source}")
+    return out, into
+
+
+@transaction.atomic
+def count_drawer(lot: Lot, drawer: Drawer, counted: int, *, reason: str, person: Staff, at: datetime) -> Movement | None:
+    """Set a lot's on-hand to what was counted. No movement where the count agrees; a count below what is held is refused."""
+    if not 0 <= counted <= MOST_AT_ONCE:
+        raise Refused(f"The count must be from 0 to {MOST_AT_ONCE:,}.", field="counted")
+    balance = _balance(lot, drawer)
+    variance = counted - balance.on_hand
+    if variance == 0:
+        return None
+    _need_reason(reason)
+    if counted < balance.held:
+        raise Refused(
+            f"{balance.held} of these are held for jobs, so the drawer can't be counted down to {counted}. Let a hold go first.",
+            field="counted",
+        )
+    return _move(lot, drawer, MovementKind.COUNTED, variance, person=person, at=at, reason=reason)
+
+
+@transaction.atomic
+def hold(lot: Lot, drawer: Drawer, count: int, *, reference: str, person: Staff, at: datetime) -> Hold:
+    """Keep parts for a job; they stay in the drawer and nobody else can take them."""
+    _check_count(count)
+    balance = _balance(lot, drawer)
+    if balance.free < count:
+        raise NotEnough(_short(lot, drawer, balance, count), code="not_enough")
+    Balance.objects.filter(pk=balance.pk).update(held=F("held") + count)
+    return Hold.objects.create(lot=lot, drawer=drawer, count=count, reference=reference, person=person, at=at)
+
+
+@transaction.atomic
+def release_hold(held: Hold, *, at: datetime) -> None:
+    _end_hold(held, "let go", at)
+
+
+def _end_hold(held: Hold, why: str, at: datetime) -> None:
+    current = Hold.objects.select_for_update().get(pk=held.pk)
+    if current.ended_at is not None:
+        raise Refused("This hold has ended already. Load the page again to see what is in the drawer now.", code="hold_ended")
+    balance = _balance(current.lot, current.drawer)
+    Balance.objects.filter(pk=balance.pk).update(held=F("held") - current.count)
+    current.ended_at, current.ended_why = at, why
+    current.save(update_fields=["ended_at", "ended_why"])
+
+
+@transaction.atomic
+def block_lot(lot: Lot, reason: str) -> None:
+    """Nothing of this lot is fitted any more; an empty reason lets it go again."""
+    Lot.objects.filter(pk=lot.pk).update(blocked_reason=reason[:200])
+
+
+def _need_reason(reason: str) -> None:
+    if not reason.strip():
+        raise Refused("Say why, in a few words.", field="reason")

@@ -1,0 +1,112 @@
+"""Money: integer minor units in the database, `moneyed.Money` (a Decimal with its currency) everywhere else."""
+
+from decimal import ROUND_HALF_UP, Decimal, InvalidOperation
+
+from babel.core import UnknownLocaleError
+from babel.numbers import format_currency
+from moneyed import CurrencyDoesNotExist, Money, get_currency
+
+LARGEST_MINOR = 10**13
+DEFAULT_LOCALE = "en_GB"
+
+
+class AmountError(ValueError):
+    """A sum that can't be read; the text says what would be accepted."""
+
+
+def minor_digits(currency: str) -> int:
+    """Digits behind the decimal sign by ISO 4217: 0 for JPY, 2 for EUR, 3 for KWD."""
+    return len(str(get_currency(currency).sub_unit)) - 1
+
+
+def is_currency(code: str) -> bool:
+    try:
+        get_currency(code)
+    except CurrencyDoesNotExist:
+        return False
+    return True
+
+
+def as_money(minor: int, currency: str) -> Money:
+    return Money(Decimal(minor).scaleb(-minor_digits(currency)), currency)
+
+
+def as_minor(money: Money) -> int:
+    """The exact number of minor units; raises AmountError where the sum has a finer part."""
+    scaled = money.amount.scaleb(minor_digits(money.currency.code))
+    if scaled != scaled.to_integral_value():
+        raise AmountError(f"{money.amount} {money.currency.code} is finer than the currency's smallest unit.")
+    return int(scaled)
+
+
+def round_minor(value: Decimal) -> int:
+    """Half away from zero, as tax and price tables of the trade round."""
+    return int(value.quantize(Decimal(1), rounding=ROUND_HALF_UP))
+
+
+def show_money(money: Money, locale: str = DEFAULT_LOCALE) -> str:
+    digits = minor_digits(money.currency.code)
+    pattern = "¤#,##0" + ("." + "0" * digits if digits else "")
+    try:
+        return format_currency(money.amount, money.currency.code, pattern, locale=locale, currency_digits=False)
+    except UnknownLocaleError:
+        return format_currency(money.amount, money.currency.code, pattern, locale=DEFAULT_LOCALE, currency_digits=False)
+
+
+def show(minor: int, currency: str, locale: str = DEFAULT_LOCALE) -> str:
+    return show_money(as_money(minor, currency), locale)
+
+
+def plain(minor: int, currency: str) -> str:
+    """What `read_amount` reads back: digits and a point, no sign of the currency."""
+    return f"{as_money(minor, currency).amount:f}"
+
+
+def read_amount(text: str, currency: str) -> int:
+    """Minor units of a sum as people type it: `12`, `12.50`, `12,50`, `1 250.00`, `1,250.00`, `£12`.
+
+    A lone comma with three digits behind it (`1,250`) is thousands in a currency with fewer than three decimals. A lone
+    point (`12.345`) may be a slip of the finger as well as a continental thousand, so it is refused, never guessed.
+    """
+    digits = minor_digits(currency)
+    cleaned = _strip(text, currency)
+    whole, fraction = _split(cleaned, digits, text)
+    if len(fraction) > digits:
+        raise AmountError(f"“{text.strip()[:40]}” has more than {digits} decimals; {currency} has {digits}.")
+    try:
+        minor = int(Decimal(f"{whole}.{fraction or '0'}").scaleb(digits))
+    except InvalidOperation as error:
+        raise _unreadable(text, currency) from error
+    if abs(minor) > LARGEST_MINOR:
+        raise AmountError(f"“{text.strip()[:40]}” is larger than any sum this shop can book.")
+    return minor
+
+
+def _unreadable(text: str, currency: str) -> AmountError:
+    example = plain(1250 * 10 ** minor_digits(currency) // 100, currency)
+    return AmountError(f"“{text.strip()[:40]}” can't be read as a sum. Type it like {example}.")
+
+
+def _strip(text: str, currency: str) -> str:
+    cleaned = text.strip().replace(currency, "").replace("\u00a0", "").replace("\u202f", "").replace(" ", "").replace("'", "")
+    symbol = format_currency(0, currency, "¤", locale=DEFAULT_LOCALE)
+    cleaned = cleaned.replace(symbol, "").replace("£", "").replace("€", "").replace("$", "")
+    body = cleaned[1:] if cleaned[:1] in ("-", "+") else cleaned
+    if not body or len(body) > 30 or not all("0" <= c <= "9" or c in ".," for c in body):
+        raise _unreadable(text, currency)
+    return cleaned
+
+
+def _split(cleaned: str, digits: int, text: str) -> tuple[str, str]:
+    last = max(cleaned.rfind("."), cleaned.rfind(","))
+    if last < 0:
+        return cleaned, ""
+    sign, other = cleaned[last], "," if cleaned[last] == "." else "."
+    groups = cleaned.lstrip("+-").split(sign)
+    behind = cleaned[last + 1 :]
+    thousands_only = all(len(group) == 3 for group in groups[1:]) and 0 < len(groups[0]) <= 3 and groups[0] != "0"
+    if other not in cleaned and thousands_only and (len(groups) > 2 or (digits != 3 and sign == ",")):
+        return cleaned.replace(sign, ""), ""
+    if len(groups) > 2:
+        raise AmountError(f"“{text.strip()[:40]}” has two decimal signs.")
+    return cleaned[:last].replace(other, "") or "0", behind
