@@ -1,0 +1,1 @@
+"""Papers of a job. Each module has frozen dataclasses and `draw(data) -> bytes` (a PDF); none of them reads the database."""
