@@ -1,0 +1,30 @@
+#!/usr/bin/env python3
+"""Starts everything, also on a bare machine: `python3 manage.py demo`. Kept old enough for any Python to read and refuse."""
+
+import os
+import sys
+
+OLDEST = (3, 11)
+
+
+def run_command(argv):
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "shop.settings")
+    from django.core.management import execute_from_command_line
+
+    execute_from_command_line(argv)
+
+
+def main():
+    if sys.version_info < OLDEST:
+        running = ".".join(str(part) for part in sys.version_info[:2])
+        sys.stderr.write("This needs Python 3.11 or newer; %s is Python %s.\n" % (sys.executable, running))  # noqa: UP031
+        sys.stderr.write("Install a newer Python and start it with that one, for example: python3.11 manage.py demo\n")
+        return 1
+    sys.path.insert(0, os.path.dirname(os.path.abspath(__file__)))
+    from shop.setup.start import start
+
+    return start(sys.argv, run_command)
+
+
+if __name__ == "__main__":
+    sys.exit(main())
