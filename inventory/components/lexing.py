@@ -1,0 +1,80 @@
+"""Cuts a notation into numbers, words and marks. Knows nothing of units; one pass, no backtracking into what was cut."""
+
+import re
+from dataclasses import dataclass
+from decimal import Decimal
+
+from inventory.components.specs import NotationError
+
+LONGEST = 80
+# Lookalikes of one sign, and the signs a keyboard lacks. Not NFKC: that would turn 10² into 102.
+_SAME = str.maketrans(
+    {
+        "µ": "u", "μ": "u", "Ω": "Ω", "ω": "Ω", "×": "x", "–": "-", "—": "-", "−": "-", "‐": "-", "‑": "-", "＋": "+",
+        "½": " 1/2", "¼": " 1/4", "¾": " 3/4", "⅓": " 1/3", "⅛": " 1/8", "\u00a0": " ", "\u2009": " ", "\u202f": " ", "∕": "/", "⁄": "/",
+    }
+)  # fmt: skip
+_LEXEME = re.compile(
+    r"(?P<number>[0-9]{1,3}(?:,[0-9]{3})+(?:\.[0-9]+)?(?![0-9])|[0-9]*[.,][0-9]+|[0-9]+)"
+    r"|(?P<word>[A-WZa-zΩ]+(?=[XY][1-4](?![0-9]))|[A-Za-zΩ]+)"
+    r"|(?P<mark>[-+/%@±~().,;:=&])"
+)
+_PER_SECOND = re.compile(r"(?<=[cC])/[sS](?![A-Za-z])")
+
+
+@dataclass(frozen=True, slots=True)
+class Lexeme:
+    """One piece. `sort` is number, word or mark; `glued` says that no space stands before it."""
+
+    sort: str
+    text: str
+    glued: bool
+
+    @property
+    def digits(self) -> bool:
+        """Whether it is a plain run of digits."""
+        return self.text.isdecimal()
+
+
+@dataclass(frozen=True, slots=True)
+class Numeral:
+    """A number as typed. `grouped` is its other reading when the separator may also part thousands (25,000 or 25.000)."""
+
+    value: Decimal
+    grouped: Decimal | None = None
+    comma: bool = False
+
+
+def cut(text: str) -> list[Lexeme]:
+    """The pieces of a notation; NotationError when it is empty, too long or holds a character no notation has."""
+    if len(text) > LONGEST:
+        raise NotationError("too_long", f"The value is {len(text)} characters long; write it in at most {LONGEST}.")
+    source = _PER_SECOND.sub("ps", text.translate(_SAME).strip())
+    pieces: list[Lexeme] = []
+    at, glued = 0, False
+    while at < len(source):
+        if source[at].isspace():
+            at, glued = at + 1, False
+            continue
+        found = _LEXEME.match(source, at)
+        if not found:
+            raise NotationError("unreadable", f"No value is written with {source[at]!r}. Write it like 0.05 µF 600 V or 470 kΩ 1/2 W.")
+        pieces.append(Lexeme(str(found.lastgroup), found.group(), glued))
+        at, glued = found.end(), True
+    if not pieces:
+        raise NotationError("unreadable", "No value was written. Write it like 0.05 µF 600 V or 470 kΩ 1/2 W.")
+    return pieces
+
+
+def numeral(text: str) -> Numeral:
+    """A number lexeme's value. Decimal point and comma both count; three digits after a lone separator may part thousands."""
+    if text.count(",") > 1 or ("," in text and "." in text):
+        return Numeral(Decimal(text.replace(",", "")))
+    whole, separator, rest = text.partition("," if "," in text else ".")
+    value = Decimal(f"{whole or '0'}.{rest}" if separator else whole)
+    may_group = len(rest) == 3 and 0 < len(whole) <= 3 and not whole.startswith("0")
+    if separator == "," and may_group:
+        return Numeral(value, Decimal(whole + rest), comma=True)
+    if separator == "." and may_group and rest == "000":
+        return Numeral(value, Decimal(whole + rest))
+    return Numeral(value)

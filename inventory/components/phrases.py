@@ -1,0 +1,312 @@
+"""Finds the phrases of a notation: amounts, tolerance, safety class. Decides grammar only; what an amount means is notation.py's work."""
+
+from dataclasses import dataclass, field
+from decimal import Decimal
+from math import gcd
+
+from inventory.components.lexing import Lexeme, Numeral, cut, numeral
+from inventory.components.specs import Band, NotationError
+from inventory.components.units import fillers, is_unit, meanings, spelled
+
+TOLERANCE_LETTERS = frozenset("BCDFGJKMNQSTZ")
+POINT_LETTERS = frozenset({"r", "ohm", "k", "m", "g", "p", "n", "u"})
+
+
+@dataclass(frozen=True, slots=True)
+class Amount:
+    """Numbers with one unit word ("" if bare). With `point_letter` the word stands inside the number, as in 4K7."""
+
+    numerals: tuple[Numeral, ...]
+    word: str = ""
+    digits: str = ""
+    point_letter: bool = False
+    suffix: str = ""
+    slashed: bool = False
+    fraction: bool = False
+
+
+@dataclass(slots=True)
+class Phrases:
+    """Everything found in one notation, in the order written."""
+
+    amounts: list[Amount] = field(default_factory=list)
+    slash_volts: Decimal | None = None
+    tolerance: Band | None = None
+    tolerance_pf: Decimal | None = None
+    letter: str = ""
+    safety_class: str | None = None
+
+
+class _Parser:
+    """Recursive descent over at most 80 lexemes; each `take_` returns whether it moved on."""
+
+    def __init__(self, text: str) -> None:
+        self.pieces = cut(text)
+        self.at = 0
+        self.found = Phrases()
+
+    def peek(self, ahead: int = 0) -> Lexeme | None:
+        at = self.at + ahead
+        return self.pieces[at] if 0 <= at < len(self.pieces) else None
+
+    def is_mark(self, ahead: int, marks: str) -> bool:
+        piece = self.peek(ahead)
+        return piece is not None and piece.sort == "mark" and piece.text in marks
+
+    def is_number(self, ahead: int) -> bool:
+        piece = self.peek(ahead)
+        return piece is not None and piece.sort == "number"
+
+    def word(self, ahead: int = 0) -> str:
+        piece = self.peek(ahead)
+        return piece.text if piece is not None and piece.sort == "word" else ""
+
+    def glued(self, ahead: int) -> bool:
+        piece = self.peek(ahead)
+        return piece is not None and piece.glued
+
+    def run(self) -> Phrases:
+        steps = (self.take_class, self.take_tolerance, self.take_point_letter, self.take_amount, self.take_letter, self.take_filler)
+        while self.peek() is not None:
+            if not any(step() for step in steps):
+                raise self.unreadable()
+        return self.found
+
+    def unreadable(self) -> NotationError:
+        piece = self.peek()
+        where = piece.text if piece else ""
+        return NotationError("unreadable", f"{where!r} is not understood there. Write the value like 0.05 µF 600 V or 470 kΩ 1/2 W 10 %.")
+
+    # safety class: X2, Y1, X1/Y2, X1Y2
+    def take_class(self) -> bool:
+        code = self._class_at(0)
+        if not code or self.found.safety_class or (self.glued(0) and not self._after_phrase()):
+            return False
+        self.at += 2
+        ahead = 1 if self.is_mark(0, "/") else 0
+        second = self._class_at(ahead)
+        if second:
+            self.at += ahead + 2
+        self.found.safety_class = f"{code}/{second}" if second else code
+        return True
+
+    def _after_phrase(self) -> bool:
+        """A class may be glued to a unit (22nX2) or to a value with its letter inside (4n7X2), not to a bare number (10X2)."""
+        return not self.is_number(-1) or (bool(self.found.amounts) and self.found.amounts[-1].point_letter)
+
+    def _class_at(self, ahead: int) -> str:
+        letter, digit = self.word(ahead).upper(), self.peek(ahead + 1)
+        if letter not in ("X", "Y") or digit is None or not digit.glued or digit.text not in ("1", "2", "3", "4"):
+            return ""
+        return letter + digit.text
+
+    # tolerance: 10 %, ±5 %, +/- 5 %, -20/+80 %, +80 -20 %, ±0.5 pF
+    def take_tolerance(self) -> bool:
+        return self._plain_percent() or self._symmetric() or self._lopsided()
+
+    def _plain_percent(self) -> bool:
+        if not (self.is_number(0) and self.is_mark(1, "%")):
+            return False
+        self.set_tolerance(-self.decimal(0), self.decimal(0), 2)
+        return True
+
+    def _symmetric(self) -> bool:
+        lead = 1 if self.is_mark(0, "±") else 0
+        if not lead and self.is_mark(0, "+") and (self.is_mark(1, "-") or (self.is_mark(1, "/") and self.is_mark(2, "-"))):
+            lead = 2 if self.is_mark(1, "-") else 3
+        if not lead or not self.is_number(lead):
+            return False
+        size = self.decimal(lead)
+        if spelled(self.word(lead + 1)) in ("pf", "p", "mmf"):
+            self.found.tolerance_pf = size
+            self.at += lead + 2
+        else:
+            self.set_tolerance(-size, size, lead + 1 + self.is_mark(lead + 1, "%"))
+        return True
+
+    def _lopsided(self) -> bool:
+        """Two signed percentages; the first may lack its own percent sign."""
+        ahead, sizes = 0, []
+        for _ in range(2):
+            ahead += bool(sizes) and self.is_mark(ahead, "/,")
+            if not (self.is_mark(ahead, "+-") and self.is_number(ahead + 1)):
+                return False
+            sign = self.peek(ahead)
+            sizes.append(self.decimal(ahead + 1) * (-1 if sign and sign.text == "-" else 1))
+            ahead += 2
+            percent = self.is_mark(ahead, "%")
+            ahead += percent
+        if not percent or sizes[0] * sizes[1] > 0:
+            return False
+        self.set_tolerance(min(sizes), max(sizes), ahead)
+        return True
+
+    def set_tolerance(self, low: Decimal, high: Decimal, length: int) -> None:
+        if self.found.tolerance is not None:
+            raise self.unreadable()
+        if low < -100 or high > 1000:
+            raise NotationError("out_of_range", f"A tolerance of {low} to {high} % can't be right; write it like 10 % or -20/+80 %.")
+        self.found.tolerance = (low, high)
+        self.at += length
+
+    def decimal(self, ahead: int) -> Decimal:
+        piece = self.pieces[self.at + ahead]
+        return numeral(piece.text).value
+
+    # 4K7, R47, n47, 4K7J, 4n7F
+    def take_point_letter(self) -> bool:
+        lead = 1 if self.is_number(0) else 0
+        letter, after = self.word(lead), self.peek(lead + 1)
+        if spelled(letter) not in POINT_LETTERS or after is None or not after.glued or not after.digits:
+            return False
+        before = self.peek() if lead else None
+        if before is not None and (not before.digits or not self.glued(lead)):
+            return False
+        if self.glued(lead + 2) and self._is_rating(lead + 2):
+            return False
+        value = Decimal(f"{before.text if before else '0'}.{after.text}")
+        suffix = self.word(lead + 2) if self.glued(lead + 2) and not self._class_at(lead + 2) else ""
+        self.found.amounts.append(Amount((Numeral(value),), letter, point_letter=True, suffix=suffix))
+        self.at += lead + 2 + bool(suffix)
+        return True
+
+    def _is_rating(self, ahead: int) -> bool:
+        return any(meaning.kind in ("voltage", "power") for meaning in meanings(self.word(ahead), None))
+
+    # amounts: 0.05 MFD, 40+20 µF, 1 1/2 meg, 2 x 8 mfd, -12.5 V
+    def take_amount(self) -> bool:
+        minus = self.is_mark(0, "-") and not self.found.amounts and self.glued(1)
+        if self._slash_volts():
+            return True
+        if not self.is_number(minus):
+            return False
+        self.at += minus
+        piece = self.pieces[self.at]
+        numerals, slashed, fraction = self._numerals()
+        if minus:
+            numerals = tuple(Numeral(-one.value, None if one.grouped is None else -one.grouped, one.comma) for one in numerals)
+        word, suffix = self._unit()
+        digits = piece.text if piece.digits and len(numerals) == 1 and not minus and not fraction else ""
+        amount = Amount(numerals, word, digits, suffix=suffix, slashed=slashed, fraction=fraction)
+        self.found.amounts.append(self._more_sections(amount))
+        return True
+
+    def _slash_volts(self) -> bool:
+        """The /450 of 40+20/450: a working voltage when a value stands before it and no unit after it."""
+        if not (self.is_mark(0, "/") and self.is_number(1) and self.found.amounts) or self.found.slash_volts is not None:
+            return False
+        if is_unit(self.word(2)):
+            return False
+        self.found.slash_volts = self.decimal(1)
+        self.at += 2
+        return True
+
+    def _numerals(self) -> tuple[tuple[Numeral, ...], bool, bool]:
+        fraction = self._fraction(0)
+        if fraction is not None:
+            self.at += 3
+            return (Numeral(fraction),), False, True
+        first = self.pieces[self.at]
+        mixed = self._fraction(1)
+        if mixed is not None and first.digits and not self._is_rating(4):
+            self.at += 4
+            return (Numeral(Decimal(first.text) + mixed),), False, True
+        if self._spaced_thousands():
+            self.at += 2
+            return (Numeral(Decimal(first.text + self.pieces[self.at - 1].text)),), False, False
+        return self._sections()
+
+    def _fraction(self, ahead: int) -> Decimal | None:
+        """A common fraction like 1/4 at `ahead`. 8/16 is a two-section can, not a half, so it must be in lowest terms."""
+        top, bottom = self.peek(ahead), self.peek(ahead + 2)
+        if not (top and bottom and self.is_mark(ahead + 1, "/") and top.digits and bottom.digits and self.glued(ahead + 1) and bottom.glued):
+            return None
+        if len(top.text) > 1 or bottom.text not in ("2", "3", "4", "5", "8"):
+            return None
+        above, below = int(top.text), int(bottom.text)
+        return Decimal(above) / Decimal(below) if 0 < above < below and gcd(above, below) == 1 else None
+
+    def _spaced_thousands(self) -> bool:
+        first, second = self.peek(), self.peek(1)
+        if not (first and second and first.digits and second.digits and len(first.text) <= 3 and len(second.text) == 3):
+            return False
+        return spelled(self.word(2)) in ("ohm", "ohms")
+
+    def _sections(self) -> tuple[tuple[Numeral, ...], bool, bool]:
+        first = numeral(self.pieces[self.at].text)
+        self.at += 1
+        if first.value in range(2, 7) and self._times():
+            self.at += 2
+            return (numeral(self.pieces[self.at - 1].text),) * int(first.value), False, False
+        found, joints = [first], []
+        while self._joins(joints):
+            joints.append(self.pieces[self.at].text)
+            found.append(numeral(self.pieces[self.at + 1].text))
+            self.at += 2
+        return tuple(found), joints == ["/"], False
+
+    def _times(self) -> bool:
+        """The x of 2 x 8 mfd; the X of X2 is a safety class unless a unit follows its digit."""
+        return self.word().lower() == "x" and self.is_number(1) and (not self._class_at(0) or is_unit(self.word(2)))
+
+    def _joins(self, joints: list[str]) -> bool:
+        """Whether another section follows: not a tolerance, not a voltage after a slash, not a fraction."""
+        if not (self.is_mark(0, "+-/&") and self.is_number(1)) or self.is_mark(2, "%") or self._fraction(1) is not None:
+            return False
+        if self._is_rating(2):
+            return False
+        if self.is_mark(0, "/"):
+            unit_follows = is_unit(self.word(2))
+            return (not joints or "/" in joints) and (unit_follows or self.decimal(1) < 100)
+        return True
+
+    def _unit(self) -> tuple[str, str]:
+        """The unit word after a number, and a tolerance letter glued to it (47nK) or standing alone (222J)."""
+        word = self.word()
+        if not word or self._class_at(0):
+            return "", ""
+        if spelled(word) in ("k", "m", "meg", "kilo", "g") and spelled(self.word(1)) in ("ohm", "ohms"):
+            self.at += 2
+            return (word if spelled(word) != "kilo" else "k"), ""
+        if is_unit(word):
+            self.at += 1
+            return word, ""
+        if word in TOLERANCE_LETTERS:
+            self.at += 1
+            return "", word
+        stem, last = word[:-1], word[-1]
+        if spelled(stem) in POINT_LETTERS and last in TOLERANCE_LETTERS:
+            self.at += 1
+            return stem, last
+        return "", ""
+
+    def _more_sections(self, amount: Amount) -> Amount:
+        """The -8uF of 8uF-8uF."""
+        numerals = list(amount.numerals)
+        while amount.word and self.is_mark(0, "+-/&") and self.is_number(1) and self.word(2).lower() == amount.word.lower():
+            numerals.append(numeral(self.pieces[self.at + 1].text))
+            self.at += 3
+        if len(numerals) == len(amount.numerals):
+            return amount
+        return Amount(tuple(numerals), amount.word, suffix=amount.suffix)
+
+    def take_letter(self) -> bool:
+        if self.word() not in TOLERANCE_LETTERS or not self.found.amounts or self.found.letter:
+            return False
+        self.found.letter = self.word()
+        self.at += 1
+        return True
+
+    def take_filler(self) -> bool:
+        word = self.word().lower()
+        if word and word not in fillers():
+            return False
+        if not word and not self.is_mark(0, "@~().,;:=/"):
+            return False
+        self.at += 1
+        return True
+
+
+def phrases(text: str) -> Phrases:
+    """The phrases of a notation; NotationError when something in it has no place."""
+    return _Parser(text).run()
