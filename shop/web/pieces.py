@@ -1,0 +1,76 @@
+"""Behind the template tags: the once-token's input, tables flattened for a slim template, query strings, undo beside a message."""
+
+import json
+import uuid
+from dataclasses import dataclass
+from typing import Any
+
+from django.contrib.messages.storage.base import Message
+from django.http import HttpRequest, QueryDict
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
+
+
+def once_input() -> SafeString:
+    return format_html('<input type="hidden" name="once" value="{}">', uuid.uuid4())
+
+
+def query_with(request: HttpRequest | None, name: str, value: object) -> str:
+    """`?` and the query of this page with one name set; an empty value takes the name out."""
+    query = request.GET.copy() if request is not None else QueryDict(mutable=True)
+    if value in (None, ""):
+        query.pop(name, None)
+    else:
+        query[name] = str(value)
+    return f"?{query.urlencode()}"
+
+
+def undo_of(message: Message) -> dict[str, object] | None:
+    tags = message.extra_tags or ""
+    return json.loads(tags) if tags.startswith("{") else None
+
+
+@dataclass(frozen=True)
+class LeanColumn:
+    """One column: `css` of its cells, `order_by` to ask for next (empty: can't be sorted), `sorted_as` for aria-sort."""
+
+    header: str
+    css: str
+    order_by: str
+    sorted_as: str
+
+
+@dataclass(frozen=True)
+class LeanTable:
+    """What `_table.html` draws: rows are (css, cells), cells are (column, rendered value)."""
+
+    columns: list[LeanColumn]
+    rows: list[tuple[str, list[tuple[LeanColumn, Any]]]]
+    order_field: str
+    sortable: bool
+
+
+def lean_table(table: Any) -> LeanTable:
+    """Flatten a django-tables2 table once.
+
+    Its own template works out every attribute of every cell anew, which takes longer than the cells themselves. So a column's
+    `td` attributes are read once a table and only their class is kept: they can't depend on the record. Rows may (`row_attrs`).
+    """
+    bound = list(table.columns)
+    columns = [_lean_column(column) for column in bound]
+    pairs = list(zip(bound, columns, strict=True))
+    rows = [
+        (_row_css(table, row), [(lean, row.get_cell(column.name)) for column, lean in pairs]) for row in table.paginated_rows
+    ]
+    return LeanTable(columns, rows, table.prefixed_order_by_field, any(column.order_by for column in columns))
+
+
+def _row_css(table: Any, row: Any) -> str:
+    return str(row.attrs.get("class", "")) if table.row_attrs else ""
+
+
+def _lean_column(column: Any) -> LeanColumn:
+    td = column.column.attrs.get("td") or column.column.attrs.get("cell") or {}
+    alias = column.order_by_alias
+    sorted_as = ("descending" if alias.is_descending else "ascending") if column.is_ordered else ""
+    return LeanColumn(str(column.header), str(td.get("class", "")), str(alias.next) if column.orderable else "", sorted_as)
