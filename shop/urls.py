@@ -1,3 +1,21 @@
-from django.urls import path
+"""Every address of the shop. The roof knows every app; no app knows another's addresses but by name."""
 
-urlpatterns: list = []
+from django.contrib.auth.decorators import login_not_required
+from django.contrib.auth.views import LoginView, LogoutView
+from django.urls import include, path
+
+from jobs.views import approval
+from shop.views import search, today
+
+urlpatterns = [
+    path("", today.today, name="today"),
+    path("search/", search.search, name="search"),
+    path("sign-in/", login_not_required(LoginView.as_view(template_name="shop/login.html")), name="login"),
+    path("sign-out/", LogoutView.as_view(), name="logout"),
+    # The customer's page: a private address, no signing in.
+    path("answer/<str:token>/", approval.approve, name="approve"),
+    path("house/", include("shop.house_urls")),
+    path("drawers/", include("inventory.urls")),
+    path("jobs/", include("jobs.urls")),
+    path("money/", include("billing.urls")),
+]

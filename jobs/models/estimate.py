@@ -156,10 +156,11 @@ class PayBy(models.TextChoices):
 
 
 class Deposit(models.Model):
-    """Money taken before the bill is made. Append-only; it is set off on the invoice."""
+    """Money taken before the bill is made, or given back before one was made. Append-only; what is left is set off on the invoice."""
 
     job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="deposits")
     amount_minor = models.PositiveBigIntegerField()
+    given_back = models.BooleanField(default=False)
     how = models.CharField(max_length=10, choices=PayBy)
     at = models.DateTimeField()
     person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")

@@ -76,6 +76,7 @@ class Job(models.Model):
     warranty_of = models.ForeignKey("self", on_delete=models.PROTECT, null=True, blank=True, related_name="claims")
     taken_in_at = models.DateTimeField()
     taken_in_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    billed = models.BooleanField("stands on an invoice", default=False, editable=False)
     log_seq = models.PositiveIntegerField(default=0, editable=False)
     version = models.PositiveIntegerField(default=1)
 

@@ -1,0 +1,1 @@
+"""Readers: folds over the change log and what is drawn from them."""

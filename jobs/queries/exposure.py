@@ -1,0 +1,100 @@
+"""Live exposure: what the customer agreed to, what is spent, what is still to come. Everything with tax, as the customer pays it."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from django.db.models import QuerySet
+
+from jobs.models import Consent, Estimate, Job, LabourEntry
+from jobs.models.estimate import ConsentAnswer, EstimateLineKind, EstimateState
+from jobs.models.log import LogEntry
+from jobs.queries.sheet import Sheet, sheet_of
+from shop.models import Profile, TaxRounding
+from shop.money import round_minor
+from shop.totals import HUNDRED_PERCENT_BP, Line, TaxKey, total
+
+
+@dataclass(frozen=True, slots=True)
+class Exposure:
+    """All in minor units, tax included. `ceiling_minor` is the agreed sum with the shop's written allowance."""
+
+    consented_minor: int
+    allowance_minor: int
+    spent_minor: int
+    to_come_minor: int
+    consent: Consent | None
+
+    @property
+    def ceiling_minor(self) -> int:
+        return self.consented_minor + self.allowance_minor
+
+    @property
+    def left_minor(self) -> int:
+        return self.ceiling_minor - self.spent_minor
+
+    @property
+    def foreseen_minor(self) -> int:
+        return self.spent_minor + self.to_come_minor
+
+    @property
+    def will_overrun(self) -> bool:
+        return self.foreseen_minor > self.ceiling_minor
+
+
+def tax_key(rate_bp: int) -> TaxKey:
+    return TaxKey("S" if rate_bp else "Z", rate_bp)
+
+
+def with_tax(profile: Profile, parts_minor: list[int], labour_minor: list[int]) -> int:
+    """The gross of parts and labour under the shop's terms."""
+    lines = [Line(Decimal(1), Decimal(amount), tax_key(profile.parts_tax_bp)) for amount in parts_minor]
+    lines += [Line(Decimal(1), Decimal(amount), tax_key(profile.labour_tax_bp)) for amount in labour_minor]
+    per_line = profile.tax_rounding == TaxRounding.LINE
+    return total(lines, prices_include_tax=profile.prices_include_tax, round_per_line=per_line).gross_minor
+
+
+def standing_labour(job: Job) -> "QuerySet[LabourEntry]":
+    """Labour that counts: not corrected by a later entry and not withdrawn."""
+    return job.labour.filter(corrected_by__isnull=True, withdrawn=False).select_related("worker", "task")
+
+
+def newest_consent(job: Job) -> Consent | None:
+    return job.consents.filter(answer=ConsentAnswer.AGREED).select_related("estimate").order_by("-pk").first()
+
+
+def labour_to_come(job: Job, done: list[LabourEntry], estimate: Estimate | None) -> int:
+    """Estimated labour less what is logged and charged already; never below nothing."""
+    if estimate is None:
+        return 0
+    kinds = (EstimateLineKind.LABOUR, EstimateLineKind.FLAT, EstimateLineKind.FEE)
+    planned = sum(line.high_minor for line in estimate.lines.all() if line.kind in kinds)
+    return max(planned - sum(entry.billed_minor for entry in done), 0)
+
+
+def working_estimate(job: Job, consent: Consent | None) -> Estimate | None:
+    """The estimate whose labour is still to come: the newest one that is agreed, sent or drafted."""
+    states = (EstimateState.AGREED, EstimateState.SENT, EstimateState.DRAFT)
+    newest = job.estimates.filter(state__in=states).prefetch_related("lines").order_by("-number").first()
+    return newest or (consent.estimate if consent else None)
+
+
+def exposure_of(
+    job: Job, profile: Profile, sheet: Sheet | None = None, *, more_parts_minor: int = 0, more_labour_minor: int = 0
+) -> Exposure:
+    """Exposure as it stands, or as it would stand with more parts or labour added."""
+    sheet = sheet or sheet_of(job)
+    consent = newest_consent(job)
+    labour = list(standing_labour(job))
+    parts = [fit.price_minor for fit in sheet.fitted] + [more_parts_minor]
+    worked = [entry.billed_minor for entry in labour] + [more_labour_minor]
+    spent = with_tax(profile, parts, worked)
+    planned_labour = labour_to_come(job, labour, working_estimate(job, consent))
+    foreseen = with_tax(profile, [*parts, *(row.planned_minor for row in sheet.rows)], [*worked, planned_labour])
+    agreed = consent.ceiling_minor if consent else 0
+    bp = consent.allowance_bp if consent else 0
+    allowance = round_minor(Decimal(agreed) * bp / HUNDRED_PERCENT_BP)
+    return Exposure(agreed, allowance, spent, foreseen - spent, consent)
+
+
+def charged_parts(sheet: Sheet) -> list[LogEntry]:
+    return [fit for fit in sheet.fitted if fit.charged]

@@ -1,0 +1,87 @@
+"""What a job still lacks before an act: consent, proof, soak. Each answer is a list of phrases that fit behind “needs first:”."""
+
+from dataclasses import dataclass
+
+from jobs.models import Job, SafetyCheck, SecondLook
+from jobs.models.estimate import ConsentAnswer
+from jobs.queries.second_look import second_look_points
+from jobs.queries.sheet import Sheet, sheet_of
+from shop.models import Profile
+
+
+def consent_missing(job: Job) -> list[str]:
+    if job.consents.filter(answer=ConsentAnswer.AGREED).exists():
+        return []
+    return ["the customer's recorded consent to an estimate"]
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """The newest second look and safety check, and whether they hold for the log as it stands now."""
+
+    second_look: SecondLook | None
+    check: SafetyCheck | None
+    last_change_seq: int
+
+    @property
+    def looked(self) -> bool:
+        return self.second_look is not None and self.second_look.log_seq >= self.last_change_seq
+
+    @property
+    def check_holds(self) -> bool:
+        return self.check is not None and self.check.log_seq >= self.last_change_seq
+
+    @property
+    def safe(self) -> bool:
+        return self.check is not None and self.check.passed and self.check_holds
+
+
+def proof_of(job: Job, sheet: Sheet | None = None) -> Proof:
+    sheet = sheet or sheet_of(job)
+    return Proof(
+        job.second_looks.select_related("person").order_by("-pk").first(),
+        job.safety_checks.select_related("person").order_by("-pk").first(),
+        sheet.last_change_seq,
+    )
+
+
+def safety_missing(job: Job, sheet: Sheet | None = None) -> list[str]:
+    proof = proof_of(job, sheet)
+    if proof.safe:
+        return []
+    if proof.check is None:
+        return ["a passed electrical safety check"]
+    if not proof.check_holds:
+        return ["a new electrical safety check, as the circuit was changed after the last one"]
+    return ["a passed electrical safety check (the last one failed)"]
+
+
+def proof_missing(job: Job) -> list[str]:
+    """Before a set is left running on its own: looked over and safe."""
+    sheet = sheet_of(job)
+    missing = []
+    if not proof_of(job, sheet).looked:
+        points = [point for point in second_look_points(sheet) if point.blocks]
+        more = f" ({len(points)} points on it still block)" if points else ""
+        missing.append("the second look" + more)
+    return missing + safety_missing(job, sheet)
+
+
+def soak_missing(job: Job) -> list[str]:
+    """The shop's soak hours, run without a fault since the last change of the circuit."""
+    profile = Profile.current()
+    wanted = (profile.soak_hours if profile else 0) * 60
+    sheet = sheet_of(job)
+    missing = safety_missing(job, sheet)
+    done = sum(run.minutes for run in soak_since_change(job, sheet))
+    if any(run.ended_at is None for run in job.soaks.all()):
+        missing.append("the end of the running soak")
+    elif done < wanted:
+        missing.append(f"{wanted // 60} h of soak without a fault ({done / 60:.1f} h are recorded since the circuit was last changed)")
+    return missing
+
+
+def soak_since_change(job: Job, sheet: Sheet) -> list:
+    changed_at = max((entry.at for entry in sheet.entries if entry.seq == sheet.last_change_seq), default=None)
+    runs = job.soaks.filter(passed=True, ended_at__isnull=False)
+    return list(runs.filter(started_at__gte=changed_at) if changed_at else runs)

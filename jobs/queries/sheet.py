@@ -1,0 +1,220 @@
+"""The change log sheet: a job's log folded into one row a position."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+
+from inventory.components.notation import NotationError, Spec, read_notation
+from inventory.components.roles import role as role_of
+from jobs.models import Decision, EntryKind, Job, LogEntry, Position, Verdict
+
+QUANTITIES = ("resistance", "capacitance", "inductance")
+
+
+def read_called(text: str, role: str) -> Spec | None:
+    """The called-for value as a quantity, or None where the role names a type (a valve) or the text can't be read."""
+    kind = role_of(role).kind
+    if not text or kind not in (*QUANTITIES, "winding"):
+        return None
+    try:
+        return read_notation(text, "resistance" if kind == "winding" else kind)
+    except NotationError:
+        return None
+
+
+def standing(entries: Iterable[LogEntry]) -> list[LogEntry]:
+    """The entries that count: not corrected by a later one, and not a mere withdrawal."""
+    listed = list(entries)
+    corrected = {entry.corrects_id for entry in listed if entry.corrects_id}
+    return [entry for entry in listed if entry.pk not in corrected and not entry.withdrawn]
+
+
+@dataclass(frozen=True)
+class PositionState:
+    """A position as the log leaves it. `entries` is its whole history, oldest first."""
+
+    position: Position
+    entries: Sequence[LogEntry]
+
+    @cached_property
+    def _standing(self) -> list[LogEntry]:
+        return standing(self.entries)
+
+    def _last(self, kind: str) -> LogEntry | None:
+        return next((entry for entry in reversed(self._standing) if entry.kind == kind), None)
+
+    @cached_property
+    def called(self) -> str:
+        amended = self._last(EntryKind.CALLED_FOR)
+        return amended.text if amended else self.position.called
+
+    @cached_property
+    def called_spec(self) -> Spec | None:
+        return read_called(self.called, self.position.role)
+
+    @property
+    def role(self) -> str:
+        return self.position.role
+
+    @property
+    def role_label(self) -> str:
+        return role_of(self.position.role).label
+
+    @cached_property
+    def found(self) -> LogEntry | None:
+        return self._last(EntryKind.FOUND)
+
+    @cached_property
+    def measured(self) -> LogEntry | None:
+        return self._last(EntryKind.MEASURED)
+
+    @cached_property
+    def decided(self) -> LogEntry | None:
+        return self._last(EntryKind.DECIDED)
+
+    @cached_property
+    def polarity(self) -> LogEntry | None:
+        """The last confirmation of polarity, valid while nothing was fitted after it."""
+        entry = self._last(EntryKind.POLARITY)
+        last_fit = max((fit.seq for fit in self.fitted), default=0)
+        return entry if entry and entry.seq > last_fit else None
+
+    @cached_property
+    def wiring(self) -> list[LogEntry]:
+        return [entry for entry in self._standing if entry.kind == EntryKind.WIRING]
+
+    @cached_property
+    def notes(self) -> list[LogEntry]:
+        return [entry for entry in self._standing if entry.kind == EntryKind.NOTE]
+
+    @cached_property
+    def fitted(self) -> list[LogEntry]:
+        """Parts that are in the set now: fitted and not taken out again."""
+        out = {entry.takes_out_id for entry in self.entries if entry.takes_out_id}
+        return [entry for entry in self.entries if entry.kind == EntryKind.FITTED and entry.pk not in out]
+
+    @property
+    def verdict(self) -> str:
+        """What was judged of the part that was in there, wrong parts first; `not_measured` where no reading exists."""
+        if self.found and self.found.verdict == Verdict.WRONG_PART:
+            return Verdict.WRONG_PART
+        if self.measured:
+            return self.measured.verdict or Verdict.NOT_MEASURED
+        return Verdict.NOT_MEASURED
+
+    @property
+    def verdict_label(self) -> str:
+        return Verdict(self.verdict).label
+
+    @property
+    def reasons(self) -> str:
+        entry = self.found if self.verdict == Verdict.WRONG_PART else self.measured
+        return entry.reasons if entry else ""
+
+    @property
+    def decision(self) -> str:
+        return self.decided.decision if self.decided else ""
+
+    @property
+    def decision_label(self) -> str:
+        return Decision(self.decision).label if self.decision else ""
+
+    @property
+    def to_fit(self) -> bool:
+        return self.decision == Decision.REPLACE and not self.fitted
+
+    @property
+    def is_resolved(self) -> bool:
+        return bool(self.decision) and not self.to_fit
+
+    @property
+    def next_step(self) -> str:
+        """What the bench does here next, in two words; empty when nothing is left to do."""
+        if self.is_resolved:
+            return ""
+        if self.to_fit:
+            return "to fit"
+        return "to decide" if self.measured or self.found else "to inspect"
+
+    @property
+    def price_minor(self) -> int:
+        return sum(fit.price_minor for fit in self.fitted)
+
+    @property
+    def planned_minor(self) -> int:
+        """Price still to come: the planned part's, while it isn't fitted."""
+        if not self.to_fit or self.decided is None:
+            return 0
+        return (self.decided.unit_price_minor or 0) * self.decided.count
+
+    @property
+    def last_seq(self) -> int:
+        return self.entries[-1].seq if self.entries else 0
+
+    @property
+    def last_entry(self) -> LogEntry | None:
+        return self.entries[-1] if self.entries else None
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A whole job: its positions in circuit order, the entries that belong to the set as a whole, and all entries in order."""
+
+    job: Job
+    rows: Sequence[PositionState]
+    set_entries: Sequence[LogEntry]
+    entries: Sequence[LogEntry] = field(repr=False)
+
+    @property
+    def fitted(self) -> list[LogEntry]:
+        return [fit for row in self.rows for fit in row.fitted]
+
+    @property
+    def parts_minor(self) -> int:
+        """The parts total: what invoice and job summary both come to."""
+        return sum(fit.price_minor for fit in self.fitted)
+
+    @property
+    def planned_minor(self) -> int:
+        return sum(row.planned_minor for row in self.rows)
+
+    @property
+    def unresolved(self) -> list[PositionState]:
+        return [row for row in self.rows if not row.is_resolved]
+
+    @property
+    def next_unresolved(self) -> PositionState | None:
+        return next(iter(self.unresolved), None)
+
+    @property
+    def wiring(self) -> list[LogEntry]:
+        return [entry for entry in standing(self.entries) if entry.kind == EntryKind.WIRING]
+
+    @property
+    def last_change_seq(self) -> int:
+        """The last entry that changed the circuit: parts in or out, or wiring. What was proved before it is proved no longer."""
+        changing = (EntryKind.FITTED, EntryKind.TAKEN_OUT, EntryKind.WIRING)
+        return max((entry.seq for entry in self.entries if entry.kind in changing), default=0)
+
+
+def log_entries(job: Job) -> list[LogEntry]:
+    related = ("person", "part", "lot", "movement__drawer", "override_by", "hold__drawer", "hold__lot")
+    return list(LogEntry.objects.filter(job=job).select_related(*related).order_by("seq"))
+
+
+def sheet_of(job: Job) -> Sheet:
+    """The job's sheet, in two queries however many positions there are."""
+    positions = list(Position.objects.filter(job=job).order_by("order", "pk"))
+    entries = log_entries(job)
+    by_position: dict[int | None, list[LogEntry]] = {}
+    for entry in entries:
+        by_position.setdefault(entry.position_id, []).append(entry)
+    for position in positions:
+        position.job = job
+    rows = [PositionState(position, by_position.get(position.pk, [])) for position in positions]
+    return Sheet(job, rows, by_position.get(None, []), entries)
+
+
+def position_state(position: Position) -> PositionState:
+    related = ("person", "part", "lot", "movement__drawer", "override_by", "hold__drawer", "hold__lot")
+    return PositionState(position, list(position.entries.select_related(*related).order_by("seq")))

@@ -1,0 +1,137 @@
+"""Consents' only writer: the customer's yes or no, to exactly one version, by whichever way it came."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.db import transaction
+
+from jobs.models import ApprovalLink, Consent, Deposit, Estimate, Job, Stage
+from jobs.models.estimate import ConsentAnswer, ConsentHow, EstimateState, PayBy
+from jobs.services import stages
+from jobs.services.log import profile
+from jobs.services.stages import lock_job, open_job
+from shop.acts import Refused, Stale
+from shop.models import Staff
+from shop.money import show
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What the customer said. `person` is the member of staff who wrote it down; None when the customer did so on the private page."""
+
+    agreed: bool
+    how: str
+    who: str
+    number_called: str = ""
+    note: str = ""
+    person: Staff | None = None
+
+
+def _check(answer: Answer) -> None:
+    if answer.how not in ConsentHow.values:
+        raise Refused("Choose how the customer answered.", field="how")
+    if len(answer.who.strip()) < 2:
+        raise Refused("Write the name of the person who answered.", field="who")
+    if answer.how == ConsentHow.SPOKEN and not answer.number_called.strip():
+        raise Refused("Write the telephone number that was called: a spoken consent is worth what can be shown of it.", field="number_called")
+
+
+@transaction.atomic
+def record_answer(estimate: Estimate, answer: Answer, *, at: datetime, digest: str | None = None) -> Consent:
+    """Record the answer to a sent version and move the job on. `digest` is what the customer had on the page, where known."""
+    _check(answer)
+    job = open_job(estimate.job)
+    current = Estimate.objects.select_for_update().get(pk=estimate.pk)
+    _check_version(current, at, digest)
+    consent = Consent.objects.create(
+        job=job,
+        estimate=current,
+        answer=ConsentAnswer.AGREED if answer.agreed else ConsentAnswer.DECLINED,
+        how=answer.how,
+        who=answer.who.strip()[:120],
+        number_called=answer.number_called.strip()[:40],
+        to_what=_to_what(current),
+        digest=current.digest,
+        ceiling_minor=current.high_minor if answer.agreed else 0,
+        allowance_bp=current.allowance_bp if answer.agreed else 0,
+        note=answer.note.strip()[:300],
+        at=at,
+        person=answer.person,
+    )
+    current.state = EstimateState.AGREED if answer.agreed else EstimateState.DECLINED
+    current.save(update_fields=["state"])
+    _move_on(job, answer, at)
+    return consent
+
+
+def _check_version(current: Estimate, at: datetime, digest: str | None) -> None:
+    if current.state == EstimateState.SUPERSEDED:
+        raise Stale("This version was replaced by a newer one. Record the answer to the newest version.", code="superseded")
+    if current.state != EstimateState.SENT:
+        raise Stale(f"Version {current.number} was answered already.", code="answered")
+    if current.stands_until_on is not None and at.date() > current.stands_until_on:
+        raise Refused(f"Version {current.number} stood until {current.stands_until_on:%d %B %Y}. Send a new version.", code="expired")
+    if digest is not None and digest != current.digest:
+        raise Stale("The estimate on your page isn't the one that stands. Load the page again.", code="changed")
+
+
+def _to_what(estimate: Estimate) -> str:
+    low, high = (show(minor, estimate.currency) for minor in (estimate.low_minor, estimate.high_minor))
+    sum_text = f"{low} to {high}" if estimate.is_range else high
+    return f"estimate {estimate.job.number} version {estimate.number}, {sum_text} with tax"
+
+
+def _move_on(job: Job, answer: Answer, at: datetime) -> None:
+    if job.stage == Stage.AWAITING_CONSENT:
+        code = "agree" if answer.agreed else "decline"
+        stages.perform(job, code, person=answer.person, at=at, note=f"{answer.who}, {ConsentHow(answer.how).label}")
+    else:
+        stages.no_longer_waiting(job)
+
+
+@transaction.atomic
+def agree_sum(job: Job, amount_minor: int, what: str, answer: Answer, *, at: datetime) -> Consent:
+    """A sum agreed at the counter without an estimate, such as the inspection fee."""
+    _check(answer)
+    if amount_minor <= 0:
+        raise Refused("The sum agreed to must be above nothing.", field="inspection_fee")
+    terms = profile()
+    return Consent.objects.create(
+        job=job,
+        answer=ConsentAnswer.AGREED,
+        how=answer.how,
+        who=answer.who.strip()[:120],
+        to_what=f"{what}, {show(amount_minor, terms.currency)} with tax"[:300],
+        ceiling_minor=amount_minor,
+        at=at,
+        person=answer.person,
+    )
+
+
+@transaction.atomic
+def answer_by_link(link: ApprovalLink, answer: Answer, *, at: datetime, digest: str) -> Consent:
+    current = ApprovalLink.objects.select_for_update().get(pk=link.pk)
+    if current.revoked_at is not None or current.expires_at <= at:
+        raise Stale("This link is no longer valid. Please ask the workshop for a new one.", code="dead_link")
+    return record_answer(current.estimate, answer, at=at, digest=digest)
+
+
+@transaction.atomic
+def give_back_deposit(job: Job, amount_minor: int, how: str, *, left_minor: int, person: Staff, at: datetime) -> Deposit:
+    """Give a deposit back where no bill will use it. `left_minor` is what no invoice has set off (billing knows)."""
+    current = lock_job(job)
+    if not 0 < amount_minor <= left_minor:
+        raise Refused("That is more than what is left of the deposit.", field="amount")
+    if how not in PayBy.values:
+        raise Refused("Choose how the deposit was given back.", field="how")
+    return Deposit.objects.create(job=current, amount_minor=amount_minor, given_back=True, how=how, at=at, person=person)
+
+
+@transaction.atomic
+def take_deposit(job: Job, amount_minor: int, how: str, *, person: Staff, at: datetime) -> Deposit:
+    current = open_job(job)
+    if amount_minor <= 0:
+        raise Refused("A deposit must be above nothing.", field="deposit")
+    if how not in PayBy.values:
+        raise Refused("Choose how the deposit was paid.", field="deposit_how")
+    return Deposit.objects.create(job=current, amount_minor=amount_minor, how=how, at=at, person=person)

@@ -1,0 +1,154 @@
+"""Labour's only writer: a running clock, typed time, flat tasks, corrections."""
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from decimal import Decimal
+
+from django.db import transaction
+
+from jobs.models import FlatTask, Job, LabourEntry, Step, Timer
+from jobs.services.log import guard, profile
+from jobs.services.stages import log_job
+from shop.acts import Refused, Stale
+from shop.models import Profile, Staff
+from shop.money import round_minor
+
+LONGEST_MINUTES = 24 * 60
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """Time worked by somebody on a step, or a flat task. `not_charged` says why the customer doesn't pay for it."""
+
+    worker: Staff
+    step: str
+    worked_on: date
+    minutes: int = 0
+    text: str = ""
+    task: FlatTask | None = None
+    not_charged: str = ""
+
+
+def charged_minutes(minutes: int, step_minutes: int) -> int:
+    """Worked minutes rounded up to the shop's step: 31 min in steps of 15 are charged as 45."""
+    step = max(step_minutes, 1)
+    return -(-minutes // step) * step
+
+
+def labour_price(minutes: int, hour_rate_minor: int) -> int:
+    return round_minor(Decimal(minutes) * hour_rate_minor / 60)
+
+
+def _check(work: Work, at: datetime) -> None:
+    if work.step not in Step.values:
+        raise Refused("Choose the step from the list.", field="step")
+    if work.task is None and work.minutes < 1:
+        raise Refused("Enter the time worked, in hours and minutes.", field="minutes")
+    if work.minutes > LONGEST_MINUTES:
+        raise Refused("That is more than a day in one entry. Enter one day at a time.", field="minutes")
+    if work.worked_on > at.date():
+        raise Refused("The day worked lies in the future.", field="worked_on")
+
+
+@transaction.atomic
+def log_work(job: Job, work: Work, *, person: Staff, at: datetime, corrects: LabourEntry | None = None) -> LabourEntry:
+    """Log time or a flat task. Beyond the agreed sum it is refused, unless it is entered as not charged."""
+    _check(work, at)
+    current, terms = log_job(job), profile()
+    if corrects is not None:
+        _not_corrected_yet(corrects, job)
+    values = _priced(work, terms)
+    before = corrects.billed_minor if corrects else 0
+    if values["charged"] and int(values["amount_minor"]) > before:  # type: ignore[call-overload]
+        guard(current, int(values["amount_minor"]) - before, "labour")  # type: ignore[call-overload]
+    _touch(current)
+    return LabourEntry.objects.create(
+        job=current,
+        worker=work.worker,
+        step=work.step,
+        text=work.text[:160],
+        worked_on=work.worked_on,
+        minutes=work.minutes,
+        task=work.task,
+        corrects=corrects,
+        at=at,
+        person=person,
+        **values,
+    )
+
+
+def _priced(work: Work, terms: Profile) -> dict[str, object]:
+    reason = work.not_charged.strip()[:200]
+    charge = {"charged": not reason, "not_charged_reason": reason}
+    if work.task is not None:
+        return {"flat_minor": work.task.price_minor, "amount_minor": work.task.price_minor, **charge}
+    minutes = charged_minutes(work.minutes, terms.minute_step)
+    amount = labour_price(minutes, terms.hour_rate_minor)
+    return {"charged_minutes": minutes, "hour_rate_minor": terms.hour_rate_minor, "amount_minor": amount, **charge}
+
+
+def _touch(job: Job) -> None:
+    job.version += 1
+    job.save(update_fields=["version"])
+
+
+def _not_corrected_yet(entry: LabourEntry, job: Job) -> None:
+    if entry.job_id != job.pk:
+        raise Refused("The entry to correct belongs to another job.")
+    if entry.withdrawn or LabourEntry.objects.filter(corrects=entry).exists():
+        raise Stale("This entry was corrected or taken back already. Load the page again.")
+
+
+@transaction.atomic
+def withdraw_work(entry: LabourEntry, *, person: Staff, at: datetime, why: str) -> LabourEntry:
+    """Take a labour entry back: a new entry that names it and counts nothing."""
+    if not why.strip():
+        raise Refused("Say why the entry is taken back.", field="why")
+    current = log_job(entry.job)
+    _not_corrected_yet(entry, current)
+    _touch(current)
+    return LabourEntry.objects.create(
+        job=current,
+        worker=entry.worker,
+        step=entry.step,
+        text=why.strip()[:160],
+        worked_on=entry.worked_on,
+        task=entry.task,
+        corrects=entry,
+        withdrawn=True,
+        at=at,
+        person=person,
+    )
+
+
+@transaction.atomic
+def start_clock(job: Job, step: str, *, person: Staff, at: datetime) -> Timer:
+    current = log_job(job)
+    if step not in Step.values:
+        raise Refused("Choose the step from the list.", field="step")
+    running = Timer.objects.select_for_update().select_related("job").filter(person=person).first()
+    if running is not None:
+        raise Refused(f"Your clock is running on job {running.job.number}. Stop it first.", code="clock_running")
+    return Timer.objects.create(person=person, job=current, step=step, started_at=at)
+
+
+@transaction.atomic
+def stop_clock(timer: Timer, *, person: Staff, at: datetime, text: str = "", not_charged: str = "") -> LabourEntry:
+    """Stop the clock and log its time. Where that goes beyond the agreed sum the clock keeps running and nothing is lost."""
+    current = Timer.objects.select_for_update().select_related("job").filter(pk=timer.pk).first()
+    if current is None:
+        raise Stale("This clock was stopped already.")
+    minutes = max(round((at - current.started_at).total_seconds() / 60), 1)
+    if minutes > LONGEST_MINUTES:
+        raise Refused("This clock ran for more than a day. Drop it, and type in the time that was really worked.", code="clock_too_long")
+    day = min(current.started_at.date(), at.date())
+    work = Work(current.person, current.step, day, minutes, text=text, not_charged=not_charged)
+    entry = log_work(current.job, work, person=person, at=at)
+    current.delete()
+    return entry
+
+
+@transaction.atomic
+def drop_clock(timer: Timer) -> None:
+    """Stop the clock and log nothing."""
+    Timer.objects.filter(pk=timer.pk).delete()

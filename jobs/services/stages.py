@@ -1,0 +1,193 @@
+"""The named acts that move a job from stage to stage. Each says what it needs; what is missing is told, not guessed."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.db import transaction
+from django.db.models import F
+
+from jobs.models import Job, JobAct, Stage, WaitsFor
+from jobs.queries.missing import consent_missing, proof_missing, soak_missing
+from shop.acts import Refused, Stale
+from shop.models import Bench, Staff
+
+Needs = Callable[[Job], list[str]]
+
+
+def nothing(job: Job) -> list[str]:
+    return []
+
+
+@dataclass(frozen=True, slots=True)
+class Act:
+    """A named act: from which stages it starts, where it leads, what must be there first, whether it can be undone."""
+
+    code: str
+    label: str
+    starts: tuple[str, ...]
+    leads: str
+    needs: Needs = nothing
+    reversible: bool = True
+
+
+ACTS: dict[str, Act] = {
+    act.code: act
+    for act in (
+        Act("start_inspection", "Start inspection", (Stage.TAKEN_IN,), Stage.INSPECTING),
+        Act("start_repair", "Start work on the bench", (Stage.AGREED,), Stage.REPAIRING, consent_missing),
+        Act("finish_repair", "Fitting is done: second look", (Stage.REPAIRING,), Stage.PROVING),
+        Act("start_soak", "Start the soak", (Stage.PROVING,), Stage.SOAKING, proof_missing, reversible=False),
+        Act("mark_ready", "Ready to collect", (Stage.SOAKING,), Stage.READY, soak_missing),
+        Act(
+            "back_to_bench",
+            "Back to the bench",
+            (Stage.PROVING, Stage.SOAKING, Stage.READY),
+            Stage.REPAIRING,
+        ),
+        # The next ones are part of acts with a page of their own: estimates, consents, hand-over.
+        Act("send_estimate", "Estimate sent", (Stage.TAKEN_IN, Stage.INSPECTING, Stage.AWAITING_CONSENT, Stage.DECLINED), Stage.AWAITING_CONSENT, reversible=False),
+        Act("recall_estimate", "Estimate taken back", (Stage.AWAITING_CONSENT,), Stage.INSPECTING, reversible=False),
+        Act("agree", "Customer agreed", (Stage.AWAITING_CONSENT,), Stage.AGREED, reversible=False),
+        Act("decline", "Customer declined", (Stage.AWAITING_CONSENT,), Stage.DECLINED, reversible=False),
+        Act("reinspect", "Inspect again", (Stage.DECLINED, Stage.AGREED), Stage.INSPECTING),
+        Act("hand_over", "Handed over", (Stage.READY,), Stage.HANDED_OVER, reversible=False),
+        Act("return_unrepaired", "Returned unrepaired", (Stage.TAKEN_IN, Stage.INSPECTING, Stage.AWAITING_CONSENT, Stage.AGREED, Stage.REPAIRING, Stage.PROVING, Stage.SOAKING, Stage.READY, Stage.DECLINED), Stage.RETURNED, reversible=False),
+    )
+}  # fmt: skip
+BY_BUTTON = ("start_inspection", "start_repair", "finish_repair", "start_soak", "mark_ready", "back_to_bench", "reinspect")
+
+
+def lock_job(job: Job, seen: int | None = None) -> Job:
+    """The job's row, locked until the transaction ends. With `seen`, refuses when somebody changed the job since."""
+    current = Job.objects.select_for_update().get(pk=job.pk)
+    if seen is not None and seen != current.version:
+        raise Stale(
+            f"Job {current.number} was changed by somebody else since you opened it. What you typed is still here: "
+            "compare it with the job as it is now, then send it again."
+        )
+    return current
+
+
+def open_job(job: Job, seen: int | None = None) -> Job:
+    current = lock_job(job, seen)
+    if not current.is_open:
+        raise Refused(f"Job {current.number} is closed ({current.get_stage_display().lower()}), so nothing is added to it any more.")
+    return current
+
+
+def log_job(job: Job, seen: int | None = None) -> Job:
+    """A job whose log may still grow: open, and not billed yet."""
+    current = open_job(job, seen)
+    if current.billed:
+        raise Refused(
+            f"Job {current.number} is billed, so its log and labour stand as they are. Credit the invoice first, then go on.", code="billed"
+        )
+    return current
+
+
+@transaction.atomic
+def set_billed(job: Job, billed: bool) -> None:
+    """Called by billing when an invoice is issued or credited: a billed log doesn't grow."""
+    Job.objects.filter(pk=job.pk).update(billed=billed, version=F("version") + 1)
+    job.refresh_from_db()
+
+
+@transaction.atomic
+def perform(job: Job, code: str, *, person: Staff | None, at: datetime, note: str = "") -> JobAct:
+    """Do a named act, or refuse with all that is missing."""
+    act, current = ACTS[code], lock_job(job)
+    if current.stage not in act.starts:
+        raise Refused(
+            f"“{act.label}” doesn't fit now: job {current.number} is at “{current.get_stage_display()}”. "
+            "Load the page again to see what comes next.",
+            code="wrong_stage",
+        )
+    missing = act.needs(current)
+    if missing:
+        raise Refused(f"“{act.label}” needs first: " + "; ".join(missing) + ".", code="missing")
+    return _move(current, job, act.code, act.leads, person=person, at=at, note=note)
+
+
+def _move(
+    current: Job, shown: Job, code: str, leads: str, *, person: Staff | None, at: datetime, note: str = "", undoes: JobAct | None = None
+) -> JobAct:
+    done = JobAct.objects.create(
+        job=current, act=code, from_stage=current.stage, to_stage=leads, note=note[:300], at=at, person=person, undoes=undoes
+    )
+    current.stage = leads
+    _settle_waiting(current, at)
+    current.version += 1
+    current.save(update_fields=["stage", "version", "waits_for", "waits_note", "waits_since_at", "bench"])
+    shown.refresh_from_db()
+    return done
+
+
+WAITING: dict[str, str] = {
+    Stage.AWAITING_CONSENT: WaitsFor.APPROVAL,
+    Stage.SOAKING: WaitsFor.SOAK,
+    Stage.READY: WaitsFor.PERSON,
+}
+
+
+def _settle_waiting(job: Job, at: datetime) -> None:
+    """What a job waits for follows from its stage; a wait somebody set by hand ends when the job moves on."""
+    job.waits_for = WAITING.get(job.stage, WaitsFor.NOTHING)
+    job.waits_note = "collection" if job.stage == Stage.READY else ""
+    job.waits_since_at = at if job.waits_for else None
+    if not job.is_open:
+        job.bench = None
+
+
+def undoable(job: Job) -> JobAct | None:
+    """The last act, when it can be taken back."""
+    last = job.acts.order_by("-pk").first()
+    if last is None or last.undoes_id or not job.is_open or not last.from_stage:
+        return None
+    act = ACTS.get(last.act)
+    return last if act is not None and act.reversible and last.to_stage == job.stage else None
+
+
+@transaction.atomic
+def undo(job: Job, act: JobAct, *, person: Staff, at: datetime) -> JobAct:
+    """Take the last act back: a new act that leads to the stage before it."""
+    current = lock_job(job)
+    last = undoable(current)
+    if last is None or last.pk != act.pk:
+        raise Refused("This can't be undone any more: the job has moved on since.", code="moved_on")
+    return _move(current, job, "undo", last.from_stage, person=person, at=at, note=f"undoes: {ACTS[last.act].label}", undoes=last)
+
+
+@transaction.atomic
+def put_on_bench(job: Job, bench: Bench | None, *, at: datetime) -> None:
+    """Place a job on a bench, or take it off. One job at a time stands on a bench."""
+    current = open_job(job)
+    if bench is not None:
+        Bench.objects.select_for_update().get(pk=bench.pk)
+        other = Job.objects.open().filter(bench=bench).exclude(pk=job.pk).first()
+        if other is not None:
+            raise Refused(f"{bench} is taken by job {other.number}. Move that one first.", field="bench", code="bench_taken")
+    Job.objects.filter(pk=current.pk).update(bench=bench, version=F("version") + 1)
+    job.refresh_from_db()
+
+
+@transaction.atomic
+def wait_for(job: Job, what: str, note: str, *, at: datetime, seen: int | None = None) -> None:
+    """Say by hand what a job waits for (a part, somebody); `nothing` ends the wait."""
+    current = open_job(job, seen)
+    if what not in WaitsFor.values:
+        raise Refused("Choose what the job waits for from the list.", field="waits_for")
+    since = at if what and what != current.waits_for else current.waits_since_at
+    Job.objects.filter(pk=current.pk).update(
+        waits_for=what, waits_note=note[:160], waits_since_at=since if what else None, version=F("version") + 1
+    )
+    job.refresh_from_db()
+
+
+def waiting_for_approval(job: Job, at: datetime) -> None:
+    """A revision goes out while the set stays on the bench."""
+    Job.objects.filter(pk=job.pk).update(waits_for=WaitsFor.APPROVAL, waits_note="revised estimate", waits_since_at=at)
+
+
+def no_longer_waiting(job: Job) -> None:
+    Job.objects.filter(pk=job.pk, waits_for=WaitsFor.APPROVAL).update(waits_for=WaitsFor.NOTHING, waits_note="", waits_since_at=None)

@@ -1,0 +1,3 @@
+from django.urls import URLPattern, path  # noqa: F401
+
+urlpatterns: list[URLPattern] = []

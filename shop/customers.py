@@ -1,0 +1,77 @@
+"""Customers: adding, correcting, and noticing that somebody is known already."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+import phonenumbers
+from django.db import transaction
+from django.db.models import Q
+
+from shop.acts import Refused, Stale
+from shop.models import Customer, Profile
+from shop.search_text import fold
+
+
+@dataclass(frozen=True, slots=True)
+class CustomerFacts:
+    name: str
+    phone: str = ""
+    email: str = ""
+    address: str = ""
+    note: str = ""
+
+
+def readable_phone(text: str, country: str) -> str:
+    """A number in its international form where it can be read as one; otherwise as it was typed."""
+    try:
+        number = phonenumbers.parse(text, country)
+    except phonenumbers.NumberParseException:
+        return text.strip()
+    if not phonenumbers.is_possible_number(number):
+        return text.strip()
+    return phonenumbers.format_number(number, phonenumbers.PhoneNumberFormat.INTERNATIONAL)
+
+
+def _values(facts: CustomerFacts) -> dict[str, str]:
+    if len(facts.name.strip()) < 2:
+        raise Refused("Write the customer's name.", field="name")
+    profile = Profile.current()
+    country = profile.country if profile else "GB"
+    return {
+        "name": facts.name.strip()[:160],
+        "phone": readable_phone(facts.phone, country)[:40] if facts.phone.strip() else "",
+        "email": facts.email.strip()[:254],
+        "address": facts.address.strip(),
+        "note": facts.note.strip(),
+    }
+
+
+@transaction.atomic
+def add_customer(facts: CustomerFacts, *, at: datetime) -> Customer:
+    return Customer.objects.create(created_at=at, **_values(facts))
+
+
+@transaction.atomic
+def change_customer(customer: Customer, facts: CustomerFacts, *, seen: int) -> Customer:
+    current = Customer.objects.select_for_update().get(pk=customer.pk)
+    if current.version != seen:
+        raise Stale("This customer was changed by somebody else since you opened the page. Compare, then send again.")
+    for name, value in _values(facts).items():
+        setattr(current, name, value)
+    current.version += 1
+    current.save()
+    return current
+
+
+def known_already(facts: CustomerFacts) -> list[Customer]:
+    """Customers that may be the same person: the same e-mail, the same number, or the same name. At most ten."""
+    profile = Profile.current()
+    phone = readable_phone(facts.phone, profile.country if profile else "GB")
+    same = Q(pk__in=[])
+    if facts.email.strip():
+        same |= Q(email__iexact=facts.email.strip())
+    if phone:
+        same |= Q(phone=phone)
+    if facts.name.strip():
+        same |= Q(search__startswith=fold(facts.name))
+    return list(Customer.objects.filter(same)[:10])

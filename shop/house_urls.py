@@ -1,0 +1,4 @@
+from django.urls import URLPattern, path  # noqa: F401
+
+app_name = "shop"
+urlpatterns: list[URLPattern] = []
