@@ -1,0 +1,138 @@
+"""What every test may use: a clock that stands still, the fixed cast of staff, and for some a browser."""
+
+from collections.abc import Callable, Iterator
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+from django.core.management import call_command
+from django.db import connections, transaction
+from django.test import Client
+from django.utils import timezone
+
+from shop.append_only import create_triggers, drop_triggers
+from shop.models import Role, Staff
+
+pytest_plugins = ["tests.browser.driver"]
+
+MONDAY = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)
+PASSWORD = "valve-and-chassis-42"
+
+
+@pytest.fixture(scope="session")
+def django_db_modify_db_settings(django_db_modify_db_settings: None, tmp_path_factory: pytest.TempPathFactory) -> None:
+    """SQLite's test file gets a folder of its own, so that two runs never meet; and it needn't outlive a power cut."""
+    for alias in connections:
+        settings = connections[alias].settings_dict
+        if settings["ENGINE"].endswith("sqlite3"):
+            settings["TEST"]["NAME"] = str(tmp_path_factory.mktemp("database") / "test.sqlite3")
+            options = settings["OPTIONS"]
+            options["init_command"] = options["init_command"].replace("synchronous=FULL", "synchronous=OFF")
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _emptying_may_delete() -> Iterator[None]:
+    """Tests that commit empty all tables afterwards, ledgers too; the triggers that forbid this stand aside just then."""
+    kinds = {type(connections[alias].ops) for alias in connections}
+    with pytest.MonkeyPatch.context() as patch:
+        for kind in kinds:
+            patch.setattr(kind, "execute_sql_flush", _unguarded(kind.execute_sql_flush))
+        yield
+
+
+def _unguarded(execute: Callable[..., None]) -> Callable[..., None]:
+    def execute_sql_flush(self: Any, sql_list: list[str]) -> None:
+        with transaction.atomic(using=self.connection.alias):
+            drop_triggers(self.connection)
+            execute(self, sql_list)
+            create_triggers(self.connection)
+
+    return execute_sql_flush
+
+
+@pytest.fixture(autouse=True)
+def _own_folders(settings: Any, tmp_path: Path) -> None:
+    """Photos go where nobody keeps any; passwords are hashed fast."""
+    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+    settings.MEDIA_ROOT = tmp_path / "photos"
+
+
+class StillClock:
+    """Stands at Monday 2 March 2026, 9:30 UTC, until a test moves it."""
+
+    def __init__(self) -> None:
+        self.now = MONDAY
+
+    def __call__(self) -> datetime:
+        return self.now
+
+    def forward(self, **how_far: float) -> datetime:
+        """`forward(days=90)`: takes what timedelta takes and gives the new time."""
+        self.now += timedelta(**how_far)
+        return self.now
+
+
+@pytest.fixture
+def still_clock(monkeypatch: pytest.MonkeyPatch) -> StillClock:
+    clock = StillClock()
+    monkeypatch.setattr(timezone, "now", clock)
+    return clock
+
+
+def make_staff(username: str, role: Role, shown_name: str) -> Staff:
+    return Staff.objects.create_user(username=username, password=PASSWORD, role=role, shown_name=shown_name)
+
+
+@pytest.fixture
+def owner(db: None) -> Staff:
+    return make_staff("owner", Role.OWNER, "Orla Quillfeather")
+
+
+@pytest.fixture
+def colleague(db: None) -> Staff:
+    return make_staff("colleague", Role.BENCH, "Benno Tarnwick")
+
+
+@pytest.fixture
+def counter(db: None) -> Staff:
+    return make_staff("counter", Role.COUNTER, "Cosima Underley")
+
+
+def signed_in(person: Staff) -> Client:
+    client = Client()
+    client.force_login(person)
+    return client
+
+
+@pytest.fixture
+def owner_client(owner: Staff) -> Client:
+    return signed_in(owner)
+
+
+@pytest.fixture
+def colleague_client(colleague: Staff) -> Client:
+    return signed_in(colleague)
+
+
+@pytest.fixture
+def counter_client(counter: Staff) -> Client:
+    return signed_in(counter)
+
+
+@pytest.fixture
+def stranger_client() -> Client:
+    """Nobody who is signed in."""
+    return Client()
+
+
+@pytest.fixture
+def run_command(capsys: pytest.CaptureFixture[str]) -> Callable[..., str]:
+    """Run one of our commands in this process and give what it printed."""
+
+    def run(name: str, *arguments: str, **options: Any) -> str:
+        capsys.readouterr()
+        call_command(name, *arguments, **options)
+        return capsys.readouterr().out
+
+    return run
