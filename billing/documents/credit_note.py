@@ -4,9 +4,15 @@ from dataclasses import dataclass
 from datetime import date
 
 from moneyed import Money
+from reportlab.platypus import KeepTogether
 
+from billing.documents.blocks import line_sections, tax_rows
 from billing.documents.lines import BillLine, TaxLine
 from shop.paper import Letterhead, Party
+from shop.paper.blocks import Sections, notice, paper_head, party_block, space, sums
+from shop.paper.frame import Heading, build, room_on
+from shop.paper.tables import beside, facts, say
+from shop.paper.wording import show_day, show_sum
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,3 +35,25 @@ class CreditNotePaper:
     gross: Money
     prices_include_tax: bool = False
     terms: str = ""
+
+
+def draw(data: CreditNotePaper) -> bytes:
+    """The credit note as a PDF."""
+    room, section, locale = room_on(data.letterhead.paper), Sections(), data.letterhead.locale
+    heading = Heading("Credit note", data.number, f"Takes back charges of invoice {data.credits_number}.")
+    pairs = (
+        ("issued on", show_day(data.issued_on, locale)),
+        ("invoice", f"{data.credits_number} of {show_day(data.credits_issued_on, locale)}"),
+        ("job", data.job_number),
+        ("set", data.set_line),
+    )
+    rows = [*tax_rows(data.net, data.taxes, data.tax_total, locale), ("Credited in all", show_sum(data.gross, locale))]
+    story = [
+        *paper_head(data.letterhead, heading),
+        beside(party_block("To", data.buyer), [facts(pairs, room * 0.52, 20, limit=320)], room, 0.48),
+        space(5),
+        *section("Why", [say(data.reason, 9.5, limit=1000)]),
+        *line_sections(data.lines, data.prices_include_tax, section, room, locale),
+        KeepTogether([sums(rows, room, width_mm=106), space(4), *([notice(data.terms, room, "Terms")] if data.terms else [])]),
+    ]
+    return build(data.letterhead, heading, story)

@@ -4,15 +4,23 @@ from dataclasses import dataclass
 from datetime import date
 
 from moneyed import Money
+from reportlab.platypus import Flowable, KeepTogether
 
+from billing.documents.blocks import line_sections, tax_rows
 from billing.documents.lines import BillLine, FreeLine, PaymentLine, TaxLine
 from shop.paper import Letterhead, Party
+from shop.paper.blocks import Sections, notice, own_words, paper_head, party_block, space, sums
+from shop.paper.frame import Heading, build, room_on
+from shop.paper.tables import Column, beside, facts, table
+from shop.paper.wording import show_day, show_short_day, show_sum
 
 
 @dataclass(frozen=True, slots=True)
 class InvoicePaper:
-    """An issued invoice. `parts_total`, `labour_total`, `flat_total` sum the `net` of their lines. `consent` says what the sum was
-    agreed by: `Agreed by A. Customer on 3 March, estimate version 2, up to ...`."""
+    """An issued invoice. `parts_total` is the same fold over the log as the job summary's.
+
+    `consent` says what the sum was agreed by: `Agreed by A. Customer on 3 March, estimate version 2, up to ...`.
+    """
 
     letterhead: Letterhead
     number: str
@@ -37,3 +45,67 @@ class InvoicePaper:
     consent: str = ""
     how_to_pay: str = ""
     terms: str = ""
+
+
+FREE_COLUMNS = (
+    Column("position", 18, bold=True),
+    Column("part or work"),
+    Column("class", 15),
+    Column("count", 12, "right"),
+    Column("why it is not charged", 62),
+)
+
+
+def _terms_of(data: InvoicePaper, room: float) -> list[Flowable]:
+    locale = data.letterhead.locale
+    pairs = (
+        ("issued on", show_day(data.issued_on, locale)),
+        ("due on", show_day(data.due_on, locale)),
+        ("job", data.job_number),
+        ("set", data.set_line),
+    )
+    return [facts(pairs, room, 20, limit=320)]
+
+
+def _free(data: InvoicePaper, section: Sections, room: float) -> list[Flowable]:
+    rows = [(line.position, line.text, line.part_class, str(line.count), line.reason) for line in data.not_charged]
+    return section("Not charged", [table(FREE_COLUMNS, rows, room)]) if rows else []
+
+
+def _kind_rows(data: InvoicePaper) -> list[tuple[str, str]]:
+    """The parts total is always shown: it is the figure that the job summary must show, too."""
+    rows = [("Parts total", data.parts_total, True), ("Labour total", data.labour_total, True)]
+    rows.append(("Fixed tasks total", data.flat_total, bool(data.flat_total)))
+    return [(label, show_sum(total, data.letterhead.locale)) for label, total, shown in rows if shown]
+
+
+def _reckoning(data: InvoicePaper, room: float) -> Flowable:
+    locale = data.letterhead.locale
+    rows = [*_kind_rows(data), *tax_rows(data.net, data.taxes, data.tax_total, locale)]
+    gross = len(rows)
+    rows.append(("Total", show_sum(data.gross, locale)))
+    for payment in data.payments:
+        rows.append((f"{payment.label}, {show_short_day(payment.paid_on, locale)}", show_sum(-payment.amount, locale)))
+    rows.append(("Still due", show_sum(data.due, locale)))
+    return sums(rows, room, strong=(gross, -1), width_mm=106)
+
+
+def draw(data: InvoicePaper) -> bytes:
+    """The invoice as a PDF. It shows the sums it is given and reckons none."""
+    room, section = room_on(data.letterhead.paper), Sections()
+    heading = Heading("Invoice", data.number, "Prices hold the tax." if data.prices_include_tax else "Prices are without tax.")
+    story = [
+        *paper_head(data.letterhead, heading),
+        beside(party_block("To", data.buyer), _terms_of(data, room * 0.52), room, 0.48),
+        space(5),
+        *section("The fault, in your own words", own_words(data.fault)),
+        *line_sections(data.lines, data.prices_include_tax, section, room, data.letterhead.locale),
+        *_free(data, section, room),
+        KeepTogether([_reckoning(data, room), space(4), *_notices(data, room)]),
+    ]
+    return build(data.letterhead, heading, story)
+
+
+def _notices(data: InvoicePaper, room: float) -> list[Flowable]:
+    texts = (("What you agreed to", data.consent), ("How to pay", data.how_to_pay), ("Terms", data.terms))
+    return [block for label, words in texts if words for block in (notice(words, room, label), space(2.5))]

@@ -47,7 +47,7 @@ class TaxLine:
 
 @dataclass(frozen=True, slots=True)
 class PaymentLine:
-    """Money received (or waived, or paid back: then negative), printed as given."""
+    """Money received or waived, printed as taken off the total; negative where it was paid back."""
 
     label: str
     paid_on: date

@@ -1,6 +1,16 @@
 """Drawer labels, many to a sheet of adhesive labels."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
+
+from reportlab.lib.units import mm
+from reportlab.pdfgen.canvas import Canvas
+
+from shop.paper.codes import draw_qr
+from shop.paper.frame import page_size
+from shop.paper.loose import loose_page
+from shop.paper.styles import BODY, BOLD, fitted
+from shop.paper.text import plain
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,3 +49,63 @@ class DrawerLabels:
     shop_name: str
     labels: tuple[DrawerLabel, ...]
     sheet: LabelSheet = LabelSheet()
+
+
+PAD = 3 * mm
+CONTENT_STEP = 3.9 * mm
+
+
+def _places(data: DrawerLabels) -> Iterator[tuple[int, float, float]]:
+    """For every label: its page from 0 and the lower left corner of its place, in points."""
+    sheet, height = data.sheet, page_size(data.sheet.paper)[1]
+    for i in range(sheet.first, sheet.first + len(data.labels)):
+        page, place = divmod(i, sheet.columns * sheet.rows)
+        row, column = divmod(place, sheet.columns)
+        x = sheet.left_mm + column * (sheet.label_width_mm + sheet.gap_across_mm)
+        y = sheet.top_mm + row * (sheet.label_height_mm + sheet.gap_down_mm) + sheet.label_height_mm
+        yield page, x * mm, height - y * mm
+
+
+def _draw_contents(canvas: Canvas, label: DrawerLabel, x: float, top: float, room: float, bottom: float) -> None:
+    """As many lines as there is height for; the last says how many more there are."""
+    fits = max(1, int((top - bottom) / CONTENT_STEP))
+    shown = label.contents if len(label.contents) <= fits else label.contents[: fits - 1]
+    lines = [(plain(content.marking, 80), plain(content.kind, 40)) for content in shown]
+    if len(shown) < len(label.contents):
+        lines.append((f"and {len(label.contents) - len(shown)} more", ""))
+    for i, (marking, kind) in enumerate(lines):
+        base = top - (i + 1) * CONTENT_STEP + 1 * mm
+        words, size = fitted(marking, room, 8, 5.5, bold=True)
+        canvas.setFont(BOLD, size)
+        canvas.drawString(x, base, words)
+        left = room - canvas.stringWidth(words, BOLD, size) - 1.2 * mm
+        words, small = fitted(kind, max(left, 0), 6.5, 5) if left > 6 * mm else ("", 6)
+        canvas.setFont(BODY, small)
+        canvas.drawRightString(x + room, base, words)
+
+
+def _draw_label(canvas: Canvas, label: DrawerLabel, sheet: LabelSheet, x: float, y: float) -> None:
+    width, height = sheet.label_width_mm * mm, sheet.label_height_mm * mm
+    code_mm = min(22, sheet.label_height_mm - 6, sheet.label_width_mm / 3)
+    room = width - 2 * PAD - code_mm * mm
+    draw_qr(canvas, label.url, x + width - PAD / 2 - code_mm * mm, y + (height - code_mm * mm) / 2, code_mm)
+    code, size = fitted(plain(label.code, 40), room, 15, 7, bold=True)
+    top = y + height - PAD - 4.2 * mm
+    canvas.setFont(BOLD, size)
+    canvas.drawString(x + PAD, top, code)
+    canvas.setLineWidth(0.8)
+    canvas.line(x + PAD, top - 1.4 * mm, x + PAD + room, top - 1.4 * mm)
+    _draw_contents(canvas, label, x + PAD, top - 2 * mm, room, y + PAD / 2)
+
+
+def draw(data: DrawerLabels) -> bytes:
+    """The sheets as a PDF, one page for each. No frame and no page numbers: the paper is cut into its labels."""
+    width, height = page_size(data.sheet.paper)
+    with loose_page(width, height, "Drawer labels", data.shop_name) as loose:
+        current = 0
+        for label, (page, x, y) in zip(data.labels, _places(data), strict=True):
+            if page != current:
+                loose.canvas.showPage()
+                current = page
+            _draw_label(loose.canvas, label, data.sheet, x, y)
+    return loose.pdf

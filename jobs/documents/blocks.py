@@ -1,0 +1,63 @@
+"""Blocks that several papers of a job share."""
+
+from reportlab.platypus import Flowable, Table
+
+from jobs.documents.facts import SafetyFacts, SetFacts
+from shop.paper import Letterhead, Party
+from shop.paper.blocks import party_block, space
+from shop.paper.frame import room_on
+from shop.paper.marks import passed_mark
+from shop.paper.tables import Column, OneLine, beside, facts, say, table
+from shop.paper.wording import show_moment
+
+READING_COLUMNS = (
+    Column("what was tested"),
+    Column("line plug", 18),
+    Column("switch", 14),
+    Column("reading", 24, "right"),
+    Column("limit", 34),
+    Column("result", 20, bold=True),
+)
+
+
+def set_block(radio: SetFacts, room: float) -> list[Flowable]:
+    pairs = (
+        ("serial number", radio.serial or "none found"),
+        ("year", str(radio.year) if radio.year else ""),
+        ("supply", radio.supply),
+        ("line-up", radio.lineup),
+    )
+    return [OneLine("The set", 7.5, False, "left"), say(radio.title, 10, bold=True, limit=200), facts(pairs, room, 24)]
+
+
+def owner_and_set(letterhead: Letterhead, customer: Party, radio: SetFacts) -> list[Flowable]:
+    room = room_on(letterhead.paper)
+    return [beside(party_block("For", customer), set_block(radio, room * 0.54), room, 0.46), space(4)]
+
+
+def safety_readings(safety: SafetyFacts, room: float) -> Table:
+    rows = [
+        (
+            f"{line.label}\n{line.source}" if line.source else line.label,
+            line.polarity or "–",
+            line.switch or "–",
+            f"{line.reading} {line.unit}".strip(),
+            line.limit,
+            passed_mark(line.passed),
+        )
+        for line in safety.readings
+    ]
+    return table(READING_COLUMNS, rows, room)
+
+
+def safety_circumstances(safety: SafetyFacts, room: float, locale: str) -> Table:
+    """Readings behind an isolating transformer say nothing of leakage to earth, so the paper says which it was."""
+    pairs = (
+        ("practice", safety.practice),
+        ("instrument", safety.instrument or "not noted"),
+        ("isolating transformer", "yes, behind one" if safety.isolating_transformer else "no, straight from the line"),
+        ("protective earth", "the set has one" if safety.earthed else "the set has none"),
+        ("made", f"{show_moment(safety.made_at, locale)}, {safety.made_by}"),
+        ("findings", safety.findings),
+    )
+    return facts(pairs, room, 38, limit=600)

@@ -1,0 +1,199 @@
+"""The blocks that papers are made of: head, lettered sections, notices, cautions, sums, places to sign."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from string import ascii_uppercase
+
+from reportlab.lib.units import mm
+from reportlab.platypus import CondPageBreak, Flowable, HRFlowable, KeepTogether, Paragraph, Spacer, Table
+
+from shop.paper.codes import qr
+from shop.paper.frame import BINDING, LEFT, Heading, room_on
+from shop.paper.letterhead import Letterhead, Party
+from shop.paper.styles import BODY, BOLD, fitted, style
+from shop.paper.tables import OneLine, beside, say
+from shop.paper.text import LONGEST_ADDRESS, address_markup, break_words, clean, markup, plain
+
+ADDRESS_LINES = 7
+NOTICE_LIMIT = 1500
+NO_PADDING = [(f"{side}PADDING", (0, 0), (-1, -1), 0) for side in ("LEFT", "RIGHT", "TOP", "BOTTOM")]
+
+
+def space(height_mm: float) -> Spacer:
+    return Spacer(1, height_mm * mm)
+
+
+def _contact(party: Letterhead | Party) -> list[str]:
+    lines = [plain(line, 90) for line in party.address_lines[:ADDRESS_LINES]]
+    return [line for line in [*lines, plain(party.phone, 60), plain(party.email, LONGEST_ADDRESS)] if line]
+
+
+def _lines(lines: Iterable[str], size: float, align: str = "left") -> list[Paragraph]:
+    return [Paragraph(markup(line, 120, LONGEST_ADDRESS), style(size, align=align)) for line in lines]
+
+
+class Ticket(Flowable):
+    """The number people quote, in a frame with cut corners, as on a tie-on tag."""
+
+    def __init__(self, reference: str, room: float) -> None:
+        super().__init__()
+        self.words, self.size = fitted(plain(reference, 60), room - 10 * mm, 13, 7, bold=True)
+        self.width, self.height = room, 10 * mm
+
+    def wrap(self, room: float, height: float) -> tuple[float, float]:
+        return self.width, self.height
+
+    def draw(self) -> None:
+        canvas, w, h, cut = self.canv, self.width, self.height, 2.5 * mm
+        path = canvas.beginPath()
+        path.moveTo(cut, 0)
+        for x, y in ((w, 0), (w, h), (cut, h), (0, h - cut), (0, cut)):
+            path.lineTo(x, y)
+        path.close()
+        canvas.setLineWidth(1.2)
+        canvas.drawPath(path)
+        canvas.circle(3.2 * mm, h / 2, 1 * mm)
+        canvas.setFont(BOLD, self.size)
+        canvas.drawCentredString((w + 5 * mm) / 2, (h - self.size * 0.72) / 2, self.words)
+
+
+def paper_head(letterhead: Letterhead, heading: Heading) -> list[Flowable]:
+    """The top of the first page: who writes, what this is, its number."""
+    room = room_on(letterhead.paper)
+    shop = Paragraph(markup(letterhead.shop_name, 120), style(15, bold=True))
+    names: list[Flowable] = [say(heading.title, 18, bold=True, limit=80)]
+    if heading.subtitle:
+        names.append(say(heading.subtitle, 9, limit=200))
+    return [
+        beside([shop], _lines(_contact(letterhead), 7.5, "right"), room, 0.58),
+        space(2),
+        HRFlowable(width="100%", thickness=2, color="black", spaceBefore=0, spaceAfter=1.2),
+        HRFlowable(width="100%", thickness=0.5, color="black", spaceBefore=0, spaceAfter=4 * mm),
+        beside(names, [Ticket(heading.reference, room * 0.36)], room, 0.64),
+        space(4),
+    ]
+
+
+class SectionHead(Flowable):
+    """A section's name, its letter on a black tab that hangs on the binding rule."""
+
+    def __init__(self, letter: str, words: str) -> None:
+        super().__init__()
+        self.letter, self.words = letter, words
+        self.height = 6.2 * mm
+
+    def wrap(self, room: float, height: float) -> tuple[float, float]:
+        self.width = room
+        return room, self.height
+
+    def draw(self) -> None:
+        canvas, side, x = self.canv, 5 * mm, BINDING - LEFT - 5 * mm
+        canvas.setFillGray(0)
+        canvas.rect(x, 0.6 * mm, side, side, stroke=0, fill=1)
+        canvas.setFillGray(1)
+        canvas.setFont(BOLD, 9.5)
+        canvas.drawCentredString(x + side / 2, 1.9 * mm, self.letter)
+        canvas.setFillGray(0)
+        canvas.setFont(BOLD, 10.5)
+        canvas.drawString(0, 1.8 * mm, self.words)
+
+
+class Sections:
+    """Gives each section the next letter, so that people can say `look at C` on the telephone."""
+
+    def __init__(self) -> None:
+        self._letters: Iterator[str] = iter(ascii_uppercase)
+
+    def __call__(self, words: str, body: Sequence[Flowable], keep: bool = False) -> list[Flowable]:
+        """Head and body; a head is never left alone at the foot of a page. `keep` holds a short body together."""
+        head = [SectionHead(next(self._letters), words), space(0.8)]
+        if keep:
+            return [KeepTogether([*head, *body]), space(3.5)]
+        return [CondPageBreak(32 * mm), *head, *body, space(3.5)]
+
+
+def party_block(label: str, party: Party) -> list[Flowable]:
+    tax = [f"Tax number {plain(party.tax_id, 60)}"] if party.tax_id else []
+    name = Paragraph(markup(party.name, 160), style(10, bold=True))
+    return [OneLine(label, 7.5, False, "left"), name, *_lines([*_contact(party), *tax], 8.5)]
+
+
+def own_words(text: str) -> list[Flowable]:
+    """What the customer said, as said: set in with quotation marks; long words and long tales go over pages."""
+    said = break_words(clean(text, 5000)) or "—"
+    return [Paragraph(markup(f"“{said}”"), style(9.5, indent=4 * mm))]
+
+
+def notice(words: str, room: float, label: str = "") -> Table:
+    """Words in a thin frame; capped, since a frame can't go over a page."""
+    body: list[Flowable] = [say(label, 8.5, bold=True, after=1)] if label else []
+    body.append(say(words, 8, limit=NOTICE_LIMIT))
+    commands = [
+        ("BOX", (0, 0), (-1, -1), 0.6, 0),
+        ("LEFTPADDING", (0, 0), (-1, -1), 2.5 * mm),
+        ("BOTTOMPADDING", (0, 0), (-1, -1), 2 * mm),
+    ]
+    return Table([[body]], colWidths=[room], style=commands, hAlign="LEFT")
+
+
+def cautions(words: Sequence[str], room: float) -> Table:
+    """One warning a row behind a triangle, in a heavy frame."""
+    sign = style(13, bold=True, align="centre")
+    rows = [[Paragraph("⚠", sign), say(text, 8.5, bold=i == 0, limit=500)] for i, text in enumerate(words)]
+    commands = [
+        ("BOX", (0, 0), (-1, -1), 1.6, 0),
+        ("VALIGN", (0, 0), (-1, -1), "MIDDLE"),
+        ("LINEBELOW", (0, 0), (-1, -2), 0.25, 0),
+    ]
+    return Table(rows, colWidths=[10 * mm, room - 10 * mm], style=commands, hAlign="LEFT")
+
+
+def points(words: Iterable[str], size: float = 8.5) -> list[Flowable]:
+    setting = style(size, after=2, indent=4 * mm)
+    return [Paragraph(markup(text, 1200), setting, bulletText="–") for text in words]
+
+
+def sums(rows: Sequence[tuple[str, str]], room: float, strong: Sequence[int] = (-1,), width_mm: float = 84) -> Table:
+    """Labels and sums at the right-hand edge; the rows in `strong` stand bold between rules."""
+    heavy = {i % len(rows) for i in strong}
+    body = [
+        [say(label, 9, bold=i in heavy, limit=120), say(amount, 9, bold=i in heavy, align="right", limit=80)]
+        for i, (label, amount) in enumerate(rows)
+    ]
+    commands: list[tuple[object, ...]] = [(f"{side}PADDING", (0, 0), (-1, -1), 0.7 * mm) for side in ("TOP", "BOTTOM")]
+    commands += [("LEFTPADDING", (0, 0), (0, -1), 1 * mm), ("RIGHTPADDING", (-1, 0), (-1, -1), 1.1 * mm)]
+    for i in sorted(heavy):
+        commands += [("LINEABOVE", (0, i), (-1, i), 1.1, 0), ("LINEBELOW", (0, i), (-1, i), 1.1, 0)]
+    widths = [width_mm * mm * 0.6, width_mm * mm * 0.4]
+    return Table(body, colWidths=widths, style=commands, hAlign="RIGHT")
+
+
+class SignHere(Flowable):
+    """Lines to sign on, side by side, each with what belongs there."""
+
+    def __init__(self, labels: Sequence[str]) -> None:
+        super().__init__()
+        self.labels = [plain(label, 90) for label in labels]
+        self.height = 17 * mm
+
+    def wrap(self, room: float, height: float) -> tuple[float, float]:
+        self.width = room
+        return room, self.height
+
+    def draw(self) -> None:
+        gap, count = 8 * mm, len(self.labels)
+        each = (self.width - gap * (count - 1)) / count
+        self.canv.setLineWidth(0.6)
+        for i, label in enumerate(self.labels):
+            x = i * (each + gap)
+            self.canv.line(x, 5 * mm, x + each, 5 * mm)
+            words, size = fitted(label, each, 7.5, 5)
+            self.canv.setFont(BODY, size)
+            self.canv.drawString(x, 1.6 * mm, words)
+
+
+def link_with_code(url: str, words: str, room: float, size_mm: float = 28) -> Table:
+    """A web address twice: as a code for the telephone, as text for everything else."""
+    told: list[Flowable] = [say(words, 9, after=3), Paragraph(address_markup(url), style(8))]
+    commands = [*NO_PADDING, ("VALIGN", (0, 0), (-1, -1), "MIDDLE")]
+    widths = [(size_mm + 3) * mm, room - (size_mm + 3) * mm]
+    return Table([[qr(url, size_mm), told]], colWidths=widths, style=commands, hAlign="LEFT")

@@ -1,0 +1,55 @@
+"""Type: the embedded fonts and the few ways in which text is set. Sizes in points."""
+
+from functools import cache
+from pathlib import Path
+
+from reportlab.lib.enums import TA_CENTER, TA_LEFT, TA_RIGHT
+from reportlab.lib.styles import ParagraphStyle
+from reportlab.pdfbase import pdfmetrics
+from reportlab.pdfbase.ttfonts import TTFont
+
+FONTS = Path(__file__).parent / "fonts"
+BODY = "DejaVuSansCondensed"
+BOLD = "DejaVuSansCondensed-Bold"
+ALIGN = {"left": TA_LEFT, "right": TA_RIGHT, "centre": TA_CENTER}
+
+
+@cache
+def register_fonts() -> None:
+    """The library's own fonts lack the ohm sign and print boxes for č ł ő, so ours are embedded."""
+    for name in (BODY, BOLD):
+        pdfmetrics.registerFont(TTFont(name, str(FONTS / f"{name}.ttf")))
+    pdfmetrics.registerFontFamily(BODY, normal=BODY, bold=BOLD, italic=BODY, boldItalic=BOLD)
+    pdfmetrics.registerFontFamily(BOLD, normal=BOLD, bold=BOLD, italic=BOLD, boldItalic=BOLD)
+
+
+@cache
+def style(size: float = 9, bold: bool = False, align: str = "left", after: float = 0, indent: float = 0) -> ParagraphStyle:
+    register_fonts()
+    return ParagraphStyle(
+        f"{size}-{bold}-{align}-{after}-{indent}",
+        fontName=BOLD if bold else BODY,
+        fontSize=size,
+        leading=round(size * 1.28, 2),
+        alignment=ALIGN[align],
+        spaceAfter=after,
+        leftIndent=indent,
+        allowWidows=0,
+        allowOrphans=0,
+    )
+
+
+def width_of(text: str, size: float, bold: bool = False) -> float:
+    register_fonts()
+    return pdfmetrics.stringWidth(text, BOLD if bold else BODY, size)
+
+
+def fitted(text: str, room: float, size: float, smallest: float, bold: bool = False) -> tuple[str, float]:
+    """The text and the size at which it fits `room` points; what doesn't fit at `smallest` is cut, with an ellipsis."""
+    wide = width_of(text, size, bold)
+    if wide <= room:
+        return text, size
+    size = max(smallest, size * room / wide)
+    while text and width_of(text, size, bold) > room + 0.01:
+        text = text[:-2].rstrip() + "…" if len(text) > 2 else ""
+    return text, size

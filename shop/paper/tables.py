@@ -1,0 +1,147 @@
+"""Tables: heads that come again on every page, rows that never outgrow one."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from reportlab.lib.units import mm
+from reportlab.platypus import Flowable, Paragraph, Table
+
+from shop.paper.styles import BODY, BOLD, style, width_of
+from shop.paper.text import LONGEST_WORD, break_words, clean, markup
+
+CELL_LIMIT = 600
+LINES_A_ROW = 24
+SIZE = 8
+PAD = 1.1 * mm
+
+Cell = str | Flowable
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """`width` in mm; exactly one column of a table may have 0 and takes what is left."""
+
+    head: str
+    width: float = 0
+    align: str = "left"
+    bold: bool = False
+
+
+class OneLine(Flowable):
+    """A short text on one line, without the cost of a paragraph; its base line is where a paragraph's first would be."""
+
+    def __init__(self, text: str, size: float, bold: bool, align: str) -> None:
+        super().__init__()
+        self.text, self.size, self.bold, self.align = text, size, bold, align
+
+    def wrap(self, room: float, height: float) -> tuple[float, float]:
+        self.width, self.height = room, round(self.size * 1.28, 2)
+        return self.width, self.height
+
+    def draw(self) -> None:
+        self.canv.setFont(BOLD if self.bold else BODY, self.size)
+        base = self.height - self.size
+        if self.align == "right":
+            self.canv.drawRightString(self.width, base, self.text)
+        elif self.align == "centre":
+            self.canv.drawCentredString(self.width / 2, base, self.text)
+        else:
+            self.canv.drawString(0, base, self.text)
+
+
+def say(text: str, size: float = 9, bold: bool = False, align: str = "left", after: float = 0, limit: int = 6000) -> Paragraph:
+    """A paragraph of text that people typed."""
+    return Paragraph(markup(text, limit), style(size, bold, align, after))
+
+
+def _widths(columns: Sequence[Column], room: float) -> list[float]:
+    given = sum(column.width for column in columns) * mm
+    return [column.width * mm or room - given for column in columns]
+
+
+def _pieces(text: str, width: float) -> list[str]:
+    """The text in pieces of at most `LINES_A_ROW` lines, so that a row always fits on a page."""
+    a_line = max(4, int((width - 2 * PAD) / (SIZE * 0.52)))
+    pieces, piece, lines = [], [], 0
+    for line in clean(text, CELL_LIMIT).split("\n"):
+        for start in range(0, len(line) or 1, a_line):
+            piece.append(line[start : start + a_line] + ("\n" if start + a_line >= len(line) else ""))
+            lines += 1
+            if lines >= LINES_A_ROW:
+                pieces.append("".join(piece))
+                piece, lines = [], 0
+    return [*pieces, "".join(piece)] if piece else pieces
+
+
+def _cell(cell: Cell, column: Column, width: float, limit: int) -> list[Flowable]:
+    if isinstance(cell, Flowable):
+        return [cell]
+    text = clean(cell, limit)
+    room = width - 2 * PAD
+    if "\n" not in text and width_of(text, SIZE, column.bold) <= room:
+        return [OneLine(text, SIZE, column.bold, column.align)]
+    setting = style(SIZE, column.bold, column.align)
+    return [Paragraph(markup(piece), setting) for piece in _pieces(break_words(text, LONGEST_WORD), width)]
+
+
+def _physical(
+    row: Sequence[Cell], columns: Sequence[Column], widths: Sequence[float], limit: int = CELL_LIMIT
+) -> list[list[list[Flowable]]]:
+    """One row of the caller as one or more rows on paper: what is too tall goes on below, with the other cells empty."""
+    cells = [_cell(cell, column, width, limit) for cell, column, width in zip(row, columns, widths, strict=True)]
+    return [[pieces[i : i + 1] for pieces in cells] for i in range(max(len(pieces) for pieces in cells))]
+
+
+def _head(columns: Sequence[Column]) -> list[list[Flowable]]:
+    return [[Paragraph(markup(column.head), style(7, True, column.align))] for column in columns]
+
+
+def table(columns: Sequence[Column], rows: Iterable[Sequence[Cell]], room: float, strong_last: int = 0) -> Table:
+    """A ruled table of `room` points. Strings are taken as typed text; `strong_last` rows at the end stand under a heavy rule."""
+    widths = _widths(columns, room)
+    body, ends = [_head(columns)], []
+    for row in rows:
+        body += _physical(row, columns, widths)
+        ends.append(len(body) - 1)
+    commands = [
+        ("VALIGN", (0, 0), (-1, -1), "TOP"),
+        ("VALIGN", (0, 0), (-1, 0), "BOTTOM"),
+        ("LEFTPADDING", (0, 0), (-1, -1), PAD),
+        ("RIGHTPADDING", (0, 0), (-1, -1), PAD),
+        ("TOPPADDING", (0, 0), (-1, -1), 0.9 * mm),
+        ("BOTTOMPADDING", (0, 0), (-1, -1), 1.0 * mm),
+        ("LINEABOVE", (0, 0), (-1, 0), 1.1, 0),
+        ("LINEBELOW", (0, 0), (-1, 0), 0.6, 0),
+        *[("LINEBELOW", (0, end), (-1, end), 0.25, "#777777") for end in ends],
+    ]
+    if strong_last and ends:
+        first = ends[-strong_last - 1] + 1 if len(ends) > strong_last else 1
+        commands.append(("LINEABOVE", (0, first), (-1, first), 1.1, 0))
+    return Table(body, colWidths=widths, repeatRows=1, style=commands, hAlign="LEFT")
+
+
+def facts(pairs: Iterable[tuple[str, Cell]], room: float, label_mm: float = 30, limit: int = 200) -> Table:
+    """Label and value, one under the other; pairs without a value are left out."""
+    columns = (Column("", label_mm), Column(""))
+    widths = _widths(columns, room)
+    rows: list[list[list[Flowable]]] = []
+    for label, value in pairs:
+        if value:
+            rows += _physical((OneLine(label, 7.5, False, "left"), value), columns, widths, limit)
+    commands = [
+        ("VALIGN", (0, 0), (-1, -1), "TOP"),
+        ("LEFTPADDING", (0, 0), (-1, -1), 0),
+        ("RIGHTPADDING", (0, 0), (-1, -1), PAD),
+        ("TOPPADDING", (0, 0), (-1, -1), 0.5 * mm),
+        ("BOTTOMPADDING", (0, 0), (-1, -1), 0.5 * mm),
+    ]
+    return Table(rows or [[[], []]], colWidths=widths, style=commands, hAlign="LEFT")
+
+
+def beside(left: Sequence[Flowable], right: Sequence[Flowable], room: float, share: float = 0.5) -> Table:
+    """Two short blocks next to each other, the left one taking `share` of the room."""
+    commands = [
+        ("VALIGN", (0, 0), (-1, -1), "TOP"),
+        *[(f"{side}PADDING", (0, 0), (-1, -1), 0) for side in ("LEFT", "TOP", "BOTTOM")],
+    ]
+    return Table([[list(left), list(right)]], colWidths=[room * share, room * (1 - share)], style=commands, hAlign="LEFT")

@@ -1,0 +1,45 @@
+"""The only door through which text that people typed reaches a page.
+
+A paragraph of the PDF library understands markup, `<img src>` of local files included; a very long word costs it seconds;
+control and direction characters spoil the page or the text that is copied from it. So every text is capped, cleaned, broken and
+escaped here, once, and nowhere else.
+"""
+
+import re
+import unicodedata
+from xml.sax.saxutils import escape, quoteattr
+
+LONGEST_TEXT = 6000
+LONGEST_WORD = 30
+LONGEST_ADDRESS = 80
+DROPPED = frozenset({"Cc", "Cf", "Cs", "Co", "Cn"})
+SPACES = {0x202F: "\u00a0", 0x2028: "\n", 0x2029: "\n", 0x85: "\n", 0x0B: "\n", 0x0C: "\n"}
+
+
+def clean(text: str, limit: int = LONGEST_TEXT) -> str:
+    """Composed, capped at `limit` characters (an ellipsis tells), with line breaks but no control or direction characters."""
+    head = text[: limit + 1].replace("\r\n", "\n").replace("\r", "\n").replace("\t", " ").translate(SPACES)
+    kept = "".join(c for c in unicodedata.normalize("NFC", head) if c == "\n" or unicodedata.category(c) not in DROPPED)
+    kept = re.sub(r"\n{3,}", "\n\n", kept).strip()
+    return kept[: limit - 1].rstrip() + "…" if len(text) > limit else kept
+
+
+def break_words(text: str, longest: int = LONGEST_WORD) -> str:
+    return re.sub(rf"(\S{{{longest}}})(?=\S)", r"\1 ", text)
+
+
+def plain(text: str, limit: int = 300) -> str:
+    """One clean line for what is drawn without markup: heads, labels, codes, the file's title."""
+    return " ".join(clean(text, limit).split("\n")).strip()
+
+
+def markup(text: str, limit: int = LONGEST_TEXT, longest_word: int = LONGEST_WORD) -> str:
+    """The text as paragraph markup that says exactly what was typed and does nothing."""
+    return escape(break_words(clean(text, limit), longest_word)).replace("\n", "<br/>")
+
+
+def address_markup(address: str, limit: int = 400) -> str:
+    """A web address that can be read, copied and, where it is http(s), clicked."""
+    whole = plain(address, limit).replace(" ", "")
+    shown = escape(break_words(whole, LONGEST_ADDRESS))
+    return f"<link href={quoteattr(whole)}>{shown}</link>" if whole.startswith(("https://", "http://")) else shown

@@ -1,0 +1,371 @@
+"""An invented shop, its customer and one set, as every paper shows them. Nobody and nothing here exists but the valve types."""
+
+from dataclasses import replace
+from datetime import UTC, date, datetime
+from decimal import Decimal
+
+from moneyed import Money
+
+from billing.documents.credit_note import CreditNotePaper
+from billing.documents.invoice import InvoicePaper
+from billing.documents.lines import BillLine, FreeLine, PaymentLine, TaxLine
+from billing.documents.statement import StatementLine, StatementPaper
+from inventory.documents.labels import DrawerContent, DrawerLabel, DrawerLabels
+from inventory.documents.lot_label import LotLabel
+from jobs.documents.claim_check import ClaimCheck, Permission
+from jobs.documents.estimate import EstimateLine, EstimatePaper, TaxRange
+from jobs.documents.facts import Counted, SafetyFacts, SafetyReadingLine, SetFacts
+from jobs.documents.safety_sheet import SafetySheet
+from jobs.documents.summary import (
+    ComponentRow,
+    Finding,
+    JobSummary,
+    LeftAlone,
+    NotCharged,
+    OverrideNote,
+    SoakFacts,
+    WorkDone,
+)
+from jobs.documents.tag import Tag
+from jobs.documents.warranty import WarrantyLinePaper, WarrantyPaper
+from shop.paper import Letterhead, Party
+
+NOON = datetime(2031, 3, 4, 12, 5, tzinfo=UTC)
+DAY = date(2031, 3, 4)
+URL = "https://workshop.example/jobs/J-2031-0042/"
+AGREE_URL = "https://workshop.example/e/7hQ2mZk0vYw9rT5xLc3bNfGd8sPaJ1uE6oViRqXtHyM/"
+
+
+def gbp(amount: str) -> Money:
+    return Money(Decimal(amount), "GBP")
+
+
+HEAD = Letterhead(
+    "Lantern Lane Wireless Works",
+    ("7 Lantern Lane", "Harrowby Quay", "HQ4 7LW"),
+    "+44 1632 960 042",
+    "bench@lanternlane.example",
+    "HQ 0042-7781",
+    "GB 999 0042 77",
+)
+OWNER = Party(
+    "Żaneta Kowalczyk-Ólafsdóttir",
+    ("Flat 3, The Old Net Loft", "Μαρίνα Street 12", "Harrowby Quay HQ1 2AB"),
+    "+44 1632 960 977",
+    "zaneta.kowalczyk-olafsdottir@example.org",
+)
+RADIO = SetFacts("Merrow", "Nightjar 53", "NJ-118204", 1953, "Transformerless (AC/DC)", "UCH42, UAF42, UBC41, UL41, UY41")
+FAULT = (
+    "It hums loudly from the moment it's warm, and the Third fades after ten minutes. My grandfather always tapped the left side."
+)
+
+SAFETY = SafetyFacts(
+    practice="Hot check with the standard network, 0.75 V rms",
+    readings=(
+        SafetyReadingLine(
+            "Chassis screw to earth", "0.21", "V rms", "at most 0.75 V rms", True, "normal", "on", "1.5 kΩ ∥ 0.15 µF network"
+        ),
+        SafetyReadingLine("Chassis screw to earth", "0.34", "V rms", "at most 0.75 V rms", True, "reversed", "on"),
+        SafetyReadingLine("Volume spindle to earth", "0.02", "V rms", "at most 0.75 V rms", True, "normal", "off"),
+        SafetyReadingLine("Insulation, line to exposed metal", "38", "MΩ", "at least 4 MΩ", True, source="500 V d.c., 1 minute"),
+    ),
+    passed=True,
+    made_at=NOON,
+    made_by="Tomos Ferrier",
+    instrument="Bench meter no. 3, calibrated 11 January 2031",
+)
+CAUTIONS = (
+    "This set has no mains transformer: its chassis can be live at line voltage whichever way round the plug is.",
+    "Use it only with its back and all knobs in place, and never with an aerial or earth lead of your own fitted to the chassis.",
+)
+
+
+def claim_check() -> ClaimCheck:
+    return ClaimCheck(
+        HEAD,
+        "J-2031-0042",
+        NOON,
+        "Ines Tolland",
+        OWNER,
+        RADIO,
+        FAULT,
+        "Sympathetic restoration",
+        URL,
+        cabinet="Walnut veneer lifting at the left foot, 2 cm; dial glass whole; back cracked at one screw.",
+        came_with=(Counted("knobs", 4), Counted("back, fibre board"), Counted("screws of the back", 5), Counted("valves", 5)),
+        permissions=(
+            Permission("drill the chassis or cabinet", False),
+            Permission("rewire what is perished", True),
+            Permission("fit a polarised plug", True),
+            Permission("add a fuse", True),
+        ),
+        old_parts_back=True,
+        deposit=gbp("40.00"),
+        inspection_fee=gbp("35.00"),
+        promised_on=date(2031, 4, 11),
+    )
+
+
+def tag() -> Tag:
+    return Tag(
+        "Lantern Lane Wireless Works",
+        "J-2031-0042",
+        "Kowalczyk-Ólafsdóttir",
+        "Merrow Nightjar 53, NJ-118204",
+        URL,
+        DAY,
+        date(2031, 4, 11),
+        "shelf B 3",
+        transformerless=True,
+    )
+
+
+def estimate(lines: int = 4) -> EstimatePaper:
+    parts = tuple(
+        EstimateLine("part", f"0.0{i % 9 + 1} µF 630 V film", gbp("1.85"), gbp("1.85"), f"C{i + 1}", 1, 0, gbp("1.85"))
+        for i in range(lines)
+    )
+    return EstimatePaper(
+        HEAD,
+        "J-2031-0042",
+        2,
+        NOON,
+        "Tomos Ferrier",
+        OWNER,
+        RADIO,
+        FAULT,
+        "Sympathetic restoration",
+        (
+            *parts,
+            EstimateLine(
+                "part", "50 + 50 µF 350 V electrolytic, in the old can", gbp("18.40"), gbp("27.10"), "C31/C32", 1, 0, gbp("18.40")
+            ),
+            EstimateLine("labour", "Repair: capacitors, resistors, line cord", gbp("152.00"), gbp("209.00"), minutes=240),
+            EstimateLine("flat", "Alignment, long and medium wave", gbp("48.00"), gbp("48.00")),
+            EstimateLine("fee", "Inspection", gbp("35.00"), gbp("35.00")),
+        ),
+        gbp("260.80"),
+        gbp("326.50"),
+        (TaxRange("VAT 20 %", gbp("52.16"), gbp("65.30")),),
+        gbp("312.96"),
+        gbp("391.80"),
+        Decimal("10.00"),
+        gbp("430.98"),
+        AGREE_URL,
+        stands_until_on=date(2031, 4, 3),
+        deposit=gbp("40.00"),
+        note="R14 had drifted to 68 kΩ where 47 kΩ is called for; this version adds it.",
+        terms="Sets not collected within 60 days of our notice are stored at your cost.",
+        replaces_version=1,
+    )
+
+
+def summary(rows: int = 5) -> JobSummary:
+    components = tuple(
+        ComponentRow(
+            f"C{i + 1}",
+            "coupling",
+            "0.01 µF 400 V",
+            "wax paper 0.01 µF",
+            "0.4 MΩ leak",
+            "leaky",
+            "replace",
+            "0.01 µF 630 V film",
+            gbp("1.85"),
+        )
+        for i in range(rows)
+    )
+    return JobSummary(
+        HEAD,
+        "J-2031-0042",
+        OWNER,
+        RADIO,
+        FAULT,
+        "Sympathetic restoration",
+        DAY,
+        date(2031, 4, 9),
+        (
+            "The hum came from the two electrolytic capacitors that smooth the supply: both had lost three quarters of their value.",
+            "The fading came from V1, whose emission fell off as it warmed. All capacitors of waxed paper were leaky and were replaced.",
+        ),
+        (
+            *components,
+            ComponentRow(
+                "C40", "line to chassis", "0.05 µF", "0.1 µF 250 V", "", "wrong part", "replace", "47 nF Y2", gbp("2.60")
+            ),
+            ComponentRow(
+                "R14", "anode load", "47 kΩ ±10 %", "47 kΩ", "68 kΩ", "drifted", "replace", "47 kΩ 1 W metal oxide", gbp("0.90")
+            ),
+            ComponentRow("R15", "cathode", "150 Ω", "150 Ω", "156 Ω", "within tolerance", "leave in"),
+            ComponentRow(
+                "V1", "frequency changer", "UCH42", "UCH42", "", "not measured", "replace", "UCH42, used, tested", gbp("0.00")
+            ),
+        ),
+        gbp("12.75"),
+        work=(
+            WorkDone("Repair", "all waxed-paper capacitors, line cord, one resistor"),
+            WorkDone("Alignment", "long and medium wave"),
+        ),
+        wiring=(Finding("The screen grid was fed from the wrong side of the smoothing resistor; put back as drawn.", "V4"),),
+        left_alone=(
+            LeftAlone("Silver-mica capacitors in the coil cans", "they measure well; opening the cans risks the windings"),
+        ),
+        safety=SAFETY,
+        soaks=(SoakFacts(NOON, 390, True, "No drift of the hum."),),
+        cautions=CAUTIONS,
+        overrides=(
+            OverrideNote(
+                "C41",
+                "0.1 µF 275 V X2 of an earlier lot",
+                "no smaller one fits under the tag strip",
+                "Tomos Ferrier",
+                "Ines Tolland",
+                NOON,
+            ),
+        ),
+        not_charged=(NotCharged("UCH42, used", "from our own stores, to make up for the delay", "V1"),),
+        old_parts_returned=(Counted("waxed-paper capacitors", 5), Counted("valve UCH42", 1)),
+        invoice_number="R-2031-0017",
+        signed_by="Tomos Ferrier",
+    )
+
+
+def warranty(lines: int = 3) -> WarrantyPaper:
+    return WarrantyPaper(
+        HEAD,
+        "J-2031-0042",
+        OWNER,
+        RADIO,
+        date(2031, 4, 11),
+        (
+            *(WarrantyLinePaper("0.01 µF 630 V film, fitted", date(2031, 7, 10), f"C{i + 1}") for i in range(lines)),
+            WarrantyLinePaper("UCH42, used, tested", date(2031, 5, 11), "V1", "valves: 30 days"),
+            WarrantyLinePaper("Labour: repair, alignment", date(2031, 7, 10)),
+            WarrantyLinePaper("47 nF Y2", None, "C40", "supplied by the owner"),
+        ),
+        URL,
+        ("Faults that were not complained of and not worked on.",),
+        terms="This record adds to the rights that the law gives you and takes none away.",
+        invoice_number="R-2031-0017",
+        signed_by="Tomos Ferrier",
+    )
+
+
+def safety_sheet() -> SafetySheet:
+    return SafetySheet(HEAD, "J-2031-0042", OWNER.name, RADIO, SAFETY, CAUTIONS)
+
+
+VAT = Decimal("20.00")
+
+
+def bill_lines(parts: int) -> tuple[BillLine, ...]:
+    films = (
+        BillLine("part", f"0.01 µF 630 V film ({i + 1})", gbp("1.85"), gbp("1.85"), gbp("1.85"), VAT, f"C{i + 1}", "new")
+        for i in range(parts)
+    )
+    return (
+        *films,
+        BillLine("part", "UY41, tested", gbp("7.35"), gbp("14.70"), gbp("14.70"), VAT, "V5", "used", 2),
+        BillLine(
+            "labour", "Repair: capacitors, resistors, line cord", gbp("38.00"), gbp("171.00"), gbp("171.00"), VAT, minutes=270
+        ),
+        BillLine("flat", "Alignment, long and medium wave", gbp("48.00"), gbp("48.00"), gbp("48.00"), VAT),
+    )
+
+
+def invoice(parts: int = 4) -> InvoicePaper:
+    parts_total = gbp("1.85") * parts + gbp("14.70")
+    net = parts_total + gbp("219.00")
+    tax = gbp(str((net.amount * Decimal("0.2")).quantize(Decimal("0.01"))))
+    return InvoicePaper(
+        HEAD,
+        "R-2031-0017",
+        date(2031, 4, 9),
+        date(2031, 4, 23),
+        replace(OWNER, tax_id="GB 123 4567 89"),
+        "J-2031-0042",
+        "Merrow Nightjar 53, serial NJ-118204",
+        FAULT,
+        bill_lines(parts),
+        parts_total,
+        gbp("171.00"),
+        gbp("48.00"),
+        net,
+        (TaxLine("VAT 20 %", net, tax),),
+        tax,
+        net + tax,
+        net + tax - gbp("40.00"),
+        not_charged=(FreeLine("UCH42", "from our own stores, to make up for the delay", "V1", "used"),),
+        payments=(PaymentLine("Deposit in cash", DAY, gbp("40.00")),),
+        consent="Agreed by Żaneta Kowalczyk-Ólafsdóttir on the private page, 6 March 2031: estimate version 2, up to £430.98.",
+        how_to_pay="At the counter in cash or by card, or by bank transfer naming the invoice number.",
+        terms="Payable within 14 days. The set is handed over when it is paid.",
+    )
+
+
+def credit_note() -> CreditNotePaper:
+    line = BillLine("part", "UY41, tested", gbp("7.35"), gbp("7.35"), gbp("7.35"), VAT, "V5", "used", 1)
+    return CreditNotePaper(
+        HEAD,
+        "K-2031-0003",
+        date(2031, 4, 12),
+        "R-2031-0017",
+        date(2031, 4, 9),
+        "One UY41 was billed twice.",
+        OWNER,
+        "J-2031-0042",
+        "Merrow Nightjar 53, serial NJ-118204",
+        (line,),
+        gbp("7.35"),
+        (TaxLine("VAT 20 %", gbp("7.35"), gbp("1.47")),),
+        gbp("1.47"),
+        gbp("8.82"),
+    )
+
+
+def statement(lines: int = 3) -> StatementPaper:
+    return StatementPaper(
+        HEAD,
+        OWNER,
+        date(2031, 5, 1),
+        (
+            *(
+                StatementLine(DAY, f"Invoice R-2031-00{i:02}", gbp("289.32"), charged=gbp("289.32"), due_on=date(2031, 4, 23))
+                for i in range(lines)
+            ),
+            StatementLine(date(2031, 4, 10), "Payment by bank transfer", gbp("249.32"), received=gbp("40.00")),
+            StatementLine(date(2031, 4, 12), "Credit note K-2031-0003", gbp("240.50"), received=gbp("8.82")),
+        ),
+        gbp("240.50"),
+        gbp("240.50"),
+        "By bank transfer naming the invoice number.",
+    )
+
+
+def drawer_labels(count: int = 30) -> DrawerLabels:
+    contents = (
+        DrawerContent("0.047 µF 630 V", "Film"),
+        DrawerContent("47 kΩ ±5 % 1 W", "Metal oxide"),
+        DrawerContent("UCH42", "Valve"),
+        DrawerContent("50 + 50 µF 350 V axial electrolytic", "Electrolytic"),
+        DrawerContent("0.1 µF 275 V X2", "Film"),
+        DrawerContent("6.3 V 0.3 A", "Lamp"),
+    )
+    labels = tuple(DrawerLabel(f"A / {i // 6 + 1} / {i % 6 + 1}", f"{URL}d{i}", contents[: i % 7]) for i in range(count))
+    return DrawerLabels("Lantern Lane Wireless Works", labels)
+
+
+def lot_label() -> LotLabel:
+    return LotLabel(
+        "Lantern Lane Wireless Works",
+        "0.047 µF 630 V",
+        "Film capacitor",
+        "L-000318",
+        URL,
+        DAY,
+        supplier="Quayside Components",
+        date_code="3048",
+        drawer_code="A / 3 / 5",
+        count=50,
+        return_until_on=date(2031, 4, 3),
+    )
