@@ -11,7 +11,8 @@ LONGEST = 80
 _SAME = str.maketrans(
     {
         "µ": "u", "μ": "u", "Ω": "Ω", "ω": "Ω", "×": "x", "–": "-", "—": "-", "−": "-", "‐": "-", "‑": "-", "＋": "+",
-        "½": " 1/2", "¼": " 1/4", "¾": " 3/4", "⅓": " 1/3", "⅛": " 1/8", "\u00a0": " ", "\u2009": " ", "\u202f": " ", "∕": "/", "⁄": "/",
+        "½": " 1/2", "¼": " 1/4", "¾": " 3/4", "⅓": " 1/3", "⅛": " 1/8",
+        "\u00a0": " ", "\u2009": " ", "\u202f": " ", "∕": "/", "⁄": "/",
     }
 )  # fmt: skip
 _LEXEME = re.compile(
@@ -58,7 +59,9 @@ def cut(text: str) -> list[Lexeme]:
             continue
         found = _LEXEME.match(source, at)
         if not found:
-            raise NotationError("unreadable", f"No value is written with {source[at]!r}. Write it like 0.05 µF 600 V or 470 kΩ 1/2 W.")
+            raise NotationError(
+                "unreadable", f"No value is written with {source[at]!r}. Write it like 0.05 µF 600 V or 470 kΩ 1/2 W."
+            )
         pieces.append(Lexeme(str(found.lastgroup), found.group(), glued))
         at, glued = found.end(), True
     if not pieces:

@@ -1,8 +1,10 @@
-"""Reads the values a service sheet, a part or a meter shows. The trade's own grammar: a units library must never see raw user text.
+"""Reads the values a service sheet, a part or a meter shows.
+
+The trade's own grammar: a units library must never see raw user text.
 
 Rules that are not obvious:
 
-- Comma and point both part decimals. A lone comma before exactly three digits parts thousands where the unit is the smallest in use
+- Comma and point both part decimals. A lone comma before three digits parts thousands where the unit is the smallest in use
   (25,000 ohm: nobody marks thousandths of an ohm or of a pF), and is doubtful elsewhere (1,500 µF), so the caller is asked.
 - A bare capacitance below 1 is µF (.001, 0.00025): the trade's rule. A bare 50 or 103 may be pF, µF or a three-figure code: ask.
 - A three-figure code is taken as one only when a tolerance letter follows (104M) or it is offered among the readings.
@@ -46,7 +48,7 @@ class _Candidate:
 def read_notation(text: str, kind: str | None = None, *, old_american: bool = False) -> Spec:
     """Read one value with whatever stands beside it.
 
-    `kind` is one of KINDS or None (taken from the unit). `old_american` says the sheet may use M for thousand ohms; then M is asked about.
+    `kind` is one of KINDS or None (taken from the unit). `old_american` says the sheet may write M for thousand ohms: then M is asked.
     Any text gives a Spec or raises NotationError, nothing else. Values in SI base units.
     """
     if kind is not None and kind not in KINDS:
@@ -69,7 +71,11 @@ def _settle(readings: list[Reading]) -> Spec:
         return different[0].spec
     choices = "; or ".join(f"{write_spec(reading.spec)} ({reading.why})" for reading in different)
     text = different[0].spec.text
-    raise NotationError("ambiguous", f"{text!r} can be read in {len(different)} ways: {choices}. Choose one, or write it out in full.", tuple(different))
+    raise NotationError(
+        "ambiguous",
+        f"{text!r} can be read in {len(different)} ways: {choices}. Choose one, or write it out in full.",
+        tuple(different),
+    )
 
 
 def _fits(spec: Spec) -> bool:
@@ -79,12 +85,16 @@ def _fits(spec: Spec) -> bool:
 
 def _out_of_range(spec: Spec) -> NotationError:
     example = _EXAMPLES[spec.kind]
-    return NotationError("out_of_range", f"{spec.text!r} is beyond any {spec.kind} a radio has. Check the number and its unit, e.g. {example}.")
+    return NotationError(
+        "out_of_range", f"{spec.text!r} is beyond any {spec.kind} a radio has. Check the number and its unit, e.g. {example}."
+    )
 
 
 def _no_reading(kind: str | None) -> NotationError:
     if kind is None:
-        return NotationError("unreadable", "The value has no unit to tell what it is. Write it like 0.05 µF 600 V or 470 kΩ 1/2 W.")
+        return NotationError(
+            "unreadable", "The value has no unit to tell what it is. Write it like 0.05 µF 600 V or 470 kΩ 1/2 W."
+        )
     return NotationError("unreadable", f"That is not a {kind}. Write it like {_EXAMPLES[kind]}.")
 
 
@@ -185,7 +195,9 @@ def _point_letter_candidates(amount: Amount, kind: str | None) -> Iterator[_Cand
     suffix = amount.suffix.replace("Ω", "ohm")
     if kind is None and suffix.upper() in ("H", "HY"):
         kind = "inductance"
-    unit_said = suffix.lower() in {"resistance": ("ohm", "ohms"), "inductance": ("h", "hy"), "capacitance": ("f", "fd")}.get(kind or "", ())
+    unit_said = suffix.lower() in {"resistance": ("ohm", "ohms"), "inductance": ("h", "hy"), "capacitance": ("f", "fd")}.get(
+        kind or "", ()
+    )
     for meaning in point_letters(amount.word, kind):
         sections = (value * meaning.factor,)
         if meaning.kind == "capacitance" and suffix == "F":
@@ -204,6 +216,8 @@ def _names_unit(suffix: str, kind: str) -> bool:
 def _code_candidates(amount: Amount, kind: str | None) -> Iterator[_Candidate]:
     """104M as 100 nF ±20 %, and what else a capacitor's figure-and-letter marking may mean."""
     letter = amount.suffix or amount.word
+    if not amount.glued:
+        return
     if kind not in (None, "capacitance") or letter.upper() not in TOLERANCE_LETTERS or (amount.suffix and amount.word):
         return
     if letter.upper() in ("F", "G") and kind is None:
@@ -301,4 +315,6 @@ def _letter_tolerance(letter: str, kind: str, value: Decimal) -> Band:
                 if row["unit"] == "pF":
                     return _absolute(Decimal(row["high"]), value)
                 return Decimal(row["low"]), Decimal(row["high"])
-    raise NotationError("unreadable", f"{letter!r} is no tolerance letter for a {kind}. Write the tolerance in percent, like 10 %.")
+    raise NotationError(
+        "unreadable", f"{letter!r} is no tolerance letter for a {kind}. Write the tolerance in percent, like 10 %."
+    )

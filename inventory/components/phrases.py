@@ -1,4 +1,4 @@
-"""Finds the phrases of a notation: amounts, tolerance, safety class. Decides grammar only; what an amount means is notation.py's work."""
+"""Finds the phrases of a notation: amounts, tolerance, safety class. Grammar only; what an amount means is notation.py's work."""
 
 from dataclasses import dataclass, field
 from decimal import Decimal
@@ -14,7 +14,7 @@ POINT_LETTERS = frozenset({"r", "ohm", "k", "m", "g", "p", "n", "u"})
 
 @dataclass(frozen=True, slots=True)
 class Amount:
-    """Numbers with one unit word ("" if bare). With `point_letter` the word stands inside the number, as in 4K7."""
+    """Numbers with one unit word ("" if bare), `glued` to them or not. With `point_letter` it stands inside the number, as in 4K7."""
 
     numerals: tuple[Numeral, ...]
     word: str = ""
@@ -22,7 +22,7 @@ class Amount:
     point_letter: bool = False
     suffix: str = ""
     slashed: bool = False
-    fraction: bool = False
+    glued: bool = False
 
 
 @dataclass(slots=True)
@@ -66,7 +66,14 @@ class _Parser:
         return piece is not None and piece.glued
 
     def run(self) -> Phrases:
-        steps = (self.take_class, self.take_tolerance, self.take_point_letter, self.take_amount, self.take_letter, self.take_filler)
+        steps = (
+            self.take_class,
+            self.take_tolerance,
+            self.take_point_letter,
+            self.take_amount,
+            self.take_letter,
+            self.take_filler,
+        )
         while self.peek() is not None:
             if not any(step() for step in steps):
                 raise self.unreadable()
@@ -75,7 +82,9 @@ class _Parser:
     def unreadable(self) -> NotationError:
         piece = self.peek()
         where = piece.text if piece else ""
-        return NotationError("unreadable", f"{where!r} is not understood there. Write the value like 0.05 µF 600 V or 470 kΩ 1/2 W 10 %.")
+        return NotationError(
+            "unreadable", f"{where!r} is not understood there. Write the value like 0.05 µF 600 V or 470 kΩ 1/2 W 10 %."
+        )
 
     # safety class: X2, Y1, X1/Y2, X1Y2
     def take_class(self) -> bool:
@@ -126,7 +135,8 @@ class _Parser:
 
     def _lopsided(self) -> bool:
         """Two signed percentages; the first may lack its own percent sign."""
-        ahead, sizes = 0, []
+        ahead = 0
+        sizes: list[Decimal] = []
         for _ in range(2):
             ahead += bool(sizes) and self.is_mark(ahead, "/,")
             if not (self.is_mark(ahead, "+-") and self.is_number(ahead + 1)):
@@ -145,7 +155,9 @@ class _Parser:
         if self.found.tolerance is not None:
             raise self.unreadable()
         if low < -100 or high > 1000:
-            raise NotationError("out_of_range", f"A tolerance of {low} to {high} % can't be right; write it like 10 % or -20/+80 %.")
+            raise NotationError(
+                "out_of_range", f"A tolerance of {low} to {high} % can't be right; write it like 10 % or -20/+80 %."
+            )
         self.found.tolerance = (low, high)
         self.at += length
 
@@ -185,9 +197,10 @@ class _Parser:
         numerals, slashed, fraction = self._numerals()
         if minus:
             numerals = tuple(Numeral(-one.value, None if one.grouped is None else -one.grouped, one.comma) for one in numerals)
+        glued = self.glued(0)
         word, suffix = self._unit()
         digits = piece.text if piece.digits and len(numerals) == 1 and not minus and not fraction else ""
-        amount = Amount(numerals, word, digits, suffix=suffix, slashed=slashed, fraction=fraction)
+        amount = Amount(numerals, word, digits, suffix=suffix, slashed=slashed, glued=glued)
         self.found.amounts.append(self._more_sections(amount))
         return True
 
@@ -219,7 +232,15 @@ class _Parser:
     def _fraction(self, ahead: int) -> Decimal | None:
         """A common fraction like 1/4 at `ahead`. 8/16 is a two-section can, not a half, so it must be in lowest terms."""
         top, bottom = self.peek(ahead), self.peek(ahead + 2)
-        if not (top and bottom and self.is_mark(ahead + 1, "/") and top.digits and bottom.digits and self.glued(ahead + 1) and bottom.glued):
+        if not (
+            top
+            and bottom
+            and self.is_mark(ahead + 1, "/")
+            and top.digits
+            and bottom.digits
+            and self.glued(ahead + 1)
+            and bottom.glued
+        ):
             return None
         if len(top.text) > 1 or bottom.text not in ("2", "3", "4", "5", "8"):
             return None
@@ -238,7 +259,8 @@ class _Parser:
         if first.value in range(2, 7) and self._times():
             self.at += 2
             return (numeral(self.pieces[self.at - 1].text),) * int(first.value), False, False
-        found, joints = [first], []
+        found = [first]
+        joints: list[str] = []
         while self._joins(joints):
             joints.append(self.pieces[self.at].text)
             found.append(numeral(self.pieces[self.at + 1].text))

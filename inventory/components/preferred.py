@@ -13,7 +13,7 @@ class UnknownSeries(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Preferred:
-    """Neighbours in the unit asked in. On a preferred value all three are equal. `deviation_percent` is of nearest from the value asked."""
+    """Neighbours in the unit asked in, all equal on a preferred value. `deviation_percent` is of nearest from the value asked."""
 
     below: Decimal
     nearest: Decimal

@@ -9,8 +9,13 @@ import pint
 from inventory.components.specs import Spec
 
 KNOWN_UNITS = frozenset(
-    "ohm kiloohm megaohm gigaohm milliohm farad microfarad nanofarad picofarad henry millihenry microhenry volt millivolt kilovolt "
-    "watt milliwatt ampere milliampere microampere hertz kilohertz megahertz second minute hour joule metre millimetre".split()
+    {
+        *("ohm", "kiloohm", "megaohm", "gigaohm", "milliohm"),
+        *("farad", "microfarad", "nanofarad", "picofarad"),
+        *("henry", "millihenry", "microhenry"),
+        *("volt", "millivolt", "kilovolt", "watt", "milliwatt", "ampere", "milliampere", "microampere"),
+        *("hertz", "kilohertz", "megahertz", "second", "minute", "hour", "joule", "metre", "millimetre"),
+    }
 )
 _UNIT_NAMES = {"ohm": "ohm", "F": "farad", "H": "henry", "V": "volt", "W": "watt", "A": "ampere", "Hz": "hertz"}
 

@@ -16,9 +16,10 @@ class UnknownRole(KeyError):
 
 @dataclass(frozen=True, slots=True)
 class Role:
-    """What a part does. `kind` is resistance, capacitance, winding, valve, lamp or other; `safety` is line_to_line, line_to_chassis or "".
+    """What a part does. `kind` is resistance, capacitance, winding, valve, lamp or other.
 
-    `window_percent` and `limit_percent` are signed bands around the value called for: inside the window is well, outside the limit is refused.
+    `safety` is line_to_line, line_to_chassis or "". `window_percent` and `limit_percent` are signed bands around the value called for:
+    inside the window is well, outside the limit is refused.
     """
 
     code: str
@@ -56,7 +57,9 @@ def _role(row: Mapping[str, Any]) -> Role:
     )
 
 
-ROLES: Mapping[str, Role] = MappingProxyType({row["code"]: _role(row) for row in toml_table("inventory.components", "roles.toml")["role"]})
+ROLES: Mapping[str, Role] = MappingProxyType(
+    {row["code"]: _role(row) for row in toml_table("inventory.components", "roles.toml")["role"]}
+)
 
 
 def role(code: str) -> Role:

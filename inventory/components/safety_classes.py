@@ -10,7 +10,7 @@ _ORDER = {"yes": 0, "warn": 1, "no": 2}
 
 @dataclass(frozen=True, slots=True)
 class ClassRule:
-    """One class. `line_to_line` and `line_to_chassis` are answers (yes, warn, no); a higher `rank` is the stronger of its letter."""
+    """One class. `line_to_line` and `line_to_chassis` are answers (yes, warn, no); of one letter, the higher `rank` is stronger."""
 
     code: str
     rank: int
@@ -42,7 +42,7 @@ def best_for(marking: str | None, place: str) -> ClassRule | None:
 
 
 def weaker_than(offered: str | None, called: str | None) -> bool:
-    """Whether a part is marked weaker than what the position calls for: X where Y is called, or a lower rank of the same letter."""
+    """Whether a part is marked weaker than the position calls for: X where Y is called, or a lower rank of the same letter."""
     wanted, given = known_classes(called), known_classes(offered)
     return any(not any(_covers(one, need) for one in given) for need in wanted)
 

@@ -5,8 +5,8 @@ The doubtful ones, and why they are doubtful:
 - `mF`, written exactly so, was microfarad on sheets up to the 1950s and is millifarad by the SI: 1000 times apart, so ask.
   `mf`, `MF`, `mfd` and `MFD` were never used for millifarad and are µF; `mmf`, `mmfd`, `µµF` are pF.
 - `m` on a resistor is a careless M (million), an SI milliohm, or on old American sheets the Roman thousand.
-- `M` on a resistor is million. Old American sheets wrote it for thousand and `meg` for million; only a caller who knows the sheet is
-  of that sort (`old_american=True`) is asked to choose. A few makers of such sheets drew a lone ohm sign for megohm.
+- `M` on a resistor is million. Old American sheets wrote it for thousand and `meg` for million; only a caller who knows the sheet
+  is of that sort (`old_american=True`) is asked to choose. A few makers of such sheets drew a lone ohm sign for megohm.
 """
 
 from dataclasses import dataclass

@@ -1,4 +1,4 @@
-"""Valve types: rectifier limits and equivalents, from rectifiers.csv and valves.csv. Rows from memory may caution, never refuse."""
+"""Valve types: rectifier limits and equivalents, from rectifiers.csv and valves.csv. Rows from memory caution, never refuse."""
 
 from dataclasses import dataclass
 from decimal import Decimal

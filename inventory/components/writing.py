@@ -24,7 +24,7 @@ _FIGURES = 12
 
 
 def write_value(value: Decimal | float, kind: str, *, style: str = "modern") -> str:
-    """A value (SI base units) with its unit, e.g. "0.047 µF"; style "old" writes MFD, MMFD, K, meg, KC. At most 12 figures are kept."""
+    """A value (SI base units) with its unit, e.g. "0.047 µF"; style "old" writes MFD, K, meg, KC. At most 12 figures are kept."""
     exact = value if isinstance(value, Decimal) else Decimal(repr(value))
     factor, unit = _unit_for(exact, kind, style)
     return f"{_plain(exact / factor)} {unit}"
@@ -34,7 +34,13 @@ def write_spec(spec: Spec, *, style: str = "modern") -> str:
     """The whole marking: value or sections, tolerance, volts, watts, safety class."""
     factor, unit = _unit_for(spec.value, spec.kind, style)
     values = "+".join(_plain(one / factor) for one in spec.sections or (spec.value,))
-    parts = [f"{values} {unit}", _tolerance_text(spec), _rating(spec.volts, "V"), _rating(spec.watts, "W"), spec.safety_class or ""]
+    parts = [
+        f"{values} {unit}",
+        _tolerance_text(spec),
+        _rating(spec.volts, "V"),
+        _rating(spec.watts, "W"),
+        spec.safety_class or "",
+    ]
     return " ".join(part for part in parts if part)
 
 
@@ -51,7 +57,11 @@ def _plain(number: Decimal) -> str:
     """Without exponent or idle zeros, at most 12 figures."""
     if not number:
         return "0"
-    rounded = number.quantize(Decimal(1).scaleb(number.adjusted() - _FIGURES + 1)) if len(number.as_tuple().digits) > _FIGURES else number
+    rounded = (
+        number.quantize(Decimal(1).scaleb(number.adjusted() - _FIGURES + 1))
+        if len(number.as_tuple().digits) > _FIGURES
+        else number
+    )
     return format(rounded.normalize(), "f")
 
 

@@ -1,4 +1,4 @@
-"""How much a capacitor may leak: electrolytics by published formulas, paper and film by insulation resistance. Data in limits.toml."""
+"""How much a capacitor may leak: electrolytics by published formulas, paper and film by insulation. Data in limits.toml."""
 
 from dataclasses import dataclass
 from decimal import Decimal
@@ -53,14 +53,14 @@ def is_electrolytic_size(spec: Spec) -> bool:
 
 
 def least_insulation_ohms(called: Spec) -> tuple[Decimal, str]:
-    """The least resistance, in ohms, a sound capacitor shows on DC, and where the figure comes from."""
+    """The least resistance, in ohms, a sound capacitor shows on DC, and by which rule."""
     insulation = _limits()["insulation"]
     if is_electrolytic_size(called) and called.volts:
         limit = allowed_leakage(called.value, called.volts)
-        return called.volts / limit.amps, limit.source
+        return called.volts / limit.amps, limit.label.partition(":")[0]
     if is_electrolytic_size(called):
-        return Decimal("100e3"), "common practice, no source: 100 kΩ where the rated voltage is not known"
-    return Decimal(insulation["least_ohms"]), insulation["source"]
+        return Decimal(insulation["electrolytic_least_ohms"]), "shop practice"
+    return Decimal(insulation["least_ohms"]), "shop practice"
 
 
 def grid_shift_volts(volts_across: Decimal, leak_ohms: Decimal, grid_leak_ohms: Decimal) -> Decimal:

@@ -1,12 +1,12 @@
 """Electrical safety checks: which readings a practice asks for, what each may be, and whether a check as a whole holds.
 
-The limits are published figures (practices.toml). They do not replace local codes or a licensed person's judgement; pages must say so.
+The limits are published figures (practices.toml). They don't replace local codes or a licensed person's judgement; pages say so.
 """
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
-from math import pi
+from math import hypot, pi
 from types import MappingProxyType
 from typing import Any
 
@@ -23,7 +23,7 @@ class UnknownPractice(KeyError):
 
 @dataclass(frozen=True, slots=True)
 class SafetyTest:
-    """One measurement. `limit` in `unit` (V, mA, Ω or MΩ), `op` <= or >=; `live` tests are void behind an isolating transformer."""
+    """One measurement. `limit` in `unit` (V, mA, Ω or MΩ), `op` <= or >=; `live` ones are void behind an isolating transformer."""
 
     code: str
     label: str
@@ -66,7 +66,9 @@ class Practice:
         for one in self.tests:
             if one.code == code:
                 return one
-        raise UnknownPractice(f"{code[:40]!r} is not a test of {self.label}; use one of {', '.join(one.code for one in self.tests)}.")
+        raise UnknownPractice(
+            f"{code[:40]!r} is not a test of {self.label}; use one of {', '.join(one.code for one in self.tests)}."
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,14 +177,16 @@ def _invalid_reasons(rules: Practice, taken: tuple[TakenReading, ...], isolated:
     live = sorted({rules.test(reading.test_code).label for reading in taken if rules.test(reading.test_code).live})
     if not isolated or not live:
         return ()
-    text = "An isolating transformer breaks the path this check is about. Take it again straight on the line, with the usual care: "
+    text = (
+        "An isolating transformer breaks the path this check is about. Take it again straight on the line, with the usual care: "
+    )
     return tuple(f"{text}{label}." for label in live)
 
 
 def network_ohms(frequency_hz: float) -> float:
     """Impedance of the standard network, 1.5 kΩ in parallel with 0.15 µF, in ohms."""
     conductance, susceptance = 1 / float(NETWORK_OHMS), 2 * pi * frequency_hz * float(NETWORK_FARADS)
-    return 1 / (conductance**2 + susceptance**2) ** 0.5
+    return 1 / hypot(conductance, susceptance)
 
 
 def network_milliamps(volts_rms: float, frequency_hz: float) -> float:

@@ -23,7 +23,9 @@ VERDICTS: Mapping[str, str] = MappingProxyType(
     }
 )
 LIFT_ONE_END = "It reads low in circuit: lift one end before you condemn it."
-_OPEN = frozenset({"open", "o/c", "oc", "ol", "o.l", "o.l.", "0l", "over", "overload", "infinite", "infinity", "inf", "∞", "open circuit"})
+_OPEN = frozenset(
+    {"open", "o/c", "oc", "ol", "o.l", "o.l.", "0l", "over", "overload", "infinite", "infinity", "inf", "∞", "open circuit"}
+)
 _SHORTED = frozenset({"short", "shorted", "s/c", "sc", "short circuit", "dead short"})
 _NOT_MEASURED = frozenset({"", "-", "--", "n/a", "na", "not measured", "?"})
 _LEAKY = re.compile(r"(?i)leaky\b[:,]?\s*(.*)", re.DOTALL)
@@ -56,7 +58,7 @@ def judge(
 ) -> Judgement:
     """Judge a reading. `measured` is a Spec, a notation, or words: open, OL, short, leaky, leaky 2 M; empty is not measured.
 
-    The limits come from `tolerance_percent` (± or signed low, high), else the tolerance called for, else `practice_percent` either way.
+    The limits: `tolerance_percent` (± or signed low, high), else the tolerance called for, else `practice_percent` either way.
     A reading that can't be read raises NotationError.
     """
     if isinstance(measured, str):
@@ -65,7 +67,8 @@ def judge(
             return worded
         measured = _read(called, measured, kind)
     if called is None:
-        return Judgement("not_measured", None, None, ("Nothing is called for at this position, so there is nothing to compare the reading with.",))
+        text = "Nothing is called for at this position, so there is nothing to compare the reading with."
+        return Judgement("not_measured", None, None, (text,))
     if measured.kind != called.kind:
         return _other_kind(called, measured)
     return _compare(called, measured, _band(called, tolerance_percent, practice_percent), in_circuit)
@@ -95,14 +98,26 @@ def _leaky(amount: str) -> Judgement:
 
 
 def _read(called: Spec | None, text: str, kind: str | None) -> Spec:
-    """A value in the called kind; failing that in any kind, since a capacitor may be measured in ohms or milliamps."""
+    """A value in the called kind, or in the kind its unit names: a capacitor may also be measured in ohms or milliamps."""
     wanted = kind or (called.kind if called else None)
+    if kind is None and wanted is not None:
+        named = _by_its_unit(text)
+        if named is not None and (wanted == "capacitance" or named.kind == wanted):
+            return named
     try:
         return read_notation(text, wanted)
     except NotationError as refused:
-        if refused.code == "unreadable" and wanted is not None and kind is None:
+        if refused.code == "unreadable" and kind is None:
             return read_notation(text)
         raise
+
+
+def _by_its_unit(text: str) -> Spec | None:
+    """The only reading of the text by itself, None when it needs a kind."""
+    try:
+        return read_notation(text)
+    except NotationError:
+        return None
 
 
 def _band(called: Spec, tolerance: Decimal | Band | None, practice: Decimal) -> tuple[Band, str]:
@@ -127,8 +142,8 @@ def _compare(called: Spec, measured: Spec, band_and_origin: tuple[Band, str], in
 
 
 def _compare_with_nothing(measured: Spec) -> Judgement:
-    same = not measured.value
-    return Judgement("within" if same else "drifted", None, None, (f"Zero is called for; it reads {write_value(measured.value, measured.kind)}.",))
+    text = f"Zero is called for; it reads {write_value(measured.value, measured.kind)}."
+    return Judgement("drifted" if measured.value else "within", None, None, (text,))
 
 
 def _outside(called: Spec, measured: Spec) -> str:
@@ -144,15 +159,17 @@ def _outside(called: Spec, measured: Spec) -> str:
 
 def _sentence(called: Spec, measured: Spec, deviation: Decimal, limits: Band, band: Band, origin: str) -> str:
     kind = called.kind
-    reads, wanted = write_value(measured.value, kind), write_value(called.value, kind)
+    reads, wanted, low, high = (write_value(value, kind) for value in (measured.value, called.value, *limits))
     size = f"{abs(deviation):.1f}".removesuffix(".0")
-    where = "the value called for" if not deviation else f"{size} % {'above' if deviation > 0 else 'below'} the {wanted} called for"
+    where = (
+        "the value called for" if not deviation else f"{size} % {'above' if deviation > 0 else 'below'} the {wanted} called for"
+    )
     allowed = f"±{band[1].normalize():f} %" if band[0] == -band[1] else f"{band[0].normalize():+f}/{band[1].normalize():+f} %"
-    return f"It reads {reads}, {where}; {write_value(limits[0], kind)} to {write_value(limits[1], kind)} is allowed ({allowed} {origin})."
+    return f"It reads {reads}, {where}; {low} to {high} is allowed ({allowed} {origin})."
 
 
 def _remarks(called: Spec, measured: Spec, verdict: str, in_circuit: bool) -> list[str]:
-    remarks = []
+    remarks: list[str] = []
     low = measured.value < called.value
     if verdict == "within":
         return remarks
@@ -179,7 +196,8 @@ def _other_kind(called: Spec, measured: Spec) -> Judgement:
         return _insulation(called, measured.value)
     if called.kind == "capacitance" and measured.kind == "current":
         return _leakage_current(called, measured.value)
-    text = f"A {called.kind} of {write_value(called.value, called.kind)} is called for; the reading is {_with_article(measured.kind)}."
+    wanted = f"{_with_article(called.kind)} of {write_value(called.value, called.kind)}"
+    text = f"{wanted[0].upper()}{wanted[1:]} is called for; the reading is {_with_article(measured.kind)}."
     return Judgement("wrong_part", None, None, (text,))
 
 
@@ -188,13 +206,13 @@ def _with_article(kind: str) -> str:
 
 
 def _insulation(called: Spec, ohms: Decimal) -> Judgement:
-    least, source = least_insulation_ohms(called)
+    least, why = least_insulation_ohms(called)
     reads, wanted = write_value(ohms, "resistance"), write_value(_rounded(least), "resistance")
     if ohms < _SHORT_OHMS * 10:
         return Judgement("shorted", None, None, (f"It reads {reads} on DC, which is a short.",))
     if ohms < least:
-        return Judgement("leaky", None, None, (f"It reads {reads} on DC; a sound one shows {wanted} or more ({source}).",))
-    return Judgement("within", None, None, (f"It reads {reads} on DC; {wanted} or more is sound ({source}).",))
+        return Judgement("leaky", None, None, (f"It reads {reads} on DC; a sound one shows {wanted} or more ({why}).",))
+    return Judgement("within", None, None, (f"It reads {reads} on DC; {wanted} or more is sound ({why}).",))
 
 
 def _leakage_current(called: Spec, amps: Decimal) -> Judgement:
@@ -207,7 +225,8 @@ def _leakage_current(called: Spec, amps: Decimal) -> Judgement:
         return Judgement("not_measured", None, None, (str(missing),))
     leaks, allowed = write_value(amps, "current"), write_value(_rounded(limit.amps), "current")
     verdict = "leaky" if amps > limit.amps else "within"
-    return Judgement(verdict, None, (Decimal(0), limit.amps), (f"It leaks {leaks} at rated voltage; {allowed} is allowed ({limit.source}).",))
+    text = f"It leaks {leaks} at rated voltage; {allowed} is allowed ({limit.label.partition(':')[0]})."
+    return Judgement(verdict, None, (Decimal(0), limit.amps), (text,))
 
 
 def _rounded(value: Decimal) -> Decimal:
