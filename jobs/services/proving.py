@@ -65,12 +65,12 @@ def record_safety_check(
     judged = [(reading, _judge(practice, reading)) for reading in readings]
     result = safety.judge_check(
         practice,
-        [safety.Reading(one.test, one.value, one.polarity, one.switch) for one in readings],
+        [safety.TakenReading(one.test, one.value, one.polarity, one.switch) for one in readings],
         behind_isolating_transformer=isolating_transformer,
         earthed=earthed,
     )
     if result.missing:
-        raise Refused("Readings are missing: " + "; ".join(result.missing) + ".", code="missing_readings")
+        raise Refused("Readings are missing: " + "; ".join(map(_name, result.missing)) + ".", code="missing_readings")
     check = SafetyCheck.objects.create(
         job=current,
         practice=practice,
@@ -78,7 +78,7 @@ def record_safety_check(
         isolating_transformer=isolating_transformer,
         instrument=instrument[:80],
         passed=result.passed,
-        findings="\n".join([*result.failed, *result.invalid_reasons]),
+        findings="\n".join([*(_failure(practice, one) for one in result.failed), *result.invalid_reasons]),
         log_seq=current.log_seq,
         at=at,
         person=person,
@@ -86,6 +86,22 @@ def record_safety_check(
     for reading, (test, outcome) in judged:
         _write_reading(check, reading, test, outcome)
     return check
+
+
+def _name(needed: safety.RequiredReading) -> str:
+    """One reading as the page names it: `Voltage ... to earth, plug reversed, switch on`."""
+    return _place(needed.test.label, needed.polarity, needed.switch)
+
+
+def _place(label: str, polarity: str, switch: str) -> str:
+    return label + (f", plug {polarity}" if polarity else "") + (f", switch {switch}" if switch else "")
+
+
+def _failure(practice: str, failed: safety.FailedReading) -> str:
+    reading = failed.reading
+    test = safety.practice(practice).test(reading.test_code)
+    place = _place(test.label, reading.polarity, reading.switch)
+    return f"{place}: {reading.value:f} {test.unit}, {failed.result.limit_text} allowed"
 
 
 def _judge(practice: str, reading: TakenReading) -> tuple[safety.SafetyTest, safety.ReadingResult]:
