@@ -110,7 +110,7 @@ def a_lot(
     person: Staff | None = None,
     **more: Any,
 ) -> Lot:
-    """Parts received into a drawer (A / 1 where none is given); 0.20 each, which sells for 0.60 on the ladder every shop begins with."""
+    """Parts received into a drawer (A / 1 where none is given); 0.20 each, sold for 0.60 by the first ladder."""
     when = at or now()
     receipt = stock.Receipt(
         part or a_part(), drawer or a_drawer(), count, unit_cost_milli, **{"received_on": when.date(), "supplier": None, **more}

@@ -1,4 +1,4 @@
-"""The builders that all tests lean on: a job reaches each stage through the services, and the last step lies at the time asked for."""
+"""The builders that all tests lean on: a job reaches each stage through the services, its last step at the time asked for."""
 
 import pytest
 
