@@ -121,11 +121,19 @@ class Bench(models.Model):
         return self.name
 
 
+NUMBER_MARKS = str.maketrans("", "", " +-/().")
+
+
 class CustomerQuerySet(models.QuerySet["Customer"]):
     def matching(self, text: str) -> "CustomerQuerySet":
-        """Name, phone or e-mail containing every word of the text, accents and case aside."""
+        """Name, phone or e-mail containing every word of the text, accents and case aside.
+
+        A text of figures is a telephone number: its spaces and its leading zero (not part of the international form) don't count.
+        """
         found = self
-        for word in fold(text).split():
+        number = text.translate(NUMBER_MARKS)
+        words = [number.lstrip("0")] if number.isdecimal() else fold(text).split()
+        for word in words:
             found = found.filter(search__contains=word)
         return found
 
