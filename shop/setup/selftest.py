@@ -49,7 +49,7 @@ def read_options(arguments: Sequence[str]) -> Options:
         epilog="What follows -- goes to pytest: manage.py selftest --only tests-sqlite -- -k drawers",
     )
     parser.add_argument("--quick", action="store_true", help="SQLite only, no browser: a help while working")
-    parser.add_argument("--only", action="append", choices=NAMES, default=[], help="run this step alone; may be repeated")
+    parser.add_argument("--only", action="append", choices=NAMES, default=[], metavar="STEP", help=f"one of: {', '.join(NAMES)}")
     own, extra = _split(arguments)
     read = parser.parse_args(own)
     return Options(read.quick, tuple(read.only), extra)
