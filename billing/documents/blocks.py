@@ -10,7 +10,6 @@ from shop.paper.blocks import Sections
 from shop.paper.tables import Column, table
 from shop.paper.wording import show_lasting, show_percent, show_sum
 
-KINDS = (("part", "Parts"), ("labour", "Labour"), ("flat", "Tasks at a fixed price"))
 MONEY_MM = 25
 
 
@@ -48,30 +47,26 @@ def _part_table(lines: Sequence[BillLine], include_tax: bool, room: float, local
     return table(columns, rows, room)
 
 
-def _work_table(lines: Sequence[BillLine], rated: bool, include_tax: bool, room: float, locale: str) -> Table:
-    """Labour shows its time and rate; a task at a fixed price has neither."""
-    extra = (Column("time", 20, "right"), Column("an hour", MONEY_MM, "right")) if rated else (Column("count", 12, "right"),)
-    rows = [
-        (
-            line.text,
-            *((show_lasting(line.minutes), show_sum(line.unit, locale)) if rated else (str(line.count),)),
-            *_money_cells(line, include_tax, locale),
-        )
-        for line in lines
-    ]
-    return table((Column("work"), *extra, *_money_columns(include_tax)), rows, room)
+def _rate_cells(line: BillLine, locale: str) -> tuple[str, str]:
+    if line.kind == "labour":
+        return show_lasting(line.minutes), f"{show_sum(line.unit, locale)} an hour"
+    return "fixed price", f"{line.count} × {show_sum(line.unit, locale)}" if line.count != 1 else show_sum(line.unit, locale)
+
+
+def _work_table(lines: Sequence[BillLine], include_tax: bool, room: float, locale: str) -> Table:
+    columns = (Column("work"), Column("time", 22, "right"), Column("rate", 32, "right"), *_money_columns(include_tax))
+    rows = [(line.text, *_rate_cells(line, locale), *_money_cells(line, include_tax, locale)) for line in lines]
+    return table(columns, rows, room)
 
 
 def line_sections(lines: Sequence[BillLine], include_tax: bool, section: Sections, room: float, locale: str) -> list[Flowable]:
-    """A section for each kind of line that is there, in the order parts, labour, fixed tasks."""
-    blocks: list[Flowable] = []
-    for kind, words in KINDS:
-        of_kind = [line for line in lines if line.kind == kind]
-        if of_kind and kind == "part":
-            blocks += section(words, [_part_table(of_kind, include_tax, room, locale)])
-        elif of_kind:
-            blocks += section(words, [_work_table(of_kind, kind == "labour", include_tax, room, locale)])
-    return blocks
+    """Parts, then labour with the tasks at a fixed price; a section only for what is there."""
+    parts = [line for line in lines if line.kind == "part"]
+    work = [line for line in lines if line.kind == "labour"] + [line for line in lines if line.kind == "flat"]
+    return [
+        *(section("Parts", [_part_table(parts, include_tax, room, locale)]) if parts else []),
+        *(section("Labour", [_work_table(work, include_tax, room, locale)]) if work else []),
+    ]
 
 
 def tax_rows(net: Money, taxes: Sequence[TaxLine], tax_total: Money, locale: str) -> list[tuple[str, str]]:

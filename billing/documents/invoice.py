@@ -9,7 +9,7 @@ from reportlab.platypus import Flowable, KeepTogether
 from billing.documents.blocks import line_sections, tax_rows
 from billing.documents.lines import BillLine, FreeLine, PaymentLine, TaxLine
 from shop.paper import Letterhead, Party
-from shop.paper.blocks import Sections, notice, own_words, paper_head, party_block, space, sums
+from shop.paper.blocks import Sections, notices, own_words, paper_head, party_block, space, sums
 from shop.paper.frame import Heading, build, room_on
 from shop.paper.tables import Column, beside, facts, table
 from shop.paper.wording import show_day, show_short_day, show_sum
@@ -101,11 +101,12 @@ def draw(data: InvoicePaper) -> bytes:
         *section("The fault, in your own words", own_words(data.fault)),
         *line_sections(data.lines, data.prices_include_tax, section, room, data.letterhead.locale),
         *_free(data, section, room),
-        KeepTogether([_reckoning(data, room), space(4), *_notices(data, room)]),
+        KeepTogether([_reckoning(data, room)]),
+        space(4),
+        *_notices(data, room),
     ]
     return build(data.letterhead, heading, story)
 
 
 def _notices(data: InvoicePaper, room: float) -> list[Flowable]:
-    texts = (("What you agreed to", data.consent), ("How to pay", data.how_to_pay), ("Terms", data.terms))
-    return [block for label, words in texts if words for block in (notice(words, room, label), space(2.5))]
+    return notices((("What you agreed to", data.consent), ("How to pay", data.how_to_pay), ("Terms", data.terms)), room)

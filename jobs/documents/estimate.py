@@ -6,7 +6,7 @@ from decimal import Decimal
 from typing import Literal
 
 from moneyed import Money
-from reportlab.platypus import Flowable, KeepTogether
+from reportlab.platypus import Flowable, KeepTogether, Table
 
 from jobs.documents.blocks import owner_and_set
 from jobs.documents.facts import SetFacts
@@ -81,7 +81,6 @@ class EstimatePaper:
     replaces_version: int | None = None
 
 
-KINDS = (("part", "Parts"), ("labour", "Labour"), ("flat", "Tasks at a fixed price"), ("fee", "Fees"))
 PART_COLUMNS = (Column("position", 18, bold=True), Column("part"), Column("count", 12, "right"), Column("each", 27, "right"))
 OTHER_COLUMNS = (Column("what"), Column("time", 24, "right"))
 SUM_COLUMN = Column("sum", 44, "right", bold=True)
@@ -93,24 +92,35 @@ def _head(data: EstimatePaper) -> Heading:
     return Heading("Estimate", f"{data.job_number} / {data.version}", f"Version {data.version}. {made}{before}")
 
 
-def _lines_of(data: EstimatePaper, kind: str, room: float) -> Flowable:
+def _part_table(data: EstimatePaper, room: float) -> Table:
     locale = data.letterhead.locale
-    lines = [line for line in data.lines if line.kind == kind]
-    if kind == "part":
-        rows = [
-            (line.position, line.text, str(line.count), show_sum(line.unit, locale), show_range(line.low, line.high, locale))
-            for line in lines
-        ]
-        return table((*PART_COLUMNS, SUM_COLUMN), rows, room)
-    timed = [
-        (line.text, show_lasting(line.minutes) if line.minutes else "", show_range(line.low, line.high, locale)) for line in lines
+    rows = [
+        (line.position, line.text, str(line.count), show_sum(line.unit, locale), show_range(line.low, line.high, locale))
+        for line in data.lines
+        if line.kind == "part"
     ]
-    return table((*OTHER_COLUMNS, SUM_COLUMN), timed, room)
+    return table((*PART_COLUMNS, SUM_COLUMN), rows, room)
+
+
+def _work_table(data: EstimatePaper, room: float) -> Table:
+    """Labour with its time, then what has a fixed price."""
+    lines = [line for kind in ("labour", "flat", "fee") for line in data.lines if line.kind == kind]
+    rows = [(line.text, _time_words(line), show_range(line.low, line.high, data.letterhead.locale)) for line in lines]
+    return table((*OTHER_COLUMNS, SUM_COLUMN), rows, room)
+
+
+def _time_words(line: EstimateLine) -> str:
+    if line.kind == "labour":
+        return show_lasting(line.minutes) if line.minutes else ""
+    return "fee" if line.kind == "fee" else "fixed price"
 
 
 def _line_sections(data: EstimatePaper, section: Sections, room: float) -> list[Flowable]:
-    present = {line.kind for line in data.lines}
-    return [block for kind, words in KINDS if kind in present for block in section(words, [_lines_of(data, kind, room)])]
+    kinds = {line.kind for line in data.lines}
+    return [
+        *(section("Parts", [_part_table(data, room)]) if "part" in kinds else []),
+        *(section("Labour and fees" if "fee" in kinds else "Labour", [_work_table(data, room)]) if kinds - {"part"} else []),
+    ]
 
 
 def _sum_rows(data: EstimatePaper) -> list[tuple[str, str]]:
@@ -161,7 +171,7 @@ def draw(data: EstimatePaper) -> bytes:
         space(4),
         *(section("A word on this estimate", [say(data.note, 9)]) if data.note else []),
         *(section("Not included", points(data.not_included)) if data.not_included else []),
+        *([notice(data.terms, room, "Terms"), space(4)] if data.terms else []),
         *section("How to agree", _agree(data, room), keep=True),
-        *([notice(data.terms, room, "Terms")] if data.terms else []),
     ]
     return build(data.letterhead, heading, story)

@@ -9,7 +9,7 @@ from reportlab.platypus import Flowable
 from jobs.documents.blocks import owner_and_set, safety_circumstances, safety_readings
 from jobs.documents.facts import Counted, SafetyFacts, SetFacts
 from shop.paper import Letterhead, Party
-from shop.paper.blocks import Sections, SignHere, cautions, own_words, paper_head, points, space, sums
+from shop.paper.blocks import Sections, SignHere, cautions, own_words, paper_head, points, space
 from shop.paper.frame import Heading, build, room_on
 from shop.paper.marks import passed_mark, verdict_mark
 from shop.paper.tables import Column, say, table
@@ -159,8 +159,8 @@ def _components(data: JobSummary, room: float) -> list[Flowable]:
         )
         for row in data.components
     ]
-    total = sums([("Parts total", show_sum(data.parts_total, locale))], room)
-    return [table(COMPONENT_COLUMNS, rows, room), space(2), total]
+    total = (*[""] * 7, say("Parts total", 8, bold=True), say(show_sum(data.parts_total, locale), 8, True, "right"))
+    return [table(COMPONENT_COLUMNS, [*rows, total], room, strong_last=1)]
 
 
 def _overrides(data: JobSummary, room: float) -> list[Flowable]:
@@ -234,10 +234,10 @@ def _warnings(data: JobSummary, section: Sections, room: float) -> list[Flowable
 def _close(data: JobSummary, section: Sections, room: float) -> list[Flowable]:
     returned = [(str(part.count), part.what) for part in data.old_parts_returned]
     columns = (Column("count", 14, "right", bold=True), Column("what"))
-    return [
-        *(section("Old parts returned with the set", [table(columns, returned, room)]) if returned else []),
-        SignHere((f"For {data.letterhead.shop_name}: {data.signed_by}", "Received by", "Date")),
-    ]
+    signatures = SignHere((f"For {data.letterhead.shop_name}: {data.signed_by}", "Received by", "Date"))
+    if not returned:
+        return [signatures]
+    return section("Old parts returned with the set", [table(columns, returned, room), signatures], keep=len(returned) <= 12)
 
 
 def draw(data: JobSummary) -> bytes:

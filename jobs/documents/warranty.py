@@ -8,7 +8,7 @@ from reportlab.platypus import Flowable
 from jobs.documents.blocks import owner_and_set
 from jobs.documents.facts import SetFacts
 from shop.paper import Letterhead, Party
-from shop.paper.blocks import Sections, SignHere, link_with_code, notice, paper_head, points
+from shop.paper.blocks import Sections, SignHere, link_with_code, notice, paper_head, points, space
 from shop.paper.frame import Heading, build, room_on
 from shop.paper.tables import Column, say, table
 from shop.paper.wording import show_day
@@ -68,7 +68,7 @@ def _covered(data: WarrantyPaper, room: float) -> list[Flowable]:
 
 def _uncovered(data: WarrantyPaper, room: float) -> list[Flowable]:
     rows = [(line.position, line.text, line.note or "not covered") for line in data.lines if not line.until_on]
-    return [*([table(UNCOVERED_COLUMNS, rows, room)] if rows else []), *points(data.not_covered)]
+    return [*([table(UNCOVERED_COLUMNS, rows, room), space(1.5)] if rows else []), *points(data.not_covered)]
 
 
 def draw(data: WarrantyPaper) -> bytes:

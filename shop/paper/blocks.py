@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Iterator, Sequence
 from string import ascii_uppercase
 
+from reportlab.lib.colors import black
 from reportlab.lib.units import mm
 from reportlab.platypus import CondPageBreak, Flowable, HRFlowable, KeepTogether, Paragraph, Spacer, Table
 
@@ -66,8 +67,8 @@ def paper_head(letterhead: Letterhead, heading: Heading) -> list[Flowable]:
     return [
         beside([shop], _lines(_contact(letterhead), 7.5, "right"), room, 0.58),
         space(2),
-        HRFlowable(width="100%", thickness=2, color="black", spaceBefore=0, spaceAfter=1.2),
-        HRFlowable(width="100%", thickness=0.5, color="black", spaceBefore=0, spaceAfter=4 * mm),
+        HRFlowable(width="100%", thickness=2, color=black, spaceBefore=0, spaceAfter=1.2),
+        HRFlowable(width="100%", thickness=0.5, color=black, spaceBefore=0, spaceAfter=4 * mm),
         beside(names, [Ticket(heading.reference, room * 0.36)], room, 0.64),
         space(4),
     ]
@@ -128,11 +129,23 @@ def notice(words: str, room: float, label: str = "") -> Table:
     body: list[Flowable] = [say(label, 8.5, bold=True, after=1)] if label else []
     body.append(say(words, 8, limit=NOTICE_LIMIT))
     commands = [
-        ("BOX", (0, 0), (-1, -1), 0.6, 0),
+        ("BOX", (0, 0), (-1, -1), 0.6, black),
         ("LEFTPADDING", (0, 0), (-1, -1), 2.5 * mm),
         ("BOTTOMPADDING", (0, 0), (-1, -1), 2 * mm),
     ]
     return Table([[body]], colWidths=[room], style=commands, hAlign="LEFT")
+
+
+def notices(rows: Iterable[tuple[str, str]], room: float) -> list[Flowable]:
+    """Several notices in one frame, the label of each beside it; empty ones are left out."""
+    body = [[say(label, 8, bold=True), say(words, 8, limit=NOTICE_LIMIT)] for label, words in rows if words]
+    commands = [
+        ("BOX", (0, 0), (-1, -1), 0.6, black),
+        ("LINEBELOW", (0, 0), (-1, -2), 0.25, black),
+        ("VALIGN", (0, 0), (-1, -1), "TOP"),
+    ]
+    commands += [("LEFTPADDING", (0, 0), (0, -1), 2.5 * mm), ("BOTTOMPADDING", (0, 0), (-1, -1), 1.6 * mm)]
+    return [Table(body, colWidths=[36 * mm, room - 36 * mm], style=commands, hAlign="LEFT")] if body else []
 
 
 def cautions(words: Sequence[str], room: float) -> Table:
@@ -140,9 +153,9 @@ def cautions(words: Sequence[str], room: float) -> Table:
     sign = style(13, bold=True, align="centre")
     rows = [[Paragraph("⚠", sign), say(text, 8.5, bold=i == 0, limit=500)] for i, text in enumerate(words)]
     commands = [
-        ("BOX", (0, 0), (-1, -1), 1.6, 0),
+        ("BOX", (0, 0), (-1, -1), 1.6, black),
         ("VALIGN", (0, 0), (-1, -1), "MIDDLE"),
-        ("LINEBELOW", (0, 0), (-1, -2), 0.25, 0),
+        ("LINEBELOW", (0, 0), (-1, -2), 0.25, black),
     ]
     return Table(rows, colWidths=[10 * mm, room - 10 * mm], style=commands, hAlign="LEFT")
 
@@ -162,7 +175,7 @@ def sums(rows: Sequence[tuple[str, str]], room: float, strong: Sequence[int] = (
     commands: list[tuple[object, ...]] = [(f"{side}PADDING", (0, 0), (-1, -1), 0.7 * mm) for side in ("TOP", "BOTTOM")]
     commands += [("LEFTPADDING", (0, 0), (0, -1), 1 * mm), ("RIGHTPADDING", (-1, 0), (-1, -1), 1.1 * mm)]
     for i in sorted(heavy):
-        commands += [("LINEABOVE", (0, i), (-1, i), 1.1, 0), ("LINEBELOW", (0, i), (-1, i), 1.1, 0)]
+        commands += [("LINEABOVE", (0, i), (-1, i), 1.1, black), ("LINEBELOW", (0, i), (-1, i), 1.1, black)]
     widths = [width_mm * mm * 0.6, width_mm * mm * 0.4]
     return Table(body, colWidths=widths, style=commands, hAlign="RIGHT")
 

@@ -8,7 +8,7 @@ from reportlab import rl_config
 from reportlab.lib.pagesizes import A4, LETTER
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
-from reportlab.platypus import BaseDocTemplate, Flowable, Frame, NextPageTemplate, PageTemplate
+from reportlab.platypus import BaseDocTemplate, Flowable, Frame, NextPageTemplate, PageTemplate, Spacer
 from reportlab.platypus.doctemplate import LayoutError
 
 from shop.paper.letterhead import Letterhead
@@ -144,6 +144,14 @@ def _template(letterhead: Letterhead, heading: Heading, into: BytesIO) -> BaseDo
     return template
 
 
+def _without_trailing_space(story: Sequence[Flowable]) -> list[Flowable]:
+    """A gap at the very end could ask for a page of its own."""
+    kept = list(story)
+    while kept and isinstance(kept[-1], Spacer):
+        kept.pop()
+    return kept
+
+
 def build(letterhead: Letterhead, heading: Heading, story: Sequence[Flowable]) -> bytes:
     """The story as a PDF on the shop's paper. Raises PaperError where a block can't be laid out."""
     register_fonts()
@@ -154,7 +162,9 @@ def build(letterhead: Letterhead, heading: Heading, story: Sequence[Flowable]) -
         return CountingCanvas(*args, stamp=furniture.stamp, **kwargs)
 
     try:
-        _template(letterhead, heading, into).build([NextPageTemplate("later"), *story], canvasmaker=canvas_maker)
+        _template(letterhead, heading, into).build(
+            [NextPageTemplate("later"), *_without_trailing_space(story)], canvasmaker=canvas_maker
+        )
     except LayoutError as error:
         raise PaperError(f"“{heading.file_title}” can't be laid out on {letterhead.paper} paper.") from error
     return into.getvalue()

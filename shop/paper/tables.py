@@ -2,7 +2,9 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import TypeAlias
 
+from reportlab.lib.colors import HexColor, black
 from reportlab.lib.units import mm
 from reportlab.platypus import Flowable, Paragraph, Table
 
@@ -10,11 +12,12 @@ from shop.paper.styles import BODY, BOLD, style, width_of
 from shop.paper.text import LONGEST_WORD, break_words, clean, markup
 
 CELL_LIMIT = 600
-LINES_A_ROW = 24
+LINES_A_ROW = 18
 SIZE = 8
-PAD = 1.1 * mm
+PAD = 1.4 * mm
+RULE = HexColor(0x777777)
 
-Cell = str | Flowable
+Cell: TypeAlias = str | Flowable
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +99,12 @@ def _head(columns: Sequence[Column]) -> list[list[Flowable]]:
     return [[Paragraph(markup(column.head), style(7, True, column.align))] for column in columns]
 
 
+def _kept_together(ends: Sequence[int]) -> list[tuple[object, ...]]:
+    """No page begins with one lonely last row, none ends with the head and one lonely first row."""
+    last: list[tuple[object, ...]] = [("NOSPLIT", (0, ends[-2]), (-1, ends[-1]))] if len(ends) > 1 else []
+    return [("NOSPLIT", (0, 0), (-1, min(2, ends[0] + 1))), *last] if len(ends) > 5 else last
+
+
 def table(columns: Sequence[Column], rows: Iterable[Sequence[Cell]], room: float, strong_last: int = 0) -> Table:
     """A ruled table of `room` points. Strings are taken as typed text; `strong_last` rows at the end stand under a heavy rule."""
     widths = _widths(columns, room)
@@ -110,13 +119,14 @@ def table(columns: Sequence[Column], rows: Iterable[Sequence[Cell]], room: float
         ("RIGHTPADDING", (0, 0), (-1, -1), PAD),
         ("TOPPADDING", (0, 0), (-1, -1), 0.9 * mm),
         ("BOTTOMPADDING", (0, 0), (-1, -1), 1.0 * mm),
-        ("LINEABOVE", (0, 0), (-1, 0), 1.1, 0),
-        ("LINEBELOW", (0, 0), (-1, 0), 0.6, 0),
-        *[("LINEBELOW", (0, end), (-1, end), 0.25, "#777777") for end in ends],
+        ("LINEABOVE", (0, 0), (-1, 0), 1.1, black),
+        ("LINEBELOW", (0, 0), (-1, 0), 0.6, black),
+        *[("LINEBELOW", (0, end), (-1, end), 0.25, RULE) for end in ends],
     ]
+    commands += _kept_together(ends)
     if strong_last and ends:
         first = ends[-strong_last - 1] + 1 if len(ends) > strong_last else 1
-        commands.append(("LINEABOVE", (0, first), (-1, first), 1.1, 0))
+        commands += [("LINEABOVE", (0, first), (-1, first), 1.1, black), ("LINEBELOW", (0, ends[-1]), (-1, ends[-1]), 1.1, black)]
     return Table(body, colWidths=widths, repeatRows=1, style=commands, hAlign="LEFT")
 
 
@@ -127,7 +137,7 @@ def facts(pairs: Iterable[tuple[str, Cell]], room: float, label_mm: float = 30, 
     rows: list[list[list[Flowable]]] = []
     for label, value in pairs:
         if value:
-            rows += _physical((OneLine(label, 7.5, False, "left"), value), columns, widths, limit)
+            rows += _physical((OneLine(label, SIZE, False, "left"), value), columns, widths, limit)
     commands = [
         ("VALIGN", (0, 0), (-1, -1), "TOP"),
         ("LEFTPADDING", (0, 0), (-1, -1), 0),
@@ -142,6 +152,7 @@ def beside(left: Sequence[Flowable], right: Sequence[Flowable], room: float, sha
     """Two short blocks next to each other, the left one taking `share` of the room."""
     commands = [
         ("VALIGN", (0, 0), (-1, -1), "TOP"),
-        *[(f"{side}PADDING", (0, 0), (-1, -1), 0) for side in ("LEFT", "TOP", "BOTTOM")],
+        *[(f"{side}PADDING", (0, 0), (-1, -1), 0) for side in ("LEFT", "TOP", "BOTTOM", "RIGHT")],
+        ("RIGHTPADDING", (0, 0), (0, 0), 4 * mm),
     ]
     return Table([[list(left), list(right)]], colWidths=[room * share, room * (1 - share)], style=commands, hAlign="LEFT")

@@ -185,8 +185,8 @@ def summary(rows: int = 5) -> JobSummary:
         DAY,
         date(2031, 4, 9),
         (
-            "The hum came from the two electrolytic capacitors that smooth the supply: both had lost three quarters of their value.",
-            "The fading came from V1, whose emission fell off as it warmed. All capacitors of waxed paper were leaky and were replaced.",
+            "The hum came from the two electrolytic capacitors that smooth the supply: both were worn out.",
+            "The fading came from V1: its emission fell off as it warmed. All waxed-paper capacitors were leaky.",
         ),
         (
             *components,
