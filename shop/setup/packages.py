@@ -10,8 +10,10 @@ from shop.setup import debian, lock_files
 from shop.setup.console import Finished, Problem, run_shown
 from shop.setup.trouble import explain
 
-# Being built from source would fetch build tools that no hash covers, so ready-made packages only.
-INSTALL = ["install", "--require-hashes", "--only-binary", ":all:", "--no-input", "--disable-pip-version-check"]
+INSTALL = ("install", "--require-hashes", "--no-input", "--disable-pip-version-check")
+# Building from source fetches build tools that no hash covers, so a shop gets ready-made packages only.
+# Of the tests' packages one (docopt, for a table of preferred values) exists as source alone.
+READY_MADE = {lock_files.RUN_LOCK: ("--only-binary", ":all:"), lock_files.TEST_LOCK: ("--prefer-binary",)}
 
 
 def _base_python() -> str:
@@ -41,7 +43,7 @@ def make_venv(venv: Path) -> None:
 def install_lock(python: Path, lock: Path, handle: int) -> None:
     """`handle` is inherited by pip, so that no other start begins while it still writes."""
     total = len(lock_files.pins(lock))
-    command = [*_pip(python), *INSTALL, "--requirement", str(lock)]
+    command = [*_pip(python), *INSTALL, *READY_MADE[lock.name], "--requirement", str(lock)]
     inherited: dict[str, Any] = {} if sys.platform == "win32" else {"pass_fds": (handle,)}
     done = run_shown(
         command,
