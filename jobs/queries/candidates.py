@@ -3,12 +3,12 @@
 from dataclasses import dataclass
 from decimal import Decimal
 
-from django.db.models import F
+from django.db.models import F, Q
 
 from inventory.components.notation import Spec
 from inventory.components.roles import role as role_of
 from inventory.components.substitution import Answer, Candidate, judge_substitute
-from inventory.models import Balance, Kind, Lot, Part
+from inventory.models import Balance, Hold, Kind, Lot, Part
 from inventory.pricing import ladder, unit_price_minor
 from jobs.models import Job
 from jobs.queries.sheet import PositionState
@@ -31,11 +31,17 @@ class DrawerCandidate:
     price_minor: int
     answer: Answer
     deviation: float
+    is_held: bool = False
 
     @property
-    def rank(self) -> tuple[int, float, object, int]:
-        """The careful repairer's order: suitability, closeness, then the oldest lot and the cheapest."""
-        return (LEVELS[self.answer.answer], round(self.deviation, 3), self.lot.received_on, self.price_minor)
+    def offer(self) -> str:
+        """How a form names it: lot and drawer."""
+        return f"{self.lot.pk}:{self.drawer_id}"
+
+    @property
+    def rank(self) -> tuple[int, bool, float, object, int]:
+        """The careful repairer's order: suitability, what is held for this place, closeness, then the oldest lot and the cheapest."""
+        return (LEVELS[self.answer.answer], not self.is_held, round(self.deviation, 3), self.lot.received_on, self.price_minor)
 
 
 def _decimal(value: float | None) -> Decimal | None:
@@ -91,9 +97,11 @@ def answer_for(state: PositionState, part: Part, job: Job, rectifier: str | None
 
 
 def candidates_for(state: PositionState, job: Job) -> list[DrawerCandidate]:
-    """Everything in a drawer now that could be meant for this position, the best first."""
+    """Everything in a drawer now that could be meant for this position, the best first. What is held for it counts as free."""
     kind = role_of(state.role).kind
-    stock = Balance.objects.filter(on_hand__gt=F("held"), lot__part__in_use=True, lot__part__kind=kind, lot__blocked_reason="")
+    own = own_hold(state)
+    there = Q(on_hand__gt=F("held")) | (Q(lot=own.lot_id, drawer=own.drawer_id) if own else Q())
+    stock = Balance.objects.filter(there, lot__part__in_use=True, lot__part__kind=kind, lot__blocked_reason="")
     called = state.called_spec
     if called is not None and called.value > 0 and kind != "winding":
         value = float(called.value)
@@ -102,7 +110,7 @@ def candidates_for(state: PositionState, job: Job) -> list[DrawerCandidate]:
     steps = ladder()
     answers: dict[int, Answer] = {}
     found = []
-    for balance in stock.select_related("lot__part", "drawer"):
+    for balance in stock.select_related("lot__part", "lot__supplier", "drawer"):
         part = balance.lot.part
         if part.pk not in answers:
             answers[part.pk] = answer_for(state, part, job, rectifier)
@@ -112,13 +120,24 @@ def candidates_for(state: PositionState, job: Job) -> list[DrawerCandidate]:
                 balance.lot,
                 balance.drawer.code,
                 balance.drawer_id,
-                balance.free,
+                balance.free + (own.count if own and _is_of(own, balance) else 0),
                 unit_price_minor(part, balance.lot, steps),
                 answers[part.pk],
                 _deviation(part, called),
+                own is not None and _is_of(own, balance),
             )
         )
     return sorted(found, key=lambda one: one.rank)[:MOST_SHOWN]
+
+
+def own_hold(state: PositionState) -> Hold | None:
+    """The parts that the standing decision keeps for this position."""
+    held = state.decided.hold if state.decided else None
+    return held if held is not None and held.is_open else None
+
+
+def _is_of(held: Hold, balance: Balance) -> bool:
+    return (held.lot_id, held.drawer_id) == (balance.lot_id, balance.drawer_id)
 
 
 def _deviation(part: Part, called: Spec | None) -> float:

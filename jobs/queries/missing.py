@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from jobs.models import Job, SafetyCheck, SecondLook
+from jobs.models import Job, SafetyCheck, SecondLook, SoakRun
 from jobs.models.estimate import ConsentAnswer
 from jobs.queries.second_look import second_look_points
 from jobs.queries.sheet import Sheet, sheet_of
@@ -59,12 +59,24 @@ def safety_missing(job: Job, sheet: Sheet | None = None) -> list[str]:
 def proof_missing(job: Job) -> list[str]:
     """Before a set is left running on its own: looked over and safe."""
     sheet = sheet_of(job)
-    missing = []
-    if not proof_of(job, sheet).looked:
-        points = [point for point in second_look_points(sheet) if point.blocks]
-        more = f" ({len(points)} points on it still block)" if points else ""
-        missing.append("the second look" + more)
-    return missing + safety_missing(job, sheet)
+    return look_missing(job, sheet) + safety_missing(job, sheet)
+
+
+def look_missing(job: Job, sheet: Sheet) -> list[str]:
+    """A second look that holds: nothing was changed after it, and nothing blocks it (again)."""
+    blocking = [point for point in second_look_points(sheet) if point.blocks]
+    if blocking:
+        return [f"the second look ({len(blocking)} {'point' if len(blocking) == 1 else 'points'} on it still block)"]
+    proof = proof_of(job, sheet)
+    if proof.looked:
+        return []
+    if proof.second_look is None:
+        return ["the second look"]
+    return ["a new second look, as the circuit was changed after the last one"]
+
+
+def running_soak(job: Job) -> list[str]:
+    return ["the end of the running soak"] if job.soaks.filter(ended_at__isnull=True).exists() else []
 
 
 def soak_missing(job: Job) -> list[str]:
@@ -74,14 +86,15 @@ def soak_missing(job: Job) -> list[str]:
     sheet = sheet_of(job)
     missing = safety_missing(job, sheet)
     done = sum(run.minutes for run in soak_since_change(job, sheet))
-    if any(run.ended_at is None for run in job.soaks.all()):
-        missing.append("the end of the running soak")
+    running = running_soak(job)
+    if running:
+        missing += running
     elif done < wanted:
         missing.append(f"{wanted // 60} h of soak without a fault ({done / 60:.1f} h are recorded since the circuit was last changed)")
     return missing
 
 
-def soak_since_change(job: Job, sheet: Sheet) -> list:
+def soak_since_change(job: Job, sheet: Sheet) -> list[SoakRun]:
     changed_at = max((entry.at for entry in sheet.entries if entry.seq == sheet.last_change_seq), default=None)
     runs = job.soaks.filter(passed=True, ended_at__isnull=False)
     return list(runs.filter(started_at__gte=changed_at) if changed_at else runs)

@@ -1,7 +1,7 @@
 """The second look: what the log says is still unproven before power is applied. Computed, never ticked from memory."""
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
 
 from inventory.components.roles import role as role_of
 from jobs.models import Decision, Verdict
@@ -22,11 +22,25 @@ class Point:
     def place(self) -> str:
         return self.position.position.designator if self.position else "set"
 
+    @property
+    def key(self) -> str:
+        """The name by which it is accepted."""
+        return f"{self.code}:{self.place}"
+
 
 def second_look_points(sheet: Sheet) -> list[Point]:
     points = [point for row in sheet.rows for point in _points(row)]
     points += [Point("wiring", None, f"wired otherwise than the schematic: {entry.text}") for entry in sheet.wiring if not entry.position_id]
-    return sorted(points, key=lambda point: not point.blocks)
+    return sorted(_one_a_key(points), key=lambda point: not point.blocks)
+
+
+def _one_a_key(points: Iterable[Point]) -> list[Point]:
+    """Two findings of one kind at one place are one point, so that a tick accepts exactly what stands beside it."""
+    merged: dict[str, Point] = {}
+    for point in points:
+        before = merged.get(point.key)
+        merged[point.key] = replace(before, text=f"{before.text}; {point.text}") if before else point
+    return list(merged.values())
 
 
 def _points(row: PositionState) -> Iterator[Point]:

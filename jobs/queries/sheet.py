@@ -29,6 +29,53 @@ def standing(entries: Iterable[LogEntry]) -> list[LogEntry]:
     return [entry for entry in listed if entry.pk not in corrected and not entry.withdrawn]
 
 
+def in_words(entry: LogEntry) -> str:
+    """An entry as one would say it: `found: 0.05 µF paper`, `decided: replace by 0.047 µF film, it leaks`."""
+    kind = entry.get_kind_display().lower()
+    if entry.withdrawn:
+        return f"{kind}, taken back"
+    if entry.kind != EntryKind.DECIDED:
+        return f"{kind}: {entry.text}"
+    planned = f" by {entry.part.title}" if entry.part else ""
+    why = f", {entry.note}" if entry.note else ""
+    return f"{kind}: {entry.get_decision_display()}{planned}{why}"
+
+
+@dataclass(frozen=True)
+class HistoryLine:
+    """One entry of a position's history with what became of it."""
+
+    entry: LogEntry
+    corrected_by: LogEntry | None
+    corrects: LogEntry | None
+    taken_out_by: LogEntry | None
+
+    @property
+    def words(self) -> str:
+        return in_words(self.entry)
+
+    @property
+    def is_struck(self) -> bool:
+        return self.corrected_by is not None
+
+    @property
+    def can_change(self) -> bool:
+        """Whether it can be corrected or taken back; what was fitted is taken out instead."""
+        moves_stock = self.entry.kind in (EntryKind.FITTED, EntryKind.TAKEN_OUT)
+        return not (moves_stock or self.entry.withdrawn or self.is_struck)
+
+
+VERDICT_MARKS: dict[str, str] = {
+    Verdict.WITHIN: "yes",
+    Verdict.DRIFTED: "warn",
+    Verdict.OPEN: "no",
+    Verdict.SHORTED: "no",
+    Verdict.LEAKY: "no",
+    Verdict.WRONG_PART: "no",
+    Verdict.NOT_MEASURED: "open",
+}
+
+
 @dataclass(frozen=True)
 class PositionState:
     """A position as the log leaves it. `entries` is its whole history, oldest first."""
@@ -107,7 +154,12 @@ class PositionState:
         return Verdict(self.verdict).label
 
     @property
+    def verdict_mark(self) -> str:
+        return VERDICT_MARKS[self.verdict]
+
+    @property
     def reasons(self) -> str:
+        """Why the verdict is what it is, in sentences, one a line."""
         entry = self.found if self.verdict == Verdict.WRONG_PART else self.measured
         return entry.reasons if entry else ""
 
@@ -137,6 +189,12 @@ class PositionState:
         return "to decide" if self.measured or self.found else "to inspect"
 
     @property
+    def has_price(self) -> bool:
+        """The log says what this position costs: something is fitted, or a part with a price is planned."""
+        planned = self.to_fit and self.decided is not None and self.decided.unit_price_minor is not None
+        return bool(self.fitted) or planned
+
+    @property
     def price_minor(self) -> int:
         return sum(fit.price_minor for fit in self.fitted)
 
@@ -146,6 +204,17 @@ class PositionState:
         if not self.to_fit or self.decided is None:
             return 0
         return (self.decided.unit_price_minor or 0) * self.decided.count
+
+    @property
+    def history(self) -> list[HistoryLine]:
+        """Every entry, oldest first, each with the one that corrects it or took it out again."""
+        by_pk = {entry.pk: entry for entry in self.entries}
+        corrected = {entry.corrects_id: entry for entry in self.entries if entry.corrects_id}
+        out = {entry.takes_out_id: entry for entry in self.entries if entry.takes_out_id}
+        return [
+            HistoryLine(entry, corrected.get(entry.pk), by_pk.get(entry.corrects_id or 0), out.get(entry.pk))
+            for entry in self.entries
+        ]
 
     @property
     def last_seq(self) -> int:

@@ -5,6 +5,7 @@ from datetime import date, datetime
 from decimal import Decimal
 
 from django.db import transaction
+from django.utils.timezone import localdate
 
 from jobs.models import FlatTask, Job, LabourEntry, Step, Timer
 from jobs.services.log import guard, profile
@@ -46,7 +47,7 @@ def _check(work: Work, at: datetime) -> None:
         raise Refused("Enter the time worked, in hours and minutes.", field="minutes")
     if work.minutes > LONGEST_MINUTES:
         raise Refused("That is more than a day in one entry. Enter one day at a time.", field="minutes")
-    if work.worked_on > at.date():
+    if work.worked_on > localdate(at):
         raise Refused("The day worked lies in the future.", field="worked_on")
 
 
@@ -126,22 +127,22 @@ def start_clock(job: Job, step: str, *, person: Staff, at: datetime) -> Timer:
     current = log_job(job)
     if step not in Step.values:
         raise Refused("Choose the step from the list.", field="step")
-    running = Timer.objects.select_for_update().select_related("job").filter(person=person).first()
-    if running is not None:
-        raise Refused(f"Your clock is running on job {running.job.number}. Stop it first.", code="clock_running")
-    return Timer.objects.create(person=person, job=current, step=step, started_at=at)
+    clock, made = Timer.objects.get_or_create(person=person, defaults={"job": current, "step": step, "started_at": at})
+    if not made:
+        raise Refused(f"Your clock is running on job {clock.job.number}. Stop it first.", code="clock_running")
+    return clock
 
 
 @transaction.atomic
 def stop_clock(timer: Timer, *, person: Staff, at: datetime, text: str = "", not_charged: str = "") -> LabourEntry:
     """Stop the clock and log its time. Where that goes beyond the agreed sum the clock keeps running and nothing is lost."""
-    current = Timer.objects.select_for_update().select_related("job").filter(pk=timer.pk).first()
+    current = Timer.objects.select_for_update(of=("self",)).select_related("job", "person").filter(pk=timer.pk).first()
     if current is None:
         raise Stale("This clock was stopped already.")
     minutes = max(round((at - current.started_at).total_seconds() / 60), 1)
     if minutes > LONGEST_MINUTES:
         raise Refused("This clock ran for more than a day. Drop it, and type in the time that was really worked.", code="clock_too_long")
-    day = min(current.started_at.date(), at.date())
+    day = min(localdate(current.started_at), localdate(at))
     work = Work(current.person, current.step, day, minutes, text=text, not_charged=not_charged)
     entry = log_work(current.job, work, person=person, at=at)
     current.delete()

@@ -15,7 +15,7 @@ from jobs.bench.verdicts import Judgement, judge
 from jobs.models import Decision, EntryKind, Job, LogEntry, Position, Stage, Verdict
 from jobs.queries.candidates import answer_for
 from jobs.queries.exposure import exposure_of
-from jobs.queries.sheet import PositionState, position_state
+from jobs.queries.sheet import PositionState, in_words, position_state
 from jobs.services.stages import log_job
 from shop.acts import Refused, Stale
 from shop.models import Profile, Staff
@@ -44,13 +44,21 @@ def _position(position: Position, author: Author) -> tuple[Job, PositionState]:
     """Lock the job, then look at the position: nobody can write to it in between."""
     job = log_job(position.job)
     state = position_state(position)
-    last = state.last_entry
-    if author.seen is not None and last is not None and author.seen != last.seq and last.person_id != author.person.pk:
-        raise Stale(
-            f"{last.person} wrote “{last.get_kind_display().lower()}: {last.text or last.decision or last.note}” on {position.designator} "
-            "since you opened it. What you typed is still here: look at the new entry, then send yours again."
-        )
+    _check_seen(state, author)
     return job, state
+
+
+def _check_seen(state: PositionState, author: Author) -> None:
+    """What others wrote since this person's page was drawn is told, so that nobody answers an entry they haven't read."""
+    if author.seen is None:
+        return
+    others = [entry for entry in state.entries if entry.seq > author.seen and entry.person_id != author.person.pk]
+    if others:
+        written = "; ".join(f"{entry.person} wrote “{in_words(entry)}”" for entry in others)
+        raise Stale(
+            f"Since you opened {state.position.designator}, {written}. "
+            "What you typed is still here: look at the new entry, then send yours again."
+        )
 
 
 def append(job: Job, **values: object) -> LogEntry:
@@ -75,8 +83,8 @@ def _correcting(state: PositionState, corrects: LogEntry | None, kinds: tuple[st
         return None
     if corrects.position_id != state.position.pk or corrects.kind not in kinds:
         raise Refused("The entry to correct isn't one of this position's. Open the position's history and choose it there.")
-    if any(entry.corrects_id == corrects.pk for entry in state.entries):
-        raise Stale("This entry was corrected already. Open the position's history to see by what.")
+    if corrects.withdrawn or any(entry.corrects_id == corrects.pk for entry in state.entries):
+        raise Stale("This entry was corrected or taken back already. The position's history shows by what.")
     return corrects
 
 
@@ -159,7 +167,7 @@ def record_measured(
         in_circuit=in_circuit,
         verdict=verdict or judgement.verdict,
         deviation_bp=None if deviation is None else max(min(round(deviation * 100), 2_000_000_000), -2_000_000_000),
-        reasons="\n".join(judgement.reasons) + ("\nverdict given by hand" if verdict else ""),
+        reasons="\n".join([*judgement.reasons, *(["The verdict was given by hand."] if verdict else [])]),
         at=author.at,
         person=author.person,
     )
@@ -171,8 +179,10 @@ def _judge_reading(state: PositionState, text: str, in_circuit: bool, *, by_hand
         return None, Judgement(Verdict.NOT_MEASURED, None, None, ())
     kind = "resistance" if kind == "winding" else kind
     practice = Decimal(profile().tolerance_percent)
+    # Where a value is called for, a reading may be of another kind: a capacitor's leakage in ohms or milliamps.
+    unstated = kind if state.called_spec is None else None
     try:
-        judgement = judge(state.called_spec, text, practice_percent=practice, in_circuit=in_circuit, kind=kind)
+        judgement = judge(state.called_spec, text, practice_percent=practice, in_circuit=in_circuit, kind=unstated)
     except NotationError as error:
         if error.code == "ambiguous":
             raise ambiguous(error, "measured") from error
@@ -187,6 +197,14 @@ def _reading_value(text: str, kind: str) -> float | None:
         return float(read_notation(text, kind).value)
     except NotationError:
         return None
+
+
+MOST_A_POSITION = 20
+
+
+def _check_count(count: int, what: str) -> None:
+    if not 1 <= count <= MOST_A_POSITION:
+        raise Refused(f"{what} between 1 and {MOST_A_POSITION} parts for a position.", field="count")
 
 
 @dataclass(frozen=True, slots=True)
@@ -234,8 +252,7 @@ def decide(
 def _plan(plan: Plan | None, job: Job, author: Author) -> tuple[Hold | None, int | None]:
     if plan is None:
         return None, None
-    if not 1 <= plan.count <= 20:
-        raise Refused("Plan between 1 and 20 parts for a position.", field="count")
+    _check_count(plan.count, "Plan")
     lot = plan.lot or plan.part.lots.order_by("-received_on", "-pk").first()
     if lot is None:
         price = plan.part.list_price_minor
@@ -270,6 +287,7 @@ def fit(position: Position, fitting: Fit, author: Author) -> LogEntry:
     """Fit a part: the log entry and the stock movement are one act. Refuses what is unsafe, what isn't there and what isn't agreed."""
     job, state = _position(position, author)
     _check_stage(job)
+    _check_count(fitting.count, "Fit")
     lot = Lot.objects.select_related("part").get(pk=fitting.lot.pk)
     answer = answer_for(state, lot.part, job)
     _check_override(state, fitting, answer.answer, [reason.message for reason in answer.reasons if reason.level == "no"], author)
@@ -391,24 +409,32 @@ def take_out(entry: LogEntry, reason: str, author: Author, *, scrap: bool) -> Lo
 
 
 @transaction.atomic
-def record_wiring(job: Job, text: str, author: Author, *, position: Position | None = None) -> LogEntry:
+def record_wiring(
+    job: Job, text: str, author: Author, *, position: Position | None = None, corrects: LogEntry | None = None
+) -> LogEntry:
     """Found wired otherwise than the schematic, or rewired by us."""
-    return _plain(job, position, EntryKind.WIRING, text, author, "what is wired otherwise than the schematic")
+    what = "what is wired otherwise than the schematic"
+    return _plain(job, position, EntryKind.WIRING, text, author, what, corrects)
 
 
 @transaction.atomic
-def record_note(job: Job, text: str, author: Author, *, position: Position | None = None) -> LogEntry:
-    return _plain(job, position, EntryKind.NOTE, text, author, "what to note")
+def record_note(
+    job: Job, text: str, author: Author, *, position: Position | None = None, corrects: LogEntry | None = None
+) -> LogEntry:
+    return _plain(job, position, EntryKind.NOTE, text, author, "what to note", corrects)
 
 
 @transaction.atomic
-def confirm_polarity(position: Position, author: Author, *, note: str = "") -> LogEntry:
+def confirm_polarity(
+    position: Position, author: Author, *, note: str = "", corrects: LogEntry | None = None
+) -> LogEntry:
     """Somebody looked: the plus side of the fitted part is where the schematic has it."""
-    return _plain(position.job, position, EntryKind.POLARITY, note or "polarity as the schematic has it", author, "what you saw")
+    text = note.strip() or "polarity as the schematic has it"
+    return _plain(position.job, position, EntryKind.POLARITY, text, author, "what you saw", corrects)
 
 
 @transaction.atomic
-def amend_called_for(position: Position, text: str, author: Author) -> LogEntry:
+def amend_called_for(position: Position, text: str, author: Author, *, corrects: LogEntry | None = None) -> LogEntry:
     """The sheet was wrong or unreadable: another value is called for in this job."""
     kind = role_of(position.role).kind
     cleaned = _check_text(text, "called", "what is called for", 80)
@@ -417,13 +443,20 @@ def amend_called_for(position: Position, text: str, author: Author) -> LogEntry:
             read_notation(cleaned, kind)
         except NotationError as error:
             raise (ambiguous(error, "called") if error.code == "ambiguous" else Refused(error.message, field="called")) from error
-    return _plain(position.job, position, EntryKind.CALLED_FOR, cleaned, author, "what is called for")
+    return _plain(position.job, position, EntryKind.CALLED_FOR, cleaned, author, "what is called for", corrects)
 
 
-def _plain(job: Job, position: Position | None, kind: str, text: str, author: Author, what: str) -> LogEntry:
+def _plain(
+    job: Job, position: Position | None, kind: str, text: str, author: Author, what: str, corrects: LogEntry | None
+) -> LogEntry:
     cleaned = _check_text(text, "text", what)
-    current = _position(position, author)[0] if position is not None else log_job(job)
-    return append(current, position=position, kind=kind, text=cleaned, at=author.at, person=author.person)
+    if position is None:
+        return append(log_job(job), kind=kind, text=cleaned, at=author.at, person=author.person)
+    current, state = _position(position, author)
+    corrected = _correcting(state, corrects, (kind,))
+    return append(
+        current, position=position, kind=kind, corrects=corrected, text=cleaned, at=author.at, person=author.person
+    )
 
 
 @transaction.atomic
@@ -432,7 +465,7 @@ def withdraw(entry: LogEntry, author: Author, *, why: str = "") -> LogEntry:
     if entry.kind in (EntryKind.FITTED, EntryKind.TAKEN_OUT):
         raise Refused("A fitted part isn't withdrawn; take it out again, so that the drawer agrees with the log.")
     job = log_job(entry.job)
-    if LogEntry.objects.filter(corrects=entry).exists():
+    if entry.withdrawn or LogEntry.objects.filter(corrects=entry).exists():
         raise Stale("This entry was corrected or taken back already. Load the page again.")
     if entry.hold is not None and entry.hold.is_open:
         stock.release_hold(entry.hold, at=author.at)

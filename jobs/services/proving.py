@@ -18,9 +18,16 @@ from shop.models import Staff
 
 
 @transaction.atomic
-def sign_second_look(job: Job, accepted: Sequence[str], *, person: Staff, at: datetime, note: str = "") -> SecondLook:
-    """Sign that the set may be powered. Every point that doesn't block must be accepted by name (its `code:place`)."""
+def sign_second_look(
+    job: Job, accepted: Sequence[str], *, person: Staff, at: datetime, note: str = "", seen: int | None = None
+) -> SecondLook:
+    """Sign that the set may be powered. Every point that doesn't block must be accepted by name (its `code:place`).
+
+    `seen` is the last entry of the log that the list on the page was drawn from.
+    """
     current = open_job(job)
+    if seen is not None and seen != current.log_seq:
+        raise Stale("The log has grown since this list was drawn. Look the list over again, then sign.")
     if current.stage != Stage.PROVING:
         raise Refused("The second look comes when fitting is done. Press “Fitting is done” on the job page first.", code="wrong_stage")
     sheet = sheet_of(current)
@@ -29,7 +36,7 @@ def sign_second_look(job: Job, accepted: Sequence[str], *, person: Staff, at: da
     if blocking:
         first = blocking[0]
         raise Refused(f"{len(blocking)} points still block, the first: {first.place}, {first.text}.", code="blocked")
-    unseen = [point for point in points if f"{point.code}:{point.place}" not in accepted]
+    unseen = [point for point in points if point.key not in accepted]
     if unseen:
         raise Refused(f"Tick every point you looked at; {unseen[0].place} ({unseen[0].text}) isn't ticked.", field="accepted")
     text = "\n".join(f"{point.place}: {point.text}" for point in points)
@@ -101,7 +108,11 @@ def _failure(practice: str, failed: safety.FailedReading) -> str:
     reading = failed.reading
     test = safety.practice(practice).test(reading.test_code)
     place = _place(test.label, reading.polarity, reading.switch)
-    return f"{place}: {reading.value:f} {test.unit}, {failed.result.limit_text} allowed"
+    return f"{place}: {reading_text(reading.value)} {test.unit}, {failed.result.limit_text} is allowed."
+
+
+def reading_text(value: Decimal) -> str:
+    return "over range" if value.is_infinite() else f"{value:f}"
 
 
 def _judge(practice: str, reading: TakenReading) -> tuple[safety.SafetyTest, safety.ReadingResult]:
@@ -120,7 +131,7 @@ def _write_reading(check: SafetyCheck, reading: TakenReading, test: safety.Safet
         label=test.label[:200],
         polarity=reading.polarity,
         switch=reading.switch,
-        reading=f"{reading.value:f}"[:40],
+        reading=reading_text(reading.value)[:40],
         unit=test.unit,
         limit=outcome.limit_text[:60],
         source=outcome.source[:200],

@@ -8,7 +8,8 @@ from django.db import transaction
 from django.db.models import F
 
 from jobs.models import Job, JobAct, Stage, WaitsFor
-from jobs.queries.missing import consent_missing, proof_missing, soak_missing
+from jobs.models.estimate import EstimateState
+from jobs.queries.missing import consent_missing, proof_missing, running_soak, soak_missing
 from shop.acts import Refused, Stale
 from shop.models import Bench, Staff
 
@@ -44,6 +45,7 @@ ACTS: dict[str, Act] = {
             "Back to the bench",
             (Stage.PROVING, Stage.SOAKING, Stage.READY),
             Stage.REPAIRING,
+            running_soak,
         ),
         # The next ones are part of acts with a page of their own: estimates, consents, hand-over.
         Act("send_estimate", "Estimate sent", (Stage.TAKEN_IN, Stage.INSPECTING, Stage.AWAITING_CONSENT, Stage.DECLINED), Stage.AWAITING_CONSENT, reversible=False),
@@ -96,7 +98,10 @@ def set_billed(job: Job, billed: bool) -> None:
 @transaction.atomic
 def perform(job: Job, code: str, *, person: Staff | None, at: datetime, note: str = "") -> JobAct:
     """Do a named act, or refuse with all that is missing."""
-    act, current = ACTS[code], lock_job(job)
+    act = ACTS.get(code)
+    if act is None:
+        raise Refused("There is no such act. Load the page again.")
+    current = lock_job(job)
     if current.stage not in act.starts:
         raise Refused(
             f"“{act.label}” doesn't fit now: job {current.number} is at “{current.get_stage_display()}”. "
@@ -130,13 +135,36 @@ WAITING: dict[str, str] = {
 }
 
 
+ON_THE_BENCH = (Stage.REPAIRING, Stage.PROVING)
+
+
 def _settle_waiting(job: Job, at: datetime) -> None:
-    """What a job waits for follows from its stage; a wait somebody set by hand ends when the job moves on."""
+    """What a job waits for follows from its stage; a wait somebody set by hand ends when the job moves on.
+
+    A revised estimate that is still with the customer is waited for at whatever stage the bench works on.
+    """
+    revised = job.estimates.filter(state=EstimateState.SENT).exists() and job.stage in ON_THE_BENCH
+    if revised and job.waits_for == WaitsFor.APPROVAL:
+        return
     job.waits_for = WAITING.get(job.stage, WaitsFor.NOTHING)
     job.waits_note = "collection" if job.stage == Stage.READY else ""
     job.waits_since_at = at if job.waits_for else None
     if not job.is_open:
         job.bench = None
+
+
+@dataclass(frozen=True, slots=True)
+class NextAct:
+    """An act that may come next, with what it still needs; nothing missing means that it can be done now."""
+
+    act: Act
+    missing: tuple[str, ...]
+
+
+def next_acts(job: Job) -> list[NextAct]:
+    """The acts with a button of their own that start from where the job is. Those on pages of their own are not among them."""
+    acts = [ACTS[code] for code in BY_BUTTON if job.stage in ACTS[code].starts]
+    return [NextAct(act, tuple(act.needs(job))) for act in acts]
 
 
 def undoable(job: Job) -> JobAct | None:
@@ -163,7 +191,8 @@ def put_on_bench(job: Job, bench: Bench | None, *, at: datetime) -> None:
     """Place a job on a bench, or take it off. One job at a time stands on a bench."""
     current = open_job(job)
     if bench is not None:
-        Bench.objects.select_for_update().get(pk=bench.pk)
+        if not Bench.objects.select_for_update().get(pk=bench.pk).in_use:
+            raise Refused(f"{bench} is no longer in use. Choose another bench.", field="bench")
         other = Job.objects.open().filter(bench=bench).exclude(pk=job.pk).first()
         if other is not None:
             raise Refused(f"{bench} is taken by job {other.number}. Move that one first.", field="bench", code="bench_taken")
