@@ -50,8 +50,12 @@ class Invoice(models.Model):
         ordering: ClassVar = ["-pk"]
         constraints: ClassVar = [
             models.UniqueConstraint(fields=["series", "year", "sequence"], name="one_paper_a_number"),
-            models.CheckConstraint(condition=Q(gross_minor=models.F("net_minor") + models.F("tax_minor")), name="net_and_tax_make_gross"),
-            models.CheckConstraint(condition=Q(kind="invoice") | Q(credits__isnull=False), name="a_credit_note_credits_an_invoice"),
+            models.CheckConstraint(
+                condition=Q(gross_minor=models.F("net_minor") + models.F("tax_minor")), name="net_and_tax_make_gross"
+            ),
+            models.CheckConstraint(
+                condition=Q(kind="invoice") | Q(credits__isnull=False), name="a_credit_note_credits_an_invoice"
+            ),
         ]
 
     def __str__(self) -> str:

@@ -118,7 +118,14 @@ class Account:
 
     @property
     def due_minor(self) -> int:
-        return self.gross_minor - self.credited_minor - self.prepaid_minor - self.paid_minor + self.refunded_minor - self.waived_minor
+        return (
+            self.gross_minor
+            - self.credited_minor
+            - self.prepaid_minor
+            - self.paid_minor
+            + self.refunded_minor
+            - self.waived_minor
+        )
 
     @property
     def is_settled(self) -> bool:

@@ -28,7 +28,9 @@ def issue_invoice(job: Job, *, person: Staff, at: datetime) -> Invoice:
     """Bill all that is fitted and worked and stands on no invoice yet; deposits are set off. Issued even when nothing is charged."""
     current, terms = lock_job(job), profile()
     if current.stage not in BILLABLE:
-        raise Refused(f"Job {current.number} is at “{current.get_stage_display()}”; there is nothing to bill now.", code="wrong_stage")
+        raise Refused(
+            f"Job {current.number} is at “{current.get_stage_display()}”; there is nothing to bill now.", code="wrong_stage"
+        )
     lines = bill_lines(current, terms)
     if not lines:
         raise Refused("All that was fitted and worked is on an invoice already.", code="nothing_to_bill")
@@ -222,7 +224,10 @@ def _check_against_due(invoice: Invoice, money: Money, person: Staff) -> None:
             raise Refused(f"There is {owed if due < 0 else 'nothing'} to give back on {invoice.number}.", field="amount")
         return
     if money.amount_minor > due:
-        raise Refused(f"{owed if due > 0 else 'Nothing'} is due on {invoice.number}; {show(money.amount_minor, invoice.currency)} is more.", field="amount")
+        raise Refused(
+            f"{owed if due > 0 else 'Nothing'} is due on {invoice.number}; {show(money.amount_minor, invoice.currency)} is more.",
+            field="amount",
+        )
     if money.kind == PaymentKind.WAIVED:
         if not person.is_owner:
             raise Refused("Only the owner waives money that is due.", code="owner_only")

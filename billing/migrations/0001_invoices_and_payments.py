@@ -7,116 +7,208 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
-        ('jobs', '0001_sets_jobs_and_log'),
-        ('shop', '0001_ground_floor'),
+        ("jobs", "0001_sets_jobs_and_log"),
+        ("shop", "0001_ground_floor"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Invoice',
+            name="Invoice",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('kind', models.CharField(choices=[('invoice', 'Invoice'), ('credit_note', 'Credit note')], default='invoice', max_length=12)),
-                ('number', models.CharField(max_length=24, unique=True)),
-                ('series', models.CharField(max_length=8)),
-                ('year', models.PositiveSmallIntegerField()),
-                ('sequence', models.PositiveIntegerField()),
-                ('reason', models.CharField(blank=True, max_length=300)),
-                ('buyer_name', models.CharField(max_length=160)),
-                ('buyer_address', models.TextField(blank=True)),
-                ('set_line', models.CharField(max_length=300)),
-                ('fault', models.TextField(blank=True)),
-                ('currency', models.CharField(max_length=3)),
-                ('prices_include_tax', models.BooleanField()),
-                ('tax_rounding', models.CharField(choices=[('rate', 'once per tax rate'), ('line', 'on every line')], max_length=4)),
-                ('terms', models.TextField(blank=True)),
-                ('net_minor', models.PositiveBigIntegerField()),
-                ('tax_minor', models.PositiveBigIntegerField()),
-                ('gross_minor', models.PositiveBigIntegerField()),
-                ('prepaid_minor', models.PositiveBigIntegerField(default=0, verbose_name='deposits set off')),
-                ('issued_on', models.DateField()),
-                ('due_on', models.DateField()),
-                ('at', models.DateTimeField()),
-                ('consent', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='jobs.consent')),
-                ('credits', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='credit_notes', to='billing.invoice')),
-                ('customer', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='invoices', to='shop.customer')),
-                ('job', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='invoices', to='jobs.job')),
-                ('person', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[("invoice", "Invoice"), ("credit_note", "Credit note")], default="invoice", max_length=12
+                    ),
+                ),
+                ("number", models.CharField(max_length=24, unique=True)),
+                ("series", models.CharField(max_length=8)),
+                ("year", models.PositiveSmallIntegerField()),
+                ("sequence", models.PositiveIntegerField()),
+                ("reason", models.CharField(blank=True, max_length=300)),
+                ("buyer_name", models.CharField(max_length=160)),
+                ("buyer_address", models.TextField(blank=True)),
+                ("set_line", models.CharField(max_length=300)),
+                ("fault", models.TextField(blank=True)),
+                ("currency", models.CharField(max_length=3)),
+                ("prices_include_tax", models.BooleanField()),
+                (
+                    "tax_rounding",
+                    models.CharField(choices=[("rate", "once per tax rate"), ("line", "on every line")], max_length=4),
+                ),
+                ("terms", models.TextField(blank=True)),
+                ("net_minor", models.PositiveBigIntegerField()),
+                ("tax_minor", models.PositiveBigIntegerField()),
+                ("gross_minor", models.PositiveBigIntegerField()),
+                ("prepaid_minor", models.PositiveBigIntegerField(default=0, verbose_name="deposits set off")),
+                ("issued_on", models.DateField()),
+                ("due_on", models.DateField()),
+                ("at", models.DateTimeField()),
+                (
+                    "consent",
+                    models.ForeignKey(
+                        blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="jobs.consent"
+                    ),
+                ),
+                (
+                    "credits",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="credit_notes",
+                        to="billing.invoice",
+                    ),
+                ),
+                (
+                    "customer",
+                    models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="invoices", to="shop.customer"),
+                ),
+                ("job", models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="invoices", to="jobs.job")),
+                (
+                    "person",
+                    models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL),
+                ),
             ],
             options={
-                'ordering': ['-pk'],
+                "ordering": ["-pk"],
             },
         ),
         migrations.CreateModel(
-            name='InvoiceLine',
+            name="InvoiceLine",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('order', models.PositiveIntegerField()),
-                ('kind', models.CharField(choices=[('part', 'Part'), ('labour', 'Labour'), ('flat', 'Flat task')], max_length=8)),
-                ('bill_round', models.PositiveSmallIntegerField(default=0)),
-                ('designator', models.CharField(blank=True, max_length=16)),
-                ('text', models.CharField(max_length=300)),
-                ('part_class', models.CharField(blank=True, max_length=8)),
-                ('count', models.PositiveIntegerField(default=1)),
-                ('minutes', models.PositiveIntegerField(default=0)),
-                ('unit_minor', models.PositiveBigIntegerField()),
-                ('amount_minor', models.PositiveBigIntegerField()),
-                ('net_minor', models.PositiveBigIntegerField()),
-                ('tax_bp', models.PositiveIntegerField(default=0)),
-                ('charged', models.BooleanField(default=True)),
-                ('not_charged_reason', models.CharField(blank=True, max_length=200)),
-                ('credits_line', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='credited_by', to='billing.invoiceline')),
-                ('entry', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='invoice_lines', to='jobs.logentry')),
-                ('invoice', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='lines', to='billing.invoice')),
-                ('labour', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='invoice_lines', to='jobs.labourentry')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("order", models.PositiveIntegerField()),
+                ("kind", models.CharField(choices=[("part", "Part"), ("labour", "Labour"), ("flat", "Flat task")], max_length=8)),
+                ("bill_round", models.PositiveSmallIntegerField(default=0)),
+                ("designator", models.CharField(blank=True, max_length=16)),
+                ("text", models.CharField(max_length=300)),
+                ("part_class", models.CharField(blank=True, max_length=8)),
+                ("count", models.PositiveIntegerField(default=1)),
+                ("minutes", models.PositiveIntegerField(default=0)),
+                ("unit_minor", models.PositiveBigIntegerField()),
+                ("amount_minor", models.PositiveBigIntegerField()),
+                ("net_minor", models.PositiveBigIntegerField()),
+                ("tax_bp", models.PositiveIntegerField(default=0)),
+                ("charged", models.BooleanField(default=True)),
+                ("not_charged_reason", models.CharField(blank=True, max_length=200)),
+                (
+                    "credits_line",
+                    models.OneToOneField(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="credited_by",
+                        to="billing.invoiceline",
+                    ),
+                ),
+                (
+                    "entry",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="invoice_lines",
+                        to="jobs.logentry",
+                    ),
+                ),
+                (
+                    "invoice",
+                    models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="lines", to="billing.invoice"),
+                ),
+                (
+                    "labour",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="invoice_lines",
+                        to="jobs.labourentry",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['invoice', 'order'],
+                "ordering": ["invoice", "order"],
             },
         ),
         migrations.CreateModel(
-            name='Payment',
+            name="Payment",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('kind', models.CharField(choices=[('paid', 'Payment'), ('refund', 'Refund'), ('waived', 'Waived by the owner')], max_length=8)),
-                ('amount_minor', models.PositiveBigIntegerField()),
-                ('how', models.CharField(blank=True, choices=[('cash', 'Cash'), ('card', 'Card'), ('transfer', 'Bank transfer'), ('cheque', 'Cheque')], max_length=10)),
-                ('note', models.CharField(blank=True, max_length=200)),
-                ('at', models.DateTimeField()),
-                ('invoice', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='payments', to='billing.invoice')),
-                ('person', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[("paid", "Payment"), ("refund", "Refund"), ("waived", "Waived by the owner")], max_length=8
+                    ),
+                ),
+                ("amount_minor", models.PositiveBigIntegerField()),
+                (
+                    "how",
+                    models.CharField(
+                        blank=True,
+                        choices=[("cash", "Cash"), ("card", "Card"), ("transfer", "Bank transfer"), ("cheque", "Cheque")],
+                        max_length=10,
+                    ),
+                ),
+                ("note", models.CharField(blank=True, max_length=200)),
+                ("at", models.DateTimeField()),
+                (
+                    "invoice",
+                    models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="payments", to="billing.invoice"),
+                ),
+                (
+                    "person",
+                    models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL),
+                ),
             ],
             options={
-                'ordering': ['pk'],
+                "ordering": ["pk"],
             },
         ),
         migrations.AddConstraint(
-            model_name='invoice',
-            constraint=models.UniqueConstraint(fields=('series', 'year', 'sequence'), name='one_paper_a_number'),
+            model_name="invoice",
+            constraint=models.UniqueConstraint(fields=("series", "year", "sequence"), name="one_paper_a_number"),
         ),
         migrations.AddConstraint(
-            model_name='invoice',
-            constraint=models.CheckConstraint(condition=models.Q(('gross_minor', django.db.models.expressions.CombinedExpression(models.F('net_minor'), '+', models.F('tax_minor')))), name='net_and_tax_make_gross'),
+            model_name="invoice",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    (
+                        "gross_minor",
+                        django.db.models.expressions.CombinedExpression(models.F("net_minor"), "+", models.F("tax_minor")),
+                    )
+                ),
+                name="net_and_tax_make_gross",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='invoice',
-            constraint=models.CheckConstraint(condition=models.Q(('kind', 'invoice'), ('credits__isnull', False), _connector='OR'), name='a_credit_note_credits_an_invoice'),
+            model_name="invoice",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("kind", "invoice"), ("credits__isnull", False), _connector="OR"),
+                name="a_credit_note_credits_an_invoice",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='invoiceline',
-            constraint=models.UniqueConstraint(condition=models.Q(('credits_line__isnull', True)), fields=('entry', 'bill_round'), name='a_fitted_part_is_billed_once'),
+            model_name="invoiceline",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("credits_line__isnull", True)),
+                fields=("entry", "bill_round"),
+                name="a_fitted_part_is_billed_once",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='invoiceline',
-            constraint=models.UniqueConstraint(condition=models.Q(('credits_line__isnull', True)), fields=('labour', 'bill_round'), name='labour_is_billed_once'),
+            model_name="invoiceline",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("credits_line__isnull", True)), fields=("labour", "bill_round"), name="labour_is_billed_once"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='payment',
-            constraint=models.CheckConstraint(condition=models.Q(('amount_minor__gt', 0)), name='a_payment_is_money'),
+            model_name="payment",
+            constraint=models.CheckConstraint(condition=models.Q(("amount_minor__gt", 0)), name="a_payment_is_money"),
         ),
     ]

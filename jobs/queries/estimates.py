@@ -1,17 +1,35 @@
-"""Reading estimates: totals of both ends of the range, and the private link."""
+"""Reading estimates: the lines that the log gives, totals of both ends of the range, how far the log has moved on, the private link.
+
+How work stands on an estimate: it is either typed or drawn, never both. As soon as one line of work (time, a flat task, a fee) is
+typed, the typed lines are the whole work of the job, worked already or still to come, and nothing is drawn from the labour log.
+With none typed, what was worked so far is drawn, a line a step. So no hour is ever on an estimate twice, and work still to come is
+always the estimate's work less what was logged (`jobs.queries.exposure.labour_to_come`).
+
+Parts are drawn from the log: fitted ones at their price, planned ones at the planned price. A typed part line that names a position
+stands until the log has a price for that position, and then gives way to it.
+"""
 
 import hashlib
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 
-from jobs.models import ApprovalLink, Estimate, EstimateLine
-from jobs.models.estimate import EstimateState
-from jobs.queries.exposure import tax_key
-from shop.models import TaxRounding
+from django.utils import timezone
+
+from jobs.models import ApprovalLink, Estimate, EstimateLine, Job
+from jobs.models.estimate import EstimateLineKind, EstimateState
+from jobs.queries.exposure import WORK_KINDS, standing_labour, tax_key
+from jobs.queries.sheet import PositionState, Sheet, sheet_of
+from shop.models import Profile, TaxRounding
 from shop.totals import Line, Totals, total
 
+LABOUR_ORDER = 100_000
+PRICE_OPEN = "price to follow in a newer version"
+ANSWERED = (EstimateState.AGREED, EstimateState.DECLINED)
 
-def estimate_totals(estimate: Estimate, lines: list[EstimateLine] | None = None) -> tuple[Totals, Totals]:
+
+def estimate_totals(estimate: Estimate, lines: Sequence[EstimateLine] | None = None) -> tuple[Totals, Totals]:
     """Totals of the low and the high end."""
     listed = list(estimate.lines.all()) if lines is None else lines
     per_line = estimate.tax_rounding == TaxRounding.LINE
@@ -23,10 +41,168 @@ def estimate_totals(estimate: Estimate, lines: list[EstimateLine] | None = None)
     return reckon("low_minor"), reckon("high_minor")
 
 
+def drawn_lines(
+    estimate: Estimate, typed: Sequence[EstimateLine], terms: Profile, sheet: Sheet | None = None
+) -> list[EstimateLine]:
+    """The lines that the log gives now, not saved. `typed` are the estimate's lines that were typed by hand."""
+    sheet = sheet or sheet_of(estimate.job)
+    named = {line.position_id for line in typed if line.kind == EstimateLineKind.PART and line.position_id}
+    lines = [line for row in sheet.rows for line in _part_lines(estimate, row, row.position.pk in named, terms)]
+    if not any(line.kind in WORK_KINDS for line in typed):
+        lines += _worked_lines(estimate, terms)
+    return lines
+
+
+def gives_way(line: EstimateLine, sheet: Sheet) -> bool:
+    """Whether a typed part line is out of date, since the log has a price for its position."""
+    if line.kind != EstimateLineKind.PART or line.position_id is None:
+        return False
+    return any(row.has_price for row in sheet.rows if row.position.pk == line.position_id)
+
+
+def _part_lines(estimate: Estimate, row: PositionState, is_typed: bool, terms: Profile) -> list[EstimateLine]:
+    lines = [
+        _part_line(estimate, row, fit.text, fit.count, fit.unit_price_minor or 0, terms) for fit in row.fitted if fit.charged
+    ]
+    if row.to_fit and row.decided is not None:
+        decided = row.decided
+        if decided.unit_price_minor is not None:
+            text = decided.part.title if decided.part else _what(row)
+            lines.append(_part_line(estimate, row, text, decided.count, decided.unit_price_minor, terms))
+        elif not is_typed:
+            lines.append(_part_line(estimate, row, f"{_what(row)}: {PRICE_OPEN}", decided.count, 0, terms))
+    return lines
+
+
+def _what(row: PositionState) -> str:
+    return f"{row.role_label.lower()} {row.called}".strip()
+
+
+def _part_line(estimate: Estimate, row: PositionState, text: str, count: int, unit_minor: int, terms: Profile) -> EstimateLine:
+    amount = unit_minor * count
+    return EstimateLine(
+        estimate=estimate,
+        order=row.position.order + 1,
+        kind=EstimateLineKind.PART,
+        position=row.position,
+        text=text[:200],
+        count=count,
+        unit_minor=unit_minor,
+        low_minor=amount,
+        high_minor=amount,
+        tax_bp=terms.parts_tax_bp,
+        from_log=True,
+    )
+
+
+def _worked_lines(estimate: Estimate, terms: Profile) -> list[EstimateLine]:
+    """Labour logged and charged, one line a step or task, so that it can be agreed to."""
+    sums: dict[str, list[int]] = {}
+    minutes: dict[str, int] = {}
+    for entry in standing_labour(estimate.job):
+        if entry.billed_minor:
+            label = entry.task.name if entry.task else entry.get_step_display()
+            sums.setdefault(label, []).append(entry.billed_minor)
+            minutes[label] = minutes.get(label, 0) + (0 if entry.task else entry.charged_minutes)
+    return [
+        EstimateLine(
+            estimate=estimate,
+            order=LABOUR_ORDER + order,
+            kind=EstimateLineKind.LABOUR,
+            text=f"{label} (done so far)"[:200],
+            minutes=minutes[label],
+            low_minor=sum(amounts),
+            high_minor=sum(amounts),
+            tax_bp=terms.labour_tax_bp,
+            from_log=True,
+        )
+        for order, (label, amounts) in enumerate(sums.items())
+    ]
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One line that the log would write otherwise now; a sum is None where the line isn't there. Minor units, as priced."""
+
+    place: str
+    text: str
+    before_minor: int | None
+    after_minor: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Drift:
+    """How far the log has moved on since a version was drawn. The totals are the high ends with tax, in minor units."""
+
+    changes: tuple[Change, ...]
+    before_minor: int
+    after_minor: int
+
+    @property
+    def difference_minor(self) -> int:
+        return self.after_minor - self.before_minor
+
+
+def drift_of(estimate: Estimate, terms: Profile, sheet: Sheet | None = None) -> Drift:
+    """Compare a version with what it would be if it were drawn now. No changes: it still says what the log says."""
+    sheet = sheet or sheet_of(estimate.job)
+    stored = list(estimate.lines.select_related("position"))
+    kept = [line for line in stored if not line.from_log and not gives_way(line, sheet)]
+    now_drawn = drawn_lines(estimate, kept, terms, sheet)
+    gone = [line for line in stored if line.from_log or line not in kept]
+    changes = _changes(_by_place(gone), _by_place(now_drawn))
+    return Drift(changes, estimate.high_minor, estimate_totals(estimate, [*kept, *now_drawn])[1].gross_minor)
+
+
+def _by_place(lines: Iterable[EstimateLine]) -> dict[tuple[str, str], int]:
+    sums: dict[tuple[str, str], int] = {}
+    for line in lines:
+        key = (line.position.designator if line.position else "", line.text)
+        sums[key] = sums.get(key, 0) + line.high_minor
+    return sums
+
+
+def _changes(before: dict[tuple[str, str], int], after: dict[tuple[str, str], int]) -> tuple[Change, ...]:
+    keys = list(dict.fromkeys([*before, *after]))
+    return tuple(Change(*key, before.get(key), after.get(key)) for key in keys if before.get(key) != after.get(key))
+
+
+@dataclass(frozen=True, slots=True)
+class WorkStanding:
+    """Work as the estimate foresees it and as it is logged, in minor units as priced."""
+
+    low_minor: int
+    high_minor: int
+    worked_minor: int
+
+    @property
+    def is_short(self) -> bool:
+        """More was worked already than the estimate holds at its high end."""
+        return self.worked_minor > self.high_minor
+
+
+def work_standing(estimate: Estimate) -> WorkStanding:
+    work = [line for line in estimate.lines.all() if line.kind in WORK_KINDS]
+    worked = sum(entry.billed_minor for entry in standing_labour(estimate.job))
+    return WorkStanding(sum(line.low_minor for line in work), sum(line.high_minor for line in work), worked)
+
+
+def newest_given(job: Job) -> Estimate | None:
+    """The newest version that is with the customer or was agreed to: what the log is compared with."""
+    given = job.estimates.filter(state__in=(EstimateState.SENT, EstimateState.AGREED))  # type: ignore[attr-defined]
+    return given.order_by("-number").first()  # type: ignore[no-any-return]
+
+
 def link_for(token: str, at: datetime) -> ApprovalLink | None:
     """The live link behind a token, or None for whatever reason it isn't good: all bad links look the same from outside."""
     hashed = hashlib.sha256(token.encode(errors="replace")).hexdigest()
-    link = ApprovalLink.objects.select_related("estimate__job__radio__model", "estimate__job__customer").filter(token_hash=hashed).first()
+    heads = ("estimate__job__radio__model", "estimate__job__customer")
+    link = ApprovalLink.objects.select_related(*heads).filter(token_hash=hashed).first()
     if link is None or link.revoked_at is not None or link.expires_at <= at:
         return None
-    return link if link.estimate.state in (EstimateState.SENT, EstimateState.AGREED, EstimateState.DECLINED) else None
+    return link if link.estimate.state in ANSWERED or _still_open(link.estimate, at) else None
+
+
+def _still_open(estimate: Estimate, at: datetime) -> bool:
+    until = estimate.stands_until_on
+    return estimate.state == EstimateState.SENT and (until is None or timezone.localdate(at) <= until)

@@ -5,13 +5,17 @@ from decimal import Decimal
 
 from django.db.models import QuerySet
 
-from jobs.models import Consent, Estimate, Job, LabourEntry
+from jobs.models import Consent, Estimate, Job, LabourEntry, Stage
 from jobs.models.estimate import ConsentAnswer, EstimateLineKind, EstimateState
 from jobs.models.log import LogEntry
 from jobs.queries.sheet import Sheet, sheet_of
 from shop.models import Profile, TaxRounding
 from shop.money import round_minor
 from shop.totals import HUNDRED_PERCENT_BP, Line, TaxKey, total
+
+# What a line of work on an estimate may be; all of it is billed from the labour log, fees as flat tasks.
+WORK_KINDS = (EstimateLineKind.LABOUR, EstimateLineKind.FLAT, EstimateLineKind.FEE)
+STILL_FITTING = (Stage.TAKEN_IN, Stage.INSPECTING, Stage.AWAITING_CONSENT, Stage.AGREED, Stage.REPAIRING)
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,12 +67,24 @@ def newest_consent(job: Job) -> Consent | None:
 
 
 def labour_to_come(job: Job, done: list[LabourEntry], estimate: Estimate | None) -> int:
-    """Estimated labour less what is logged and charged already; never below nothing."""
+    """The estimate's work less what is logged and charged already; never below nothing.
+
+    An estimate holds the whole work of the job, worked or not (`jobs.queries.estimates`), so the difference is what is left.
+    """
     if estimate is None:
         return 0
-    kinds = (EstimateLineKind.LABOUR, EstimateLineKind.FLAT, EstimateLineKind.FEE)
-    planned = sum(line.high_minor for line in estimate.lines.all() if line.kind in kinds)
+    planned = sum(line.high_minor for line in estimate.lines.all() if line.kind in WORK_KINDS)
     return max(planned - sum(entry.billed_minor for entry in done), 0)
+
+
+def typed_parts_to_come(job: Job, estimate: Estimate | None, sheet: Sheet) -> list[int]:
+    """Typed part lines that are still to be fitted: at a position until the log has a price for it, elsewhere until fitting is done."""
+    if estimate is None:
+        return []
+    priced = {row.position.pk for row in sheet.rows if row.has_price}
+    typed = [line for line in estimate.lines.all() if line.kind == EstimateLineKind.PART and not line.from_log]
+    fitting = job.stage in STILL_FITTING
+    return [line.high_minor for line in typed if (line.position_id not in priced if line.position_id else fitting)]
 
 
 def working_estimate(job: Job, consent: Consent | None) -> Estimate | None:
@@ -88,8 +104,11 @@ def exposure_of(
     parts = [fit.price_minor for fit in sheet.fitted] + [more_parts_minor]
     worked = [entry.billed_minor for entry in labour] + [more_labour_minor]
     spent = with_tax(profile, parts, worked)
-    planned_labour = labour_to_come(job, labour, working_estimate(job, consent))
-    foreseen = with_tax(profile, [*parts, *(row.planned_minor for row in sheet.rows)], [*worked, planned_labour])
+    estimate = working_estimate(job, consent)
+    planned_parts = [*(row.planned_minor for row in sheet.rows), *typed_parts_to_come(job, estimate, sheet)]
+    # Labour that is being added now was part of what was to come.
+    planned_labour = max(labour_to_come(job, labour, estimate) - more_labour_minor, 0)
+    foreseen = with_tax(profile, [*parts, *planned_parts], [*worked, planned_labour])
     agreed = consent.ceiling_minor if consent else 0
     bp = consent.allowance_bp if consent else 0
     allowance = round_minor(Decimal(agreed) * bp / HUNDRED_PERCENT_BP)

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from django.db import transaction
+from django.utils import timezone
 
 from jobs.models import ApprovalLink, Consent, Deposit, Estimate, Job, Stage
 from jobs.models.estimate import ConsentAnswer, ConsentHow, EstimateState, PayBy
@@ -17,7 +18,10 @@ from shop.money import show
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """What the customer said. `person` is the member of staff who wrote it down; None when the customer did so on the private page."""
+    """What the customer said. `person` is the member of staff who wrote it down; None when the customer did so on the private page.
+
+    `answered_at` is when it was said, where it is only written down later.
+    """
 
     agreed: bool
     how: str
@@ -25,6 +29,7 @@ class Answer:
     number_called: str = ""
     note: str = ""
     person: Staff | None = None
+    answered_at: datetime | None = None
 
 
 def _check(answer: Answer) -> None:
@@ -33,7 +38,10 @@ def _check(answer: Answer) -> None:
     if len(answer.who.strip()) < 2:
         raise Refused("Write the name of the person who answered.", field="who")
     if answer.how == ConsentHow.SPOKEN and not answer.number_called.strip():
-        raise Refused("Write the telephone number that was called: a spoken consent is worth what can be shown of it.", field="number_called")
+        raise Refused(
+            "Write the telephone number that was called: a spoken consent is worth what can be shown of it.",
+            field="number_called",
+        )
 
 
 @transaction.atomic
@@ -42,7 +50,9 @@ def record_answer(estimate: Estimate, answer: Answer, *, at: datetime, digest: s
     _check(answer)
     job = open_job(estimate.job)
     current = Estimate.objects.select_for_update().get(pk=estimate.pk)
-    _check_version(current, at, digest)
+    answered_at = answer.answered_at or at
+    _check_version(current, answered_at, digest)
+    _check_moment(current, answered_at, at)
     consent = Consent.objects.create(
         job=job,
         estimate=current,
@@ -55,7 +65,7 @@ def record_answer(estimate: Estimate, answer: Answer, *, at: datetime, digest: s
         ceiling_minor=current.high_minor if answer.agreed else 0,
         allowance_bp=current.allowance_bp if answer.agreed else 0,
         note=answer.note.strip()[:300],
-        at=at,
+        at=answered_at,
         person=answer.person,
     )
     current.state = EstimateState.AGREED if answer.agreed else EstimateState.DECLINED
@@ -69,10 +79,19 @@ def _check_version(current: Estimate, at: datetime, digest: str | None) -> None:
         raise Stale("This version was replaced by a newer one. Record the answer to the newest version.", code="superseded")
     if current.state != EstimateState.SENT:
         raise Stale(f"Version {current.number} was answered already.", code="answered")
-    if current.stands_until_on is not None and at.date() > current.stands_until_on:
-        raise Refused(f"Version {current.number} stood until {current.stands_until_on:%d %B %Y}. Send a new version.", code="expired")
+    if current.stands_until_on is not None and timezone.localdate(at) > current.stands_until_on:
+        raise Refused(
+            f"Version {current.number} stood until {current.stands_until_on:%d %B %Y}. Send a new version.", code="expired"
+        )
     if digest is not None and digest != current.digest:
         raise Stale("The estimate on your page isn't the one that stands. Load the page again.", code="changed")
+
+
+def _check_moment(current: Estimate, answered_at: datetime, at: datetime) -> None:
+    if answered_at > at:
+        raise Refused("The moment of the answer lies in the future.", field="answered_at")
+    if current.sent_at is not None and answered_at < current.sent_at:
+        raise Refused(f"Version {current.number} wasn't with the customer yet at that moment.", field="answered_at")
 
 
 def _to_what(estimate: Estimate) -> str:

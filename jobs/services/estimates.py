@@ -6,27 +6,34 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from django.db import transaction
+from django.utils import timezone
 
-from jobs.models import ApprovalLink, Estimate, EstimateLine, FlatTask, Job, Stage
+from jobs.models import ApprovalLink, Estimate, EstimateLine, FlatTask, Job, Position, Stage
 from jobs.models.estimate import EstimateLineKind, EstimateState
-from jobs.queries.exposure import standing_labour
-from jobs.queries.estimates import estimate_totals
-from jobs.queries.sheet import PositionState, sheet_of
+from jobs.queries.estimates import drawn_lines, drift_of, estimate_totals, gives_way, work_standing
+from jobs.queries.sheet import sheet_of
 from jobs.services import stages
 from jobs.services.labour import charged_minutes, labour_price
 from jobs.services.log import profile
 from jobs.services.stages import open_job
 from shop.acts import Refused, Stale
 from shop.models import Profile, Staff
+from shop.money import show
 
 LARGEST_LINE_MINOR = 10**10
+TYPED_ORDER = 200_000
+FROM_LOG = "This line comes from the change log. Change the decision at its position, and the line follows."
 SENDABLE_WHILE_WORKING = (Stage.AGREED, Stage.REPAIRING, Stage.PROVING)
 
 
 def _digest(estimate: Estimate) -> str:
     """A fingerprint of exactly what the customer is asked to agree to."""
-    lines = [f"{line.kind}|{line.text}|{line.count}|{line.low_minor}|{line.high_minor}|{line.tax_bp}" for line in estimate.lines.all()]
-    whole = "\n".join([str(estimate), estimate.currency, str(estimate.low_minor), str(estimate.high_minor), estimate.note, *lines])
+    lines = [
+        f"{line.kind}|{line.text}|{line.count}|{line.low_minor}|{line.high_minor}|{line.tax_bp}" for line in estimate.lines.all()
+    ]
+    whole = "\n".join(
+        [str(estimate), estimate.currency, str(estimate.low_minor), str(estimate.high_minor), estimate.note, *lines]
+    )
     return hashlib.sha256(whole.encode()).hexdigest()
 
 
@@ -65,71 +72,39 @@ def _carry_over(last: Estimate | None, made: Estimate) -> None:
 
 @transaction.atomic
 def redraw(estimate: Estimate) -> None:
-    """Draw the log's lines anew: a part for each position that is replaced, planned or fitted. Typed lines stay."""
+    """Draw the log's lines anew under the shop's terms as they are now. Typed lines stay, but for parts that the log has a price for."""
     _draft_only(estimate)
-    terms = profile()
+    terms, sheet = profile(), sheet_of(estimate.job)
     estimate.lines.filter(from_log=True).delete()
-    sheet = sheet_of(estimate.job)
-    lines = [line for row in sheet.rows for line in _part_lines(estimate, row, terms)]
-    EstimateLine.objects.bulk_create(lines)
-    _labour_from_log(estimate, terms)
+    typed = list(estimate.lines.all())
+    for line in [line for line in typed if gives_way(line, sheet)]:
+        typed.remove(line)
+        line.delete()
+    EstimateLine.objects.bulk_create(drawn_lines(estimate, typed, terms, sheet))
+    _take_terms(estimate, typed, terms)
     retotal(estimate)
 
 
-def _part_lines(estimate: Estimate, row: PositionState, terms: Profile) -> list[EstimateLine]:
-    lines = []
-    for fit in row.fitted:
-        if fit.charged:
-            lines.append(_part_line(estimate, row, fit.text, fit.count, fit.unit_price_minor or 0, terms))
-    if row.to_fit and row.decided is not None:
-        decided = row.decided
-        text = decided.part.title if decided.part else f"{row.role_label.lower()} {row.called}".strip()
-        lines.append(_part_line(estimate, row, text, decided.count, decided.unit_price_minor or 0, terms))
-    return lines
+def _take_terms(estimate: Estimate, typed: list[EstimateLine], terms: Profile) -> None:
+    """A draft follows the shop's terms; what is sent keeps those it was sent under."""
+    estimate.currency, estimate.prices_include_tax = terms.currency, terms.prices_include_tax
+    estimate.tax_rounding, estimate.allowance_bp = terms.tax_rounding, terms.allowance_bp
+    estimate.save(update_fields=["currency", "prices_include_tax", "tax_rounding", "allowance_bp"])
+    for line in typed:
+        line.tax_bp = _tax_bp(line.kind, terms)
+    EstimateLine.objects.bulk_update(typed, ["tax_bp"])
 
 
-def _part_line(estimate: Estimate, row: PositionState, text: str, count: int, unit_minor: int, terms: Profile) -> EstimateLine:
-    amount = unit_minor * count
-    return EstimateLine(
-        estimate=estimate,
-        order=row.position.order + 1,
-        kind=EstimateLineKind.PART,
-        position=row.position,
-        text=text[:200],
-        count=count,
-        unit_minor=unit_minor,
-        low_minor=amount,
-        high_minor=amount,
-        tax_bp=terms.parts_tax_bp,
-        from_log=True,
-    )
-
-
-def _labour_from_log(estimate: Estimate, terms: Profile) -> None:
-    """Labour already logged and charged, one line a step, so that a revision holds what was worked so far."""
-    sums: dict[str, list[int]] = {}
-    for entry in standing_labour(estimate.job):
-        if not entry.billed_minor:
-            continue
-        label = entry.task.name if entry.task else entry.get_step_display()
-        sums.setdefault(label, []).append(entry.billed_minor)
-    for order, (label, amounts) in enumerate(sums.items()):
-        EstimateLine.objects.create(
-            estimate=estimate,
-            order=100_000 + order,
-            kind=EstimateLineKind.LABOUR,
-            text=f"{label} (done so far)",
-            low_minor=sum(amounts),
-            high_minor=sum(amounts),
-            unit_minor=sum(amounts),
-            tax_bp=terms.labour_tax_bp,
-            from_log=True,
-        )
+def _tax_bp(kind: str, terms: Profile) -> int:
+    return terms.parts_tax_bp if kind == EstimateLineKind.PART else terms.labour_tax_bp
 
 
 @dataclass(frozen=True, slots=True)
 class TypedLine:
-    """A line typed by hand. Time gives minutes from..to; a task its price; a fee or part its sums. All sums in minor units."""
+    """A line typed by hand. Time gives minutes from..to; a task its price; a fee or part its sums. All sums in minor units.
+
+    A part may name the `position` it is for: the line then gives way as soon as the log has a price for that position.
+    """
 
     kind: str
     text: str
@@ -138,19 +113,23 @@ class TypedLine:
     task: FlatTask | None = None
     low_minor: int = 0
     high_minor: int = 0
+    position: Position | None = None
 
 
-def _line_sums(typed: TypedLine, terms: Profile) -> tuple[int, int, int]:
-    """Minutes, low and high of a typed line."""
+def _line_sums(typed: TypedLine, terms: Profile) -> tuple[int, int, int, int]:
+    """Minutes, unit price (an hour of labour, else the low end), low and high of a typed line."""
     if typed.task is not None:
-        return 0, typed.task.price_minor, typed.task.price_minor
+        return 0, typed.task.price_minor, typed.task.price_minor, typed.task.price_minor
     if typed.kind == EstimateLineKind.LABOUR:
-        low, high = (charged_minutes(m, terms.minute_step) for m in (typed.low_minutes, max(typed.high_minutes, typed.low_minutes)))
-        return high, labour_price(low, terms.hour_rate_minor), labour_price(high, terms.hour_rate_minor)
-    return 0, typed.low_minor, max(typed.high_minor, typed.low_minor)
+        low, high = (
+            charged_minutes(m, terms.minute_step) for m in (typed.low_minutes, max(typed.high_minutes, typed.low_minutes))
+        )
+        rate = terms.hour_rate_minor
+        return high, rate, labour_price(low, rate), labour_price(high, rate)
+    return 0, typed.low_minor, typed.low_minor, max(typed.high_minor, typed.low_minor)
 
 
-def _check_line(typed: TypedLine, low: int, high: int) -> None:
+def _check_line(estimate: Estimate, typed: TypedLine, low: int, high: int) -> None:
     if typed.kind not in EstimateLineKind.values:
         raise Refused("Choose what kind of line this is.", field="kind")
     if typed.task is None and not typed.text.strip():
@@ -161,46 +140,60 @@ def _check_line(typed: TypedLine, low: int, high: int) -> None:
         raise Refused("That sum is larger than any line this shop can book.", field="high")
     if typed.kind == EstimateLineKind.LABOUR and typed.task is None and typed.low_minutes == 0 and typed.high_minutes == 0:
         raise Refused("Enter the time this work will take.", field="low_minutes")
+    if typed.position is not None and typed.position.job_id != estimate.job_id:
+        raise Refused("This position belongs to another job. Load the page again.", field="position")
 
 
 @transaction.atomic
-def add_line(estimate: Estimate, typed: TypedLine, *, line: EstimateLine | None = None) -> EstimateLine:
-    """Add a typed line to a draft, or rewrite one that is there."""
-    _draft_only(estimate)
+def add_line(estimate: Estimate, typed: TypedLine, *, line: EstimateLine | None = None, seen: int | None = None) -> EstimateLine:
+    """Add a typed line to a draft, or rewrite one that is there. The lines of the log are drawn anew with it."""
+    _draft_only(estimate, seen)
+    if line is not None and (line.from_log or line.estimate_id != estimate.pk):
+        raise Refused(FROM_LOG if line.from_log else "This line belongs to another version. Load the page again.")
     terms = profile()
-    minutes, low, high = _line_sums(typed, terms)
-    _check_line(typed, low, high)
-    target = line or EstimateLine(estimate=estimate, order=200_000 + estimate.lines.count())
+    minutes, unit, low, high = _line_sums(typed, terms)
+    _check_line(estimate, typed, low, high)
+    target = line or EstimateLine(estimate=estimate, order=TYPED_ORDER + estimate.lines.count())
     target.kind = EstimateLineKind.FLAT if typed.task else typed.kind
-    target.text = (typed.text or (typed.task.name if typed.task else ""))[:200]
-    target.minutes, target.low_minor, target.high_minor = minutes, low, high
-    target.unit_minor = low
-    target.tax_bp = terms.parts_tax_bp if typed.kind == EstimateLineKind.PART else terms.labour_tax_bp
+    target.text = (typed.text.strip() or (typed.task.name if typed.task else ""))[:200]
+    target.minutes, target.unit_minor, target.low_minor, target.high_minor = minutes, unit, low, high
+    target.position = typed.position
+    target.tax_bp = _tax_bp(target.kind, terms)
     target.save()
-    retotal(estimate)
+    redraw(estimate)
     return target
 
 
 @transaction.atomic
-def remove_line(line: EstimateLine) -> None:
-    _draft_only(line.estimate)
-    if line.from_log:
-        raise Refused("This line comes from the change log. Change the decision at its position, and the line follows.")
+def remove_line(line: EstimateLine, *, seen: int | None = None) -> None:
     estimate = line.estimate
+    _draft_only(estimate, seen)
+    if line.from_log:
+        raise Refused(FROM_LOG)
     line.delete()
-    retotal(estimate)
+    redraw(estimate)
 
 
 @transaction.atomic
-def set_note(estimate: Estimate, note: str) -> None:
-    _draft_only(estimate)
-    Estimate.objects.filter(pk=estimate.pk).update(note=note[:4000])
+def set_note(estimate: Estimate, note: str, *, seen: int | None = None) -> None:
+    _draft_only(estimate, seen)
+    estimate.note = note.strip()[:4000]
+    estimate.version += 1
+    estimate.save(update_fields=["note", "version"])
 
 
-def _draft_only(estimate: Estimate) -> None:
+def _draft_only(estimate: Estimate, seen: int | None = None) -> None:
+    """Refuse a frozen version, or a draft that isn't the one this person saw. What is given is brought up to the row as it stands."""
     current = Estimate.objects.select_for_update().get(pk=estimate.pk)
     if not current.is_draft:
         raise Stale(f"Version {current.number} was sent and is frozen. Draft a new version to change anything.", code="frozen")
+    if seen is not None and seen != current.version:
+        raise Stale(
+            "Somebody else changed this draft since you opened it. What you typed is still here: look at the lines as they are now, "
+            "then send it again.",
+            code="changed",
+        )
+    estimate.version = current.version
 
 
 def retotal(estimate: Estimate) -> None:
@@ -219,13 +212,12 @@ def send(estimate: Estimate, *, person: Staff, at: datetime, seen: int | None = 
         raise Stale(f"Version {current.number} was sent already.", code="frozen")
     if seen is not None and seen != current.version:
         raise Stale("The draft was changed since you opened it. Look it over again before it goes out.")
-    if not current.lines.exists():
-        raise Refused("An estimate needs at least one line: decide what is replaced, or add labour.", code="empty")
+    _check_sendable(current, terms)
     for older in job.estimates.filter(state=EstimateState.SENT):
         _close(older, EstimateState.SUPERSEDED, at)
     current.state, current.sent_at = EstimateState.SENT, at
     current.allowance_bp = terms.allowance_bp
-    current.stands_until_on = (at + timedelta(days=terms.estimate_days)).date()
+    current.stands_until_on = timezone.localdate(at) + timedelta(days=terms.estimate_days)
     current.digest = _digest(current)
     current.save()
     if job.stage in SENDABLE_WHILE_WORKING:
@@ -233,6 +225,24 @@ def send(estimate: Estimate, *, person: Staff, at: datetime, seen: int | None = 
     else:
         stages.perform(job, "send_estimate", person=person, at=at, note=f"version {current.number}")
     return current
+
+
+def _check_sendable(estimate: Estimate, terms: Profile) -> None:
+    if not estimate.lines.exists():
+        raise Refused("An estimate needs at least one line: decide what is replaced, or add labour.", code="empty")
+    if drift_of(estimate, terms).changes:
+        raise Stale(
+            "The change log has moved on since this draft was drawn. Draw it anew and look it over before it goes out.",
+            code="moved_on",
+        )
+    work = work_standing(estimate)
+    if work.is_short:
+        worked, held = (show(minor, terms.currency, terms.locale) for minor in (work.worked_minor, work.high_minor))
+        raise Refused(
+            f"{worked} of work is logged already, and the lines of this estimate hold {held}. They name the whole work of the job, "
+            "what is done included: raise them.",
+            code="short_of_work",
+        )
 
 
 def _close(estimate: Estimate, state: str, at: datetime) -> None:
@@ -267,10 +277,8 @@ def make_link(estimate: Estimate, *, person: Staff, at: datetime) -> str:
         raise Refused("Only an estimate that is with the customer has a link. Send it first.", code="not_sent")
     current.links.filter(revoked_at__isnull=True).update(revoked_at=at)
     token = secrets.token_urlsafe(32)
-    days = max((current.stands_until_on - at.date()).days + 1, 1)
+    days = max((current.stands_until_on - timezone.localdate(at)).days + 1, 1)
     ApprovalLink.objects.create(
         estimate=current, token_hash=token_hash(token), expires_at=at + timedelta(days=days), made_at=at, made_by=person
     )
     return token
-
-

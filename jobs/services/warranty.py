@@ -38,15 +38,25 @@ def _part_line(warranty: Warranty, entry: LogEntry, terms: Profile) -> WarrantyL
     place = entry.position.designator if entry.position else ""
     text = f"{place}: {entry.text}{used}"
     return WarrantyLine(
-        warranty=warranty, entry=entry, text=text[:300], covered=days > 0, until_on=warranty.starts_on + timedelta(days=days) if days else None
+        warranty=warranty,
+        entry=entry,
+        text=text[:300],
+        covered=days > 0,
+        until_on=warranty.starts_on + timedelta(days=days) if days else None,
     )
 
 
 def _labour_line(warranty: Warranty, entry: LabourEntry, terms: Profile) -> WarrantyLine:
-    text = entry.task.name if entry.task else f"{entry.get_step_display()}: {entry.text}" if entry.text else entry.get_step_display()
+    text = (
+        entry.task.name if entry.task else f"{entry.get_step_display()}: {entry.text}" if entry.text else entry.get_step_display()
+    )
     days = terms.warranty_days
     return WarrantyLine(
-        warranty=warranty, labour=entry, text=text[:300], covered=days > 0, until_on=warranty.starts_on + timedelta(days=days) if days else None
+        warranty=warranty,
+        labour=entry,
+        text=text[:300],
+        covered=days > 0,
+        until_on=warranty.starts_on + timedelta(days=days) if days else None,
     )
 
 
