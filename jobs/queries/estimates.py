@@ -1,12 +1,12 @@
-"""Reading estimates: the lines that the log gives, totals of both ends of the range, how far the log has moved on, the private link.
+"""Reading estimates: the lines that the log gives, totals of both ends of the range, how far the log moved on, the private link.
 
 How work stands on an estimate: it is either typed or drawn, never both. As soon as one line of work (time, a flat task, a fee) is
 typed, the typed lines are the whole work of the job, worked already or still to come, and nothing is drawn from the labour log.
-With none typed, what was worked so far is drawn, a line a step. So no hour is ever on an estimate twice, and work still to come is
+With none typed, what was worked so far is drawn, a line a step. So no hour is on an estimate twice, and work still to come is
 always the estimate's work less what was logged (`jobs.queries.exposure.labour_to_come`).
 
-Parts are drawn from the log: fitted ones at their price, planned ones at the planned price. A typed part line that names a position
-stands until the log has a price for that position, and then gives way to it.
+Parts are drawn from the log: fitted ones at their price, planned ones at the planned price. A typed part line for a position
+stands until the log has a price for it, and then gives way to it.
 """
 
 import hashlib

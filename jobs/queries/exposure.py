@@ -1,4 +1,4 @@
-"""Live exposure: what the customer agreed to, what is spent, what is still to come. Everything with tax, as the customer pays it."""
+"""Live exposure: what the customer agreed to, what is spent, what is still to come. All with tax, as the customer pays it."""
 
 from dataclasses import dataclass
 from decimal import Decimal
@@ -78,7 +78,7 @@ def labour_to_come(job: Job, done: list[LabourEntry], estimate: Estimate | None)
 
 
 def typed_parts_to_come(job: Job, estimate: Estimate | None, sheet: Sheet) -> list[int]:
-    """Typed part lines that are still to be fitted: at a position until the log has a price for it, elsewhere until fitting is done."""
+    """Typed part lines still to be fitted: at a position until the log has a price for it, others until fitting is done."""
     if estimate is None:
         return []
     priced = {row.position.pk for row in sheet.rows if row.has_price}

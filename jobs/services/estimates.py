@@ -72,7 +72,7 @@ def _carry_over(last: Estimate | None, made: Estimate) -> None:
 
 @transaction.atomic
 def redraw(estimate: Estimate) -> None:
-    """Draw the log's lines anew under the shop's terms as they are now. Typed lines stay, but for parts that the log has a price for."""
+    """Draw the log's lines anew under today's terms. Typed lines stay, but for parts that the log has a price for."""
     _draft_only(estimate)
     terms, sheet = profile(), sheet_of(estimate.job)
     estimate.lines.filter(from_log=True).delete()
@@ -183,14 +183,14 @@ def set_note(estimate: Estimate, note: str, *, seen: int | None = None) -> None:
 
 
 def _draft_only(estimate: Estimate, seen: int | None = None) -> None:
-    """Refuse a frozen version, or a draft that isn't the one this person saw. What is given is brought up to the row as it stands."""
+    """Refuse a frozen version, or a draft that isn't the one this person saw."""
     current = Estimate.objects.select_for_update().get(pk=estimate.pk)
     if not current.is_draft:
         raise Stale(f"Version {current.number} was sent and is frozen. Draft a new version to change anything.", code="frozen")
     if seen is not None and seen != current.version:
         raise Stale(
-            "Somebody else changed this draft since you opened it. What you typed is still here: look at the lines as they are now, "
-            "then send it again.",
+            "Somebody else changed this draft since you opened it. What you typed is still here: look at the lines as they "
+            "are now, then send it again.",
             code="changed",
         )
     estimate.version = current.version
@@ -239,8 +239,8 @@ def _check_sendable(estimate: Estimate, terms: Profile) -> None:
     if work.is_short:
         worked, held = (show(minor, terms.currency, terms.locale) for minor in (work.worked_minor, work.high_minor))
         raise Refused(
-            f"{worked} of work is logged already, and the lines of this estimate hold {held}. They name the whole work of the job, "
-            "what is done included: raise them.",
+            f"{worked} of work is logged already, and the lines of this estimate hold {held}. They name the whole work of the "
+            "job, what is done included: raise them.",
             code="short_of_work",
         )
 
