@@ -48,7 +48,7 @@ class _Candidate:
 def read_notation(text: str, kind: str | None = None, *, old_american: bool = False) -> Spec:
     """Read one value with whatever stands beside it.
 
-    `kind` is one of KINDS or None (taken from the unit). `old_american` says the sheet may write M for thousand ohms: then M is asked.
+    `kind` is one of KINDS or None (taken from the unit). `old_american`: the sheet may write M for thousand ohms.
     Any text gives a Spec or raises NotationError, nothing else. Values in SI base units.
     """
     if kind is not None and kind not in KINDS:
@@ -139,10 +139,10 @@ def _readings(
         raise NotationError("unreadable", "It gives more than one voltage. Write the value with one rating, like 20 µF 450 V.")
     volts = found.slash_volts if volts is None else volts
     wanted = kind or _hinted_kind(primary, found, volts, watts)
-    rated = kind is None and (volts is not None or found.safety_class is not None)
-    for candidate in _candidates(primary, wanted, old_american, found.slash_volts is not None):
-        if rated and candidate.kind == "resistance" and primary.digits:
-            continue
+    candidates = list(_candidates(primary, wanted, old_american, found.slash_volts is not None))
+    if volts is not None or found.safety_class is not None:
+        candidates = _rated_like_a_capacitor(candidates)
+    for candidate in candidates:
         letter = candidate.letter or found.letter
         yield Reading(
             Spec(
@@ -155,8 +155,14 @@ def _readings(
                 sections=candidate.sections if len(candidate.sections) > 1 else (),
                 text=text,
             ),
-            candidate.why,
+            candidate.why or "the unit as it is written",
         )
+
+
+def _rated_like_a_capacitor(candidates: list[_Candidate]) -> list[_Candidate]:
+    """A marking with a voltage or a class that may be a capacitor's is one: resistors are seldom marked so (104K100V)."""
+    capacitors = [candidate for candidate in candidates if candidate.kind == "capacitance"]
+    return capacitors or candidates
 
 
 def _hinted_kind(primary: Amount, found: Phrases, volts: Decimal | None, watts: Decimal | None) -> str | None:
@@ -216,19 +222,17 @@ def _names_unit(suffix: str, kind: str) -> bool:
 def _code_candidates(amount: Amount, kind: str | None) -> Iterator[_Candidate]:
     """104M as 100 nF ±20 %, and what else a capacitor's figure-and-letter marking may mean."""
     letter = amount.suffix or amount.word
-    if not amount.glued:
+    if kind not in (None, "capacitance") or not amount.glued or (amount.suffix and amount.word):
         return
-    if kind not in (None, "capacitance") or letter.upper() not in TOLERANCE_LETTERS or (amount.suffix and amount.word):
-        return
-    if letter.upper() in ("F", "G") and kind is None:
-        return
+    if letter not in (*TOLERANCE_LETTERS, "k") or letter == "N" or (kind is None and letter in "FG"):
+        return  # 47N is a careless 47n far more often than ±30 %
     code = _three_figures(amount.digits)
     if kind is None and letter.upper() in "KM" and (code is None or amount.digits.endswith("0")):
         return
     why = f"three-figure code, {letter.upper()} for its tolerance"
     if code is not None:
         yield _Candidate("capacitance", (code,), why, letter.upper())
-    elif kind == "capacitance" and amount.digits:
+    elif kind == "capacitance" and amount.digits and letter != "F":
         yield _Candidate("capacitance", (Decimal(amount.digits) * PICO,), "pF, the letter for its tolerance", letter.upper())
     if kind == "capacitance" and code is None and letter in "Kk" and amount.digits:
         yield _Candidate("capacitance", (Decimal(amount.digits) * NANO,), "k as a thousand pF")

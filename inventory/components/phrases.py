@@ -14,7 +14,7 @@ POINT_LETTERS = frozenset({"r", "ohm", "k", "m", "g", "p", "n", "u"})
 
 @dataclass(frozen=True, slots=True)
 class Amount:
-    """Numbers with one unit word ("" if bare), `glued` to them or not. With `point_letter` it stands inside the number, as in 4K7."""
+    """Numbers with one unit word ("" if bare), `glued` to them or not. With `point_letter` it stands inside, as in 4K7."""
 
     numerals: tuple[Numeral, ...]
     word: str = ""

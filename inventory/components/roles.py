@@ -18,8 +18,8 @@ class UnknownRole(KeyError):
 class Role:
     """What a part does. `kind` is resistance, capacitance, winding, valve, lamp or other.
 
-    `safety` is line_to_line, line_to_chassis or "". `window_percent` and `limit_percent` are signed bands around the value called for:
-    inside the window is well, outside the limit is refused.
+    `safety` is line_to_line, line_to_chassis or "". `window_percent` and `limit_percent` are signed bands around the
+    value called for: inside the window is well, outside the limit is refused.
     """
 
     code: str

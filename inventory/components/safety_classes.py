@@ -10,7 +10,7 @@ _ORDER = {"yes": 0, "warn": 1, "no": 2}
 
 @dataclass(frozen=True, slots=True)
 class ClassRule:
-    """One class. `line_to_line` and `line_to_chassis` are answers (yes, warn, no); of one letter, the higher `rank` is stronger."""
+    """One class. `line_to_line`, `line_to_chassis`: yes, warn or no; of one letter a higher `rank` is stronger."""
 
     code: str
     rank: int

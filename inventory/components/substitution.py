@@ -1,7 +1,7 @@
 """Will this part do at this position? Rules and numbers are data (roles.toml, substitution.toml, rectifiers.csv, valves.csv).
 
-An answer is the worst of its reasons: "no" if any rule refuses, "warn" if any cautions, else "yes". A figure from memory cautions and
-never refuses. Every reason is a sentence a repairer would say and names where it comes from.
+An answer is the worst of its reasons: "no" if any rule refuses, "warn" if any cautions, else "yes". A figure from
+memory cautions and never refuses. Every reason is a sentence a repairer would say and names where it comes from.
 """
 
 from collections.abc import Iterable, Iterator
@@ -43,9 +43,9 @@ def judge_substitute(
 ) -> Answer:
     """Judge one part for one position.
 
-    `called` is the service data's value (None: not known), `called_type` its valve, lamp or transistor type; `rectifier` the rectifier's
-    type where the position is a reservoir; working volts and dissipated watts where known; `supply` is transformerless, transformer,
-    battery or vibrator.
+    `called` is the service data's value (None: not known), `called_type` its valve, lamp or transistor type; `rectifier` the
+    rectifier's type where the position is a reservoir; working volts and dissipated watts where known; `supply` is
+    transformerless, transformer, battery or vibrator.
     """
     wanted = role_of(role)
     ask = Question(

@@ -50,7 +50,7 @@ def judge_reservoir(ask: Question) -> Iterator[Reason]:
         return
     figure = rectifier_figure(ask.rectifier, "max_reservoir_uf")
     if figure is None:
-        text = f"No largest first capacitor is on file for {ask.rectifier[:20]}. See its data sheet before you go above the value called for."
+        text = f"No largest first capacitor is on file for {ask.rectifier[:20]}. See its data sheet before you go higher."
         yield Reason("rectifier_no_figure", "warn" if _grows(ask) else "yes", text, source_of("reservoir"))
         return
     size = sections_of(ask.offered)[0] / MICRO

@@ -23,7 +23,7 @@ class UnknownPractice(KeyError):
 
 @dataclass(frozen=True, slots=True)
 class SafetyTest:
-    """One measurement. `limit` in `unit` (V, mA, Ω or MΩ), `op` <= or >=; `live` ones are void behind an isolating transformer."""
+    """One measurement. `limit` in `unit` (V, mA, Ω or MΩ), `op` <= or >=; `live` ones are void behind isolation."""
 
     code: str
     label: str
