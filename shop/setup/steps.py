@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 CODE = ("manage.py", "shop", "inventory", "jobs", "billing", "tests")
+CONCISE = ("--output-format", "concise")
 LINT_IMPORTS = "from importlinter.cli import lint_imports_command as check; check()"
 WORKERS = 2
 
@@ -44,8 +45,8 @@ class Outcome:
 PYTEST = ("-m", "pytest", "-n", str(WORKERS))
 MIGRATIONS = ("manage.py", "makemigrations", "--check", "--dry-run")
 STEPS = (
-    Step("ruff", "Style and likely mistakes (ruff check)", ("-m", "ruff", "check", *CODE)),
-    Step("format", "Layout of the code (ruff format)", ("-m", "ruff", "format", "--check", *CODE)),
+    Step("ruff", "Style and likely mistakes (ruff check)", ("-m", "ruff", "check", *CONCISE, *CODE)),
+    Step("format", "Layout of the code (ruff format)", ("-m", "ruff", "format", "--check", *CONCISE, *CODE)),
     Step("mypy", "Types (mypy)", ("-m", "mypy", *CODE)),
     Step("imports", "Which way imports run (import contracts)", ("-c", LINT_IMPORTS)),
     Step("migrations-sqlite", "Migrations match the models, SQLite", MIGRATIONS),

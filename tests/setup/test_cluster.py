@@ -1,3 +1,4 @@
+import tempfile
 from pathlib import Path
 
 import psycopg
@@ -10,7 +11,7 @@ pytestmark = pytest.mark.postgresql
 
 
 def folders() -> set[Path]:
-    return set(Path(cluster.tempfile.gettempdir()).glob("shop-postgresql-*"))
+    return set(Path(tempfile.gettempdir()).glob("shop-postgresql-*"))
 
 
 def test_a_scratch_server_answers_and_leaves_nothing() -> None:

@@ -2,7 +2,7 @@ from pathlib import Path
 
 import pytest
 
-from shop.setup import programs, selftest
+from shop.setup import debian, programs, selftest
 from shop.setup.selftest import Options, read_options
 from shop.setup.steps import Outcome, Step, run_step
 
@@ -51,7 +51,7 @@ def test_a_missing_program_fails_the_run(monkeypatch: pytest.MonkeyPatch, capsys
 def test_programs_that_apt_may_not_bring_are_lamented_one_by_one(monkeypatch: pytest.MonkeyPatch) -> None:
     nowhere = programs.Program("Chromium", lambda: None, ("chromium",), "install Chromium")
     monkeypatch.setattr(programs, "PROGRAMS", (nowhere,))
-    monkeypatch.setattr(programs.debian, "may_install", lambda: False)
+    monkeypatch.setattr(debian, "may_install", lambda: False)
     assert len(programs.get_missing()) == 1
 
 
