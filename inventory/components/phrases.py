@@ -275,8 +275,8 @@ class _Parser:
         """Whether another section follows: not a tolerance, not a voltage after a slash, not a fraction."""
         if not (self.is_mark(0, "+-/&") and self.is_number(1)) or self.is_mark(2, "%") or self._fraction(1) is not None:
             return False
-        if self._is_rating(2):
-            return False
+        if self._is_rating(2) and not self.found.amounts:
+            return False  # 16/450 V; but 32+32 µF 350/300 V gives each section its voltage
         if self.is_mark(0, "/"):
             unit_follows = is_unit(self.word(2))
             return (not joints or "/" in joints) and (unit_follows or self.decimal(1) < 100)

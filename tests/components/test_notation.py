@@ -87,6 +87,7 @@ def test_a_multi_section_can_keeps_its_sections_in_order():
     assert spec.sections == (D("5e-5"), D("3e-5"), D("2e-5"))
     assert spec.value == spec.sections[0]
     assert spec.volts == 150
+    assert read_notation("32+32 µF 350/300 V").volts == 350
     assert read_notation("2 x 8 MFD").sections == (D("8e-6"), D("8e-6"))
 
 
@@ -220,7 +221,8 @@ def specs(draw: st.DrawFn) -> Spec:
     volts = draw(st.none() | st.integers(3, 5000).map(D)) if kind != "voltage" else None
     watts = draw(st.none() | st.sampled_from([D("0.25"), D("0.5"), D(2), D(50)])) if kind != "power" else None
     tolerance = draw(st.none() | st.sampled_from([(D(-10), D(10)), (D(-20), D(80)), (D("-0.5"), D("0.5")), (D(0), D(100))]))
-    sections, safety_class = (), None
+    sections: tuple[D, ...] = ()
+    safety_class = None
     if kind == "capacitance":
         safety_class = draw(st.none() | st.sampled_from(["X2", "Y1", "X1/Y2"]))
         more = draw(st.lists(st.integers(1, 500), max_size=3))

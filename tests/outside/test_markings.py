@@ -40,8 +40,7 @@ def test_a_letter_in_place_of_the_decimal_point_is_never_doubtful(row):
 def test_a_tolerance_letter_means_what_iec_60062_says(row):
     value = {"resistor": "4K7", "capacitor": "47n", "capacitor <10 pF": "5p0"}[row["part"]]
     kind = "resistance" if row["part"] == "resistor" else "capacitance"
-    low, high = read_notation(
-        f"{value}{row['letter']}" if row["part"] == "resistor" else f"{value} {row['letter']}", kind
-    ).tolerance_percent
+    marking = f"{value}{row['letter']}" if row["part"] == "resistor" else f"{value} {row['letter']}"
+    band = read_notation(marking, kind).tolerance_percent
     scale = Decimal(20) if row["unit"] == "pF" else Decimal(1)  # 1 pF of 5 pF is 20 %
-    agree(row, (low, high) == (Decimal(row["low"]) * scale, Decimal(row["high"]) * scale), f"{row['letter']} gives {low}/{high}")
+    agree(row, band == (Decimal(row["low"]) * scale, Decimal(row["high"]) * scale), f"{row['letter']} gives {band}")

@@ -37,4 +37,5 @@ def test_a_remembered_limit_never_refuses(row):
     reasons = judge_substitute("reservoir", called, offered, rectifier=row["type"]).reasons
     (spoken,) = [reason for reason in reasons if reason.code == "reservoir_limit"]
     figure = rectifier_figure(row["type"], "max_reservoir_uf")
+    assert figure is not None
     assert spoken.level == ("warn" if figure.from_memory else "no")
