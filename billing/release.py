@@ -4,10 +4,12 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from django.db import transaction
+from django.utils import timezone
 
-from billing.queries import money_missing
+from billing.queries import money_missing, money_words
 from jobs.models import HandOver, HandOverKind, Job, Stage
 from jobs.queries.missing import safety_missing
+from jobs.queries.sheet import sheet_of
 from jobs.services.proving import record_hand_over
 from jobs.services.stages import lock_job
 from jobs.services.warranty import start_warranty
@@ -40,9 +42,15 @@ def hand_over(job: Job, signature: Signature, *, person: Staff, at: datetime) ->
     current = lock_job(job)
     _refuse(missing_for_hand_over(current))
     done = record_hand_over(
-        current, HandOverKind.PROVEN, received_by=signature.received_by, how_disabled="", money="settled", person=person, at=at
+        current,
+        HandOverKind.PROVEN,
+        received_by=signature.received_by,
+        how_disabled="",
+        money=money_words(current),
+        person=person,
+        at=at,
     )
-    start_warranty(current, at.date())
+    start_warranty(current, timezone.localdate(at))
     job.refresh_from_db()
     return done
 
@@ -57,12 +65,12 @@ def return_unsafe(job: Job, signature: Signature, *, person: Staff, at: datetime
         HandOverKind.UNSAFE,
         received_by=signature.received_by,
         how_disabled=signature.how_disabled,
-        money="settled",
+        money=money_words(current),
         person=person,
         at=at,
     )
-    if current.entries.filter(kind="fitted").exists():  # type: ignore[attr-defined]
-        start_warranty(current, at.date())
+    if sheet_of(current).fitted:
+        start_warranty(current, timezone.localdate(at))
     job.refresh_from_db()
     return done
 

@@ -5,6 +5,7 @@ from datetime import datetime, timedelta
 
 from django.db import transaction
 from django.db.models import Max
+from django.utils import timezone
 
 from billing.models import Invoice, InvoiceLine, PaperKind, Payment, PaymentKind
 from billing.queries import BillLine, account_of, bill_lines, deposits_left_minor, totals_of
@@ -13,7 +14,7 @@ from jobs.models.estimate import PayBy
 from jobs.queries.exposure import exposure_of, newest_consent
 from jobs.services.log import profile
 from jobs.services.stages import lock_job, set_billed
-from shop.acts import Refused
+from shop.acts import Refused, Stale
 from shop.models import Profile, Staff
 from shop.money import show
 from shop.numbers import next_number
@@ -25,9 +26,12 @@ INVOICE_SERIES, CREDIT_SERIES = "R", "C"
 
 @transaction.atomic
 def issue_invoice(job: Job, *, person: Staff, at: datetime) -> Invoice:
-    """Bill all that is fitted and worked and stands on no invoice yet; deposits are set off. Issued even when nothing is charged."""
+    """Bill all that is fitted and worked and stands on no invoice yet; deposits are set off. Issued also when nothing is charged.
+
+    A closed job is billed only to replace an invoice that was credited.
+    """
     current, terms = lock_job(job), profile()
-    if current.stage not in BILLABLE:
+    if current.stage not in BILLABLE and not _to_replace(current):
         raise Refused(
             f"Job {current.number} is at “{current.get_stage_display()}”; there is nothing to bill now.", code="wrong_stage"
         )
@@ -43,19 +47,25 @@ def issue_invoice(job: Job, *, person: Staff, at: datetime) -> Invoice:
     return invoice
 
 
+def _to_replace(job: Job) -> bool:
+    return not job.is_open and job.invoices.filter(credit_notes__isnull=False).exists()  # type: ignore[attr-defined, no-any-return]
+
+
 def _within_consent(job: Job, lines: list[BillLine], terms: Profile) -> None:
     """The last gate: whatever the log let through, no bill goes above the agreed sum and the written allowance."""
     exposure = exposure_of(job, terms)
     if exposure.spent_minor > exposure.ceiling_minor:
+        spent, ceiling = (show(minor, terms.currency, terms.locale) for minor in (exposure.spent_minor, exposure.ceiling_minor))
         raise Refused(
-            f"The bill would come to {show(exposure.spent_minor, terms.currency)}, and {show(exposure.ceiling_minor, terms.currency)} is agreed "
-            "(with the shop's allowance). Revise the estimate and get the customer's consent first.",
+            f"The bill would come to {spent}, and {ceiling} is agreed (with the shop's allowance). "
+            "Revise the estimate and get the customer's consent first.",
             code="over_ceiling",
         )
 
 
 def _write(job: Job, terms: Profile, lines: list[BillLine], totals: Totals, person: Staff, at: datetime) -> Invoice:
-    number = next_number(INVOICE_SERIES, at.year)
+    today = timezone.localdate(at)
+    number = next_number(INVOICE_SERIES, today.year)
     invoice = Invoice.objects.create(
         number=str(number),
         series=number.series,
@@ -76,8 +86,8 @@ def _write(job: Job, terms: Profile, lines: list[BillLine], totals: Totals, pers
         tax_minor=totals.tax_minor,
         gross_minor=totals.gross_minor,
         prepaid_minor=totals.prepaid_minor,
-        issued_on=at.date(),
-        due_on=(at + timedelta(days=terms.payment_days)).date(),
+        issued_on=today,
+        due_on=today + timedelta(days=terms.payment_days),
         at=at,
         person=person,
     )
@@ -113,6 +123,8 @@ def _write_line(invoice: Invoice, order: int, line: BillLine, net_minor: int) ->
 @transaction.atomic
 def credit(invoice: Invoice, reason: str, *, person: Staff, at: datetime) -> Invoice:
     """A credit note over the whole of an invoice: its lines may then be billed anew. The invoice itself stays as it is."""
+    if not person.is_owner:
+        raise Refused("Only the owner credits an invoice.", code="owner_only")
     if not reason.strip():
         raise Refused("Say why the invoice is credited.", field="reason")
     job = lock_job(invoice.job)
@@ -120,8 +132,9 @@ def credit(invoice: Invoice, reason: str, *, person: Staff, at: datetime) -> Inv
     if current.is_credit:
         raise Refused("A credit note isn't credited; issue a new invoice instead.", code="is_credit")
     if current.credit_notes.exists():  # type: ignore[attr-defined]
-        raise Refused(f"Invoice {current.number} was credited already.", code="credited")
-    number = next_number(CREDIT_SERIES, at.year)
+        raise Stale(f"Invoice {current.number} was credited already.", code="credited")
+    today = timezone.localdate(at)
+    number = next_number(CREDIT_SERIES, today.year)
     note = Invoice.objects.create(
         kind=PaperKind.CREDIT_NOTE,
         number=str(number),
@@ -132,8 +145,8 @@ def credit(invoice: Invoice, reason: str, *, person: Staff, at: datetime) -> Inv
         customer=current.customer,
         credits=current,
         reason=reason.strip()[:300],
-        issued_on=at.date(),
-        due_on=at.date(),
+        issued_on=today,
+        due_on=today,
         at=at,
         person=person,
         **{name: getattr(current, name) for name in _COPIED},
@@ -202,6 +215,8 @@ def record_payment(invoice: Invoice, money: Money, *, person: Staff, at: datetim
         raise Refused("Money goes with the invoice, not with its credit note.", code="is_credit")
     if money.amount_minor <= 0:
         raise Refused("The sum must be above nothing.", field="amount")
+    if money.kind not in PaymentKind.values:
+        raise Refused("Choose what this is: a payment, a refund or a waiver.", field="kind")
     if money.kind != PaymentKind.WAIVED and money.how not in PayBy.values:
         raise Refused("Choose how it was paid.", field="how")
     _check_against_due(current, money, person)

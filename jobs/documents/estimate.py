@@ -51,7 +51,8 @@ class TaxRange:
 class EstimatePaper:
     """One frozen version. `ceiling` = `total_high` + allowance: the most that may be charged without a newer consent.
 
-    `replaces_version` is the version that this one takes the place of. `agree_url` is the customer's private page.
+    `replaces_version` is the version that this one takes the place of. `agree_url` is the customer's private page,
+    empty where the paper goes out without a link.
     """
 
     letterhead: Letterhead
@@ -150,9 +151,14 @@ def _agree(data: EstimatePaper, room: float) -> list[Flowable]:
         ("deposit received", show_sum(data.deposit, locale)),
     )
     words = "Agree or decline on your private page, call us, or sign below and send this paper back."
+    link = (
+        [link_with_code(data.agree_url, words, room)]
+        if data.agree_url
+        else [say("Call us, or sign below and send this paper back.", 9)]
+    )
     return [
         facts(pairs, room),
-        link_with_code(data.agree_url, words, room),
+        *link,
         SignHere(("I agree to this estimate (signature)", "Name", "Date")),
     ]
 

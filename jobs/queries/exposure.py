@@ -57,6 +57,11 @@ def with_tax(profile: Profile, parts_minor: list[int], labour_minor: list[int]) 
     return total(lines, prices_include_tax=profile.prices_include_tax, round_per_line=per_line).gross_minor
 
 
+def with_allowance(agreed_minor: int, allowance_bp: int) -> int:
+    """The most that may be charged: the agreed sum and the shop's written allowance on it."""
+    return agreed_minor + round_minor(Decimal(agreed_minor) * allowance_bp / HUNDRED_PERCENT_BP)
+
+
 def standing_labour(job: Job) -> "QuerySet[LabourEntry]":
     """Labour that counts: not corrected by a later entry and not withdrawn."""
     return job.labour.filter(corrected_by__isnull=True, withdrawn=False).select_related("worker", "task")
@@ -110,8 +115,7 @@ def exposure_of(
     planned_labour = max(labour_to_come(job, labour, estimate) - more_labour_minor, 0)
     foreseen = with_tax(profile, [*parts, *planned_parts], [*worked, planned_labour])
     agreed = consent.ceiling_minor if consent else 0
-    bp = consent.allowance_bp if consent else 0
-    allowance = round_minor(Decimal(agreed) * bp / HUNDRED_PERCENT_BP)
+    allowance = with_allowance(agreed, consent.allowance_bp) - agreed if consent else 0
     return Exposure(agreed, allowance, spent, foreseen - spent, consent)
 
 

@@ -18,7 +18,7 @@ from shop.money import show
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """What the customer said. `person` is the member of staff who wrote it down; None where the customer did, on the private page.
+    """What the customer said. `person` is the member of staff who wrote it down; None where it came by the private page.
 
     `answered_at` is when it was said, where it is only written down later.
     """
