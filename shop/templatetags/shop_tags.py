@@ -4,9 +4,9 @@ Forms
     {% once %}                                   hidden token for a hand-written POST form (a TradeForm brings its own)
     {% hidden form %}                            the hidden fields of a form, the token among them
     {% field form.volts unit="V" %}              label, control, help and errors of one field; `wide=True` spans the columns
-    {% act_button url "Take it out again" style="plain" entry=7 %}   a POST form with one button; extra names are hidden fields
+    {% act_button url "Take it out again" look="plain" entry=7 %}   a POST form with one button; extra names are hidden fields
 Figures
-    {{ minor|money:currency }}                   minor units as money; `|money:profile` uses the shop's locale too; None gives a dash
+    {{ minor|money:currency }}                   money; `|money:profile` takes the shop's locale too; None gives a dash
     {{ minutes|hours }}   {{ bp|percent }}       `1 h 30 min`, `17.5 %`
     {{ at|moment }}   {{ on|day }}               a datetime in the shop's time zone, a date; both as <time>
 Marks
@@ -72,13 +72,13 @@ def _shape(bound: BoundField) -> str:
 
 
 @register.inclusion_tag("_act_button.html", takes_context=True)
-def act_button(context: Mapping[str, Any], url: str, label: str, style: str = "", **hidden: object) -> dict[str, object]:
-    return {"url": url, "label": label, "style": style, "hidden": hidden, "csrf_token": context.get("csrf_token")}
+def act_button(context: Mapping[str, Any], url: str, label: str, look: str = "", **hidden: object) -> dict[str, object]:
+    return {"url": url, "label": label, "look": look, "hidden": hidden, "csrf_token": context.get("csrf_token")}
 
 
 @register.filter
-def money(minor: int | None, currency: "str | Profile") -> str:
-    if minor is None or minor == "":
+def money(minor: int | str | None, currency: "str | Profile") -> str:
+    if minor is None or isinstance(minor, str):
         return DASH
     if isinstance(currency, Profile):
         return show(minor, currency.currency, currency.locale)
@@ -86,16 +86,16 @@ def money(minor: int | None, currency: "str | Profile") -> str:
 
 
 @register.filter
-def hours(minutes: int | None) -> str:
-    if minutes is None or minutes == "":
+def hours(minutes: int | str | None) -> str:
+    if minutes is None or isinstance(minutes, str):
         return DASH
-    whole, rest = divmod(int(minutes), 60)
+    whole, rest = divmod(minutes, 60)
     return " ".join(part for part in (f"{whole} h" if whole else "", f"{rest} min" if rest or not whole else "") if part)
 
 
 @register.filter
-def percent(bp: int | None) -> str:
-    return DASH if bp is None or bp == "" else f"{bp / 100:g} %"
+def percent(bp: int | str | None) -> str:
+    return DASH if bp is None or isinstance(bp, str) else f"{bp / 100:g} %"
 
 
 @register.filter

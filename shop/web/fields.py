@@ -17,6 +17,7 @@ from shop.money import AmountError, plain, read_amount
 PICTURE_FORMATS = ("JPEG", "PNG", "WEBP")
 MOST_PIXELS = 60_000_000
 LONGEST_MINUTES = 7 * 24 * 60
+INCOMPLETE = "This form was incomplete when it arrived. Check it and send it again."
 TYPED_VERBATIM = {"autocomplete": "off", "autocapitalize": "off", "spellcheck": "false"}
 
 
@@ -26,8 +27,7 @@ class OnceField(forms.UUIDField):
     widget = forms.HiddenInput
 
     def __init__(self) -> None:
-        text = "This form was incomplete when it arrived. Check it and send it again."
-        super().__init__(initial=uuid.uuid4, error_messages={"required": text, "invalid": text})
+        super().__init__(initial=uuid.uuid4, error_messages={"required": INCOMPLETE, "invalid": INCOMPLETE})
         self.widget.attrs["id"] = False  # several forms on a page would share the id
 
     def bound_data(self, data: Any, initial: Any) -> Any:
@@ -69,7 +69,7 @@ class MoneyField(forms.CharField):
 
 
 class NotationField(forms.CharField):
-    """A value as the trade writes it (`0.05 µF 600 V`, `4k7`); cleans to the text. The caller reads it and adds its own errors."""
+    """A value as the trade writes it (`0.05 µF 600 V`, `4k7`); cleans to the text. The caller reads it and adds its errors."""
 
     def __init__(self, **kwargs: Any) -> None:
         kwargs.setdefault("max_length", 80)
@@ -108,7 +108,7 @@ class PercentField(forms.CharField):
 
 
 class MinutesField(forms.CharField):
-    """Working time as people type it: `45`, `45 min`, `1:30`, `1 h 30`, `1.5 h`; cleans to minutes (int > 0), None if left empty."""
+    """Working time as people type it: `45`, `45 min`, `1:30`, `1 h 30`, `1.5 h`; cleans to minutes (int > 0), None if empty."""
 
     _clock = re.compile(r"(\d{1,3})\s*(?::|h)\s*(\d{1,2})\s*(?:m|min)?", re.I)
     _hours = re.compile(r"(\d{1,3}(?:[.,]\d{1,2})?)\s*(?:h|hr|hrs|hours?)", re.I)
@@ -138,7 +138,9 @@ class MinutesField(forms.CharField):
             return int(Decimal(found[1].replace(",", ".")) * 60)
         elif found := self._minutes.fullmatch(text):
             return int(found[1])
-        raise ValidationError(f"“{text}” can't be read as a time. Type minutes (45) or hours and minutes (1:30).", code="unreadable")
+        raise ValidationError(
+            f"“{text}” can't be read as a time. Type minutes (45) or hours and minutes (1:30).", code="unreadable"
+        )
 
     def prepare_value(self, value: Any) -> Any:
         return f"{value // 60}:{value % 60:02d}" if isinstance(value, int) else value
@@ -161,7 +163,7 @@ class PicturesInput(forms.FileInput):
 
 
 class PhotoField(forms.Field):
-    """Any number of pictures; cleans to a list of uploaded files, each opened once to see that it is a picture of a known format."""
+    """Any number of pictures; cleans to a list of uploaded files, each opened once to see that it is a picture."""
 
     widget = PicturesInput
 

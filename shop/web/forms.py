@@ -20,10 +20,21 @@ In the template `{% include "_form.html" with act="Log this time" %}`, or `_erro
 from typing import Any
 
 from django import forms
+from django.http import QueryDict
 
 from shop.acts import Refused
 from shop.web.context import shop_currency
-from shop.web.fields import DayField, MinutesField, MoneyField, NotationField, OnceField, PercentField, PhotoField, PicturesInput
+from shop.web.fields import (
+    INCOMPLETE,
+    DayField,
+    MinutesField,
+    MoneyField,
+    NotationField,
+    OnceField,
+    PercentField,
+    PhotoField,
+    PicturesInput,
+)
 
 __all__ = [
     "DayField",
@@ -70,10 +81,13 @@ class TradeForm(forms.Form):
 class SeenForm(TradeForm):
     """A form on something that two people may edit: `seen` is the version this person saw when the page was drawn."""
 
-    seen = forms.IntegerField(widget=forms.HiddenInput(attrs={"id": False}))
+    seen = forms.IntegerField(
+        widget=forms.HiddenInput(attrs={"id": False}), error_messages={"required": INCOMPLETE, "invalid": INCOMPLETE}
+    )
 
     def see(self, version: int) -> None:
         """After a stale refusal: what is typed stays, and the next sending counts as made in sight of `version`."""
-        data = self.data.copy()
+        data = QueryDict(mutable=True)
+        data.update(self.data)
         data[self.add_prefix("seen")] = str(version)
         self.data = data

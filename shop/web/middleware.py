@@ -14,7 +14,9 @@ class SignInRequired(LoginRequiredMiddleware):
     Otherwise the sign-in form would land inside the piece's frame.
     """
 
-    def handle_no_permission(self, request: HttpRequest, view_func: Callable[..., HttpResponseBase]) -> HttpResponseBase:
+    def handle_no_permission(  # type: ignore[override]
+        self, request: HttpRequest, view_func: Callable[..., HttpResponseBase]
+    ) -> HttpResponseBase:
         htmx = getattr(request, "htmx", None)
         if not htmx:
             return super().handle_no_permission(request, view_func)

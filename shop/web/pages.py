@@ -1,11 +1,11 @@
 """Answers that views give: go somewhere, show a piece or the page, say a line, refuse in words, ask before the irreversible.
 
-    return show(request, "jobs/job_list.html", "jobs/_job_rows.html", context)   # the piece for htmx, the page otherwise
-    tell(request, "C12 fitted from drawer A3.", undo=Undo(url, "Take it out again", {"entry": 7}))
-    return back_to(request, "jobs:change_log", job.pk)
-    return answer_once(request, *acts.once(token, "fit", work), said="C12 fitted.")
-    return refuse(request, "This set was handed over on 3 May. Open a claim to work on it again.")
-    return confirm(request, Confirmation(title="Issue invoice?", ...))
+return show(request, "jobs/job_list.html", "jobs/_job_rows.html", context)   # the piece for htmx, the page otherwise
+tell(request, "C12 fitted from drawer A3.", undo=Undo(url, "Take it out again", {"entry": 7}))
+return back_to(request, "jobs:change_log", job.pk)
+return answer_once(request, *acts.once(token, "fit", work), said="C12 fitted.")
+return refuse(request, "This set was handed over on 3 May. Open a claim to work on it again.")
+return confirm(request, Confirmation(title="Issue invoice?", ...))
 """
 
 import json
@@ -50,7 +50,7 @@ class Confirmation:
 def wants_fragment(request: HttpRequest) -> bool:
     """True where a script asks for a piece of the page; never needed for anything to work."""
     htmx = getattr(request, "htmx", None)
-    return bool(htmx) and not htmx.boosted
+    return htmx is not None and bool(htmx) and not htmx.boosted
 
 
 def show(request: HttpRequest, page: str, fragment: str, context: Mapping[str, object], status: int = 200) -> HttpResponse:

@@ -1,4 +1,4 @@
-"""Behind the template tags: the once-token's input, tables flattened for a slim template, query strings, undo beside a message."""
+"""Behind the template tags: the once-token's input, tables flattened for a slim template, queries, undo beside a message."""
 
 import json
 import uuid
@@ -59,9 +59,7 @@ def lean_table(table: Any) -> LeanTable:
     bound = list(table.columns)
     columns = [_lean_column(column) for column in bound]
     pairs = list(zip(bound, columns, strict=True))
-    rows = [
-        (_row_css(table, row), [(lean, row.get_cell(column.name)) for column, lean in pairs]) for row in table.paginated_rows
-    ]
+    rows = [(_row_css(table, row), [(lean, row.get_cell(column.name)) for column, lean in pairs]) for row in table.paginated_rows]
     return LeanTable(columns, rows, table.prefixed_order_by_field, any(column.order_by for column in columns))
 
 

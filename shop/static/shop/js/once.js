@@ -27,7 +27,11 @@ document.addEventListener(
       return;
     }
     const buttons = [...form.elements].filter((element) => element.type === "submit");
-    queueMicrotask(() => hold(form, buttons));
+    hold(form, buttons);
+    queueMicrotask(() => {
+      // Another script called the sending off. One that sends the form itself (htmx) says when it is done.
+      if (event.defaultPrevented && !form.matches("[hx-post]")) release(form);
+    });
   },
   true,
 );

@@ -39,7 +39,9 @@ function setUp(field) {
     try {
       const answer = await fetch(address, { headers: { "HX-Request": "true" }, signal: asked.signal });
       if (!answer.ok || answer.redirected) return clear();
-      found.innerHTML = await answer.text();
+      const lines = await answer.text();
+      if (found.contains(document.activeElement)) return;
+      found.innerHTML = lines;
     } catch (error) {
       if (error.name !== "AbortError") clear(); // no network: the form still sends
       return;
@@ -52,6 +54,8 @@ function setUp(field) {
     const all = targets();
     if (!all.length) return;
     event.preventDefault();
+    clearTimeout(timer); // an answer still under way would take the chosen line from under the finger
+    asked.abort();
     const next = all.indexOf(document.activeElement) + by;
     (next < 0 ? field : all[Math.min(next, all.length - 1)]).focus();
   }
