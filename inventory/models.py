@@ -8,6 +8,7 @@ from django.conf import settings
 from django.core.validators import MinValueValidator
 from django.db import models
 from django.db.models import F, Q, Sum
+from django.db.models.functions import Coalesce
 
 from shop.search_text import fold
 
@@ -88,8 +89,8 @@ class PartQuerySet(models.QuerySet["Part"]):
     def with_stock(self) -> "PartQuerySet":
         """Adds `on_hand` and `held`, the sums over every lot and drawer."""
         return self.annotate(
-            on_hand=models.functions.Coalesce(Sum("lots__balances__on_hand"), 0),
-            held=models.functions.Coalesce(Sum("lots__balances__held"), 0),
+            on_hand=Coalesce(Sum("lots__balances__on_hand"), 0),
+            held=Coalesce(Sum("lots__balances__held"), 0),
         )
 
 

@@ -10,16 +10,21 @@ from shop.database import database_settings
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 SHOP_FOLDER = env.folder("SHOP_FOLDER", BASE_DIR / ".shop" / "own")
-SHOP_FOLDER.mkdir(parents=True, exist_ok=True)
 
 
 def secret_key(folder: Path) -> str:
-    """Made once at first start, readable by its owner only."""
+    """Made once at first start, readable by its owner only. A folder that can't be written is refused in words."""
     path = folder / "secret.key"
-    if not path.exists():
-        path.touch(mode=0o600)
-        path.write_text(secrets.token_urlsafe(50))
-    return path.read_text().strip()
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        if not path.exists():
+            path.touch(mode=0o600)
+            path.write_text(secrets.token_urlsafe(50))
+        return path.read_text().strip()
+    except OSError as error:
+        raise env.BadEnvironment(
+            f"The shop's folder {folder} can't be used ({error.strerror}). Set SHOP_FOLDER to one that can be written."
+        ) from error
 
 
 DEBUG = env.flag("SHOP_DEBUG", False)
