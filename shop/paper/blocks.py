@@ -11,11 +11,10 @@ from shop.paper.codes import qr
 from shop.paper.frame import BINDING, LEFT, Heading, room_on
 from shop.paper.letterhead import Letterhead, Party
 from shop.paper.styles import BODY, BOLD, fitted, style
-from shop.paper.tables import OneLine, beside, say
+from shop.paper.tables import FRAME_LIMIT, OneLine, beside, laid_out, say
 from shop.paper.text import LONGEST_ADDRESS, address_markup, break_words, clean, markup, plain
 
 ADDRESS_LINES = 7
-NOTICE_LIMIT = 1500
 NO_PADDING = [(f"{side}PADDING", (0, 0), (-1, -1), 0) for side in ("LEFT", "RIGHT", "TOP", "BOTTOM")]
 
 
@@ -127,25 +126,25 @@ def own_words(text: str) -> list[Flowable]:
 def notice(words: str, room: float, label: str = "") -> Table:
     """Words in a thin frame; capped, since a frame can't go over a page."""
     body: list[Flowable] = [say(label, 8.5, bold=True, after=1)] if label else []
-    body.append(say(words, 8, limit=NOTICE_LIMIT))
+    body.append(say(words, 8, limit=FRAME_LIMIT))
     commands = [
         ("BOX", (0, 0), (-1, -1), 0.6, black),
         ("LEFTPADDING", (0, 0), (-1, -1), 2.5 * mm),
         ("BOTTOMPADDING", (0, 0), (-1, -1), 2 * mm),
     ]
-    return Table([[body]], colWidths=[room], style=commands, hAlign="LEFT")
+    return laid_out([[body]], [room], commands)
 
 
 def notices(rows: Iterable[tuple[str, str]], room: float) -> list[Flowable]:
     """Several notices in one frame, the label of each beside it; empty ones are left out."""
-    body = [[say(label, 8, bold=True), say(words, 8, limit=NOTICE_LIMIT)] for label, words in rows if words]
+    body = [[say(label, 8, bold=True), say(words, 8, limit=FRAME_LIMIT)] for label, words in rows if words]
     commands = [
         ("BOX", (0, 0), (-1, -1), 0.6, black),
         ("LINEBELOW", (0, 0), (-1, -2), 0.25, black),
         ("VALIGN", (0, 0), (-1, -1), "TOP"),
     ]
     commands += [("LEFTPADDING", (0, 0), (0, -1), 2.5 * mm), ("BOTTOMPADDING", (0, 0), (-1, -1), 1.6 * mm)]
-    return [Table(body, colWidths=[36 * mm, room - 36 * mm], style=commands, hAlign="LEFT")] if body else []
+    return [laid_out(body, [36 * mm, room - 36 * mm], commands)] if body else []
 
 
 def cautions(words: Sequence[str], room: float) -> Table:
@@ -157,7 +156,7 @@ def cautions(words: Sequence[str], room: float) -> Table:
         ("VALIGN", (0, 0), (-1, -1), "MIDDLE"),
         ("LINEBELOW", (0, 0), (-1, -2), 0.25, black),
     ]
-    return Table(rows, colWidths=[10 * mm, room - 10 * mm], style=commands, hAlign="LEFT")
+    return laid_out(rows, [10 * mm, room - 10 * mm], commands)
 
 
 def points(words: Iterable[str], size: float = 8.5) -> list[Flowable]:
@@ -177,7 +176,7 @@ def sums(rows: Sequence[tuple[str, str]], room: float, strong: Sequence[int] = (
     for i in sorted(heavy):
         commands += [("LINEABOVE", (0, i), (-1, i), 1.1, black), ("LINEBELOW", (0, i), (-1, i), 1.1, black)]
     widths = [width_mm * mm * 0.6, width_mm * mm * 0.4]
-    return Table(body, colWidths=widths, style=commands, hAlign="RIGHT")
+    return laid_out(body, widths, commands, align="RIGHT")
 
 
 class SignHere(Flowable):
@@ -209,4 +208,4 @@ def link_with_code(url: str, words: str, room: float, size_mm: float = 28) -> Ta
     told: list[Flowable] = [say(words, 9, after=3), Paragraph(address_markup(url), style(8))]
     commands = [*NO_PADDING, ("VALIGN", (0, 0), (-1, -1), "MIDDLE")]
     widths = [(size_mm + 3) * mm, room - (size_mm + 3) * mm]
-    return Table([[qr(url, size_mm), told]], colWidths=widths, style=commands, hAlign="LEFT")
+    return laid_out([[qr(url, size_mm), told]], widths, commands)

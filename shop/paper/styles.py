@@ -32,6 +32,8 @@ def style(size: float = 9, bold: bool = False, align: str = "left", after: float
         fontSize=size,
         leading=round(size * 1.28, 2),
         alignment=ALIGN[align],
+        bulletFontName=BODY,
+        bulletFontSize=size,
         spaceAfter=after,
         leftIndent=indent,
         allowWidows=0,

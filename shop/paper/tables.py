@@ -9,9 +9,11 @@ from reportlab.lib.units import mm
 from reportlab.platypus import Flowable, Paragraph, Table
 
 from shop.paper.styles import BODY, BOLD, style, width_of
-from shop.paper.text import LONGEST_WORD, break_words, clean, markup
+from shop.paper.text import LONGEST_TEXT, LONGEST_WORD, MOST_LINES, break_words, clean, markup
 
-CELL_LIMIT = 600
+CELL_LIMIT = 400
+CELL_LINES = 12
+FRAME_LIMIT = 1500
 LINES_A_ROW = 18
 SIZE = 8
 PAD = 1.4 * mm
@@ -52,9 +54,24 @@ class OneLine(Flowable):
             self.canv.drawString(0, base, self.text)
 
 
-def say(text: str, size: float = 9, bold: bool = False, align: str = "left", after: float = 0, limit: int = 6000) -> Paragraph:
-    """A paragraph of text that people typed."""
-    return Paragraph(markup(text, limit), style(size, bold, align, after))
+def say(
+    text: str, size: float = 9, bold: bool = False, align: str = "left", after: float = 0, limit: int = LONGEST_TEXT
+) -> Paragraph:
+    """A paragraph of text that people typed. A short `limit` caps its lines, too: such texts stand in frames that stay whole."""
+    lines = MOST_LINES if limit > FRAME_LIMIT else CELL_LINES
+    return Paragraph(markup(text, limit, most_lines=lines), style(size, bold, align, after))
+
+
+def laid_out(
+    body: Sequence[Sequence[object]],
+    widths: Sequence[float],
+    commands: Sequence[tuple[object, ...]],
+    align: str = "LEFT",
+    repeat: int = 0,
+) -> Table:
+    """A table of the library with our font: it sets its own, which isn't embedded, even around cells that are paragraphs."""
+    ours = [("FONTNAME", (0, 0), (-1, -1), BODY), *commands]
+    return Table(body, colWidths=list(widths), style=ours, hAlign=align, repeatRows=repeat)
 
 
 def _widths(columns: Sequence[Column], room: float) -> list[float]:
@@ -66,7 +83,7 @@ def _pieces(text: str, width: float) -> list[str]:
     """The text in pieces of at most `LINES_A_ROW` lines, so that a row always fits on a page."""
     a_line = max(4, int((width - 2 * PAD) / (SIZE * 0.52)))
     pieces, piece, lines = [], [], 0
-    for line in clean(text, CELL_LIMIT).split("\n"):
+    for line in text.split("\n"):
         for start in range(0, len(line) or 1, a_line):
             piece.append(line[start : start + a_line] + ("\n" if start + a_line >= len(line) else ""))
             lines += 1
@@ -79,7 +96,7 @@ def _pieces(text: str, width: float) -> list[str]:
 def _cell(cell: Cell, column: Column, width: float, limit: int) -> list[Flowable]:
     if isinstance(cell, Flowable):
         return [cell]
-    text = clean(cell, limit)
+    text = clean(cell, limit, CELL_LINES)
     room = width - 2 * PAD
     if "\n" not in text and width_of(text, SIZE, column.bold) <= room:
         return [OneLine(text, SIZE, column.bold, column.align)]
@@ -100,9 +117,16 @@ def _head(columns: Sequence[Column]) -> list[list[Flowable]]:
 
 
 def _kept_together(ends: Sequence[int]) -> list[tuple[object, ...]]:
-    """No page begins with one lonely last row, none ends with the head and one lonely first row."""
-    last: list[tuple[object, ...]] = [("NOSPLIT", (0, ends[-2]), (-1, ends[-1]))] if len(ends) > 1 else []
-    return [("NOSPLIT", (0, 0), (-1, min(2, ends[0] + 1))), *last] if len(ends) > 5 else last
+    """No page begins with one lonely last row, none ends with the head and one lonely first row.
+
+    Only rows that need no continuation are tied to each other: the tie must never be taller than a page.
+    """
+    ties: list[tuple[object, ...]] = []
+    if len(ends) > 1 and ends[-1] - ([0, *ends])[-3] == 2:
+        ties.append(("NOSPLIT", (0, ends[-2]), (-1, ends[-1])))
+    if len(ends) > 5 and ends[1] == 2:
+        ties.append(("NOSPLIT", (0, 0), (-1, 2)))
+    return ties
 
 
 def table(columns: Sequence[Column], rows: Iterable[Sequence[Cell]], room: float, strong_last: int = 0) -> Table:
@@ -127,7 +151,7 @@ def table(columns: Sequence[Column], rows: Iterable[Sequence[Cell]], room: float
     if strong_last and ends:
         first = ends[-strong_last - 1] + 1 if len(ends) > strong_last else 1
         commands += [("LINEABOVE", (0, first), (-1, first), 1.1, black), ("LINEBELOW", (0, ends[-1]), (-1, ends[-1]), 1.1, black)]
-    return Table(body, colWidths=widths, repeatRows=1, style=commands, hAlign="LEFT")
+    return laid_out(body, widths, commands, repeat=1)
 
 
 def facts(pairs: Iterable[tuple[str, Cell]], room: float, label_mm: float = 30, limit: int = 200) -> Table:
@@ -145,7 +169,7 @@ def facts(pairs: Iterable[tuple[str, Cell]], room: float, label_mm: float = 30, 
         ("TOPPADDING", (0, 0), (-1, -1), 0.5 * mm),
         ("BOTTOMPADDING", (0, 0), (-1, -1), 0.5 * mm),
     ]
-    return Table(rows or [[[], []]], colWidths=widths, style=commands, hAlign="LEFT")
+    return laid_out(rows or [[[], []]], widths, commands)
 
 
 def beside(left: Sequence[Flowable], right: Sequence[Flowable], room: float, share: float = 0.5) -> Table:
@@ -155,4 +179,4 @@ def beside(left: Sequence[Flowable], right: Sequence[Flowable], room: float, sha
         *[(f"{side}PADDING", (0, 0), (-1, -1), 0) for side in ("LEFT", "TOP", "BOTTOM", "RIGHT")],
         ("RIGHTPADDING", (0, 0), (0, 0), 4 * mm),
     ]
-    return Table([[list(left), list(right)]], colWidths=[room * share, room * (1 - share)], style=commands, hAlign="LEFT")
+    return laid_out([[list(left), list(right)]], [room * share, room * (1 - share)], commands)

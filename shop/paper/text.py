@@ -10,17 +10,22 @@ import unicodedata
 from xml.sax.saxutils import escape, quoteattr
 
 LONGEST_TEXT = 6000
+MOST_LINES = 120
 LONGEST_WORD = 30
 LONGEST_ADDRESS = 80
 DROPPED = frozenset({"Cc", "Cf", "Cs", "Co", "Cn"})
 SPACES = {0x202F: "\u00a0", 0x2028: "\n", 0x2029: "\n", 0x85: "\n", 0x0B: "\n", 0x0C: "\n"}
 
 
-def clean(text: str, limit: int = LONGEST_TEXT) -> str:
-    """Composed, capped at `limit` characters (an ellipsis tells), with line breaks but no control or direction characters."""
+def clean(text: str, limit: int = LONGEST_TEXT, most_lines: int = MOST_LINES) -> str:
+    """Composed, capped at `limit` characters (an ellipsis tells), with line breaks but no control or direction characters.
+
+    Lines beyond `most_lines` are run together, so that no frame can be blown up with line breaks.
+    """
     head = text[: limit + 1].replace("\r\n", "\n").replace("\r", "\n").replace("\t", " ").translate(SPACES)
     kept = "".join(c for c in unicodedata.normalize("NFC", head) if c == "\n" or unicodedata.category(c) not in DROPPED)
-    kept = re.sub(r"\n{3,}", "\n\n", kept).strip()
+    lines = re.sub(r"\n{3,}", "\n\n", kept).strip().split("\n")
+    kept = "\n".join([*lines[: most_lines - 1], " ".join(lines[most_lines - 1 :])]).rstrip()
     return kept[: limit - 1].rstrip() + "…" if len(text) > limit else kept
 
 
@@ -33,9 +38,9 @@ def plain(text: str, limit: int = 300) -> str:
     return " ".join(clean(text, limit).split("\n")).strip()
 
 
-def markup(text: str, limit: int = LONGEST_TEXT, longest_word: int = LONGEST_WORD) -> str:
+def markup(text: str, limit: int = LONGEST_TEXT, longest_word: int = LONGEST_WORD, most_lines: int = MOST_LINES) -> str:
     """The text as paragraph markup that says exactly what was typed and does nothing."""
-    return escape(break_words(clean(text, limit), longest_word)).replace("\n", "<br/>")
+    return escape(break_words(clean(text, limit, most_lines), longest_word)).replace("\n", "<br/>")
 
 
 def address_markup(address: str, limit: int = 400) -> str:
