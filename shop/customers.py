@@ -63,6 +63,21 @@ def change_customer(customer: Customer, facts: CustomerFacts, *, seen: int) -> C
     return current
 
 
+class KnownAlready(Refused):
+    """Not added yet: `alike` may be the same person. A page offers them, or takes the answer that it's somebody else."""
+
+    def __init__(self, alike: list[Customer]) -> None:
+        super().__init__(
+            "Somebody much alike is known already. Use that card, or say that it's somebody else.", code="known_already"
+        )
+        self.alike = alike
+
+
+def refuse_known(facts: CustomerFacts) -> None:
+    if alike := known_already(facts):
+        raise KnownAlready(alike)
+
+
 def known_already(facts: CustomerFacts) -> list[Customer]:
     """Customers that may be the same person: the same e-mail, the same number, or the same name. At most ten."""
     profile = Profile.current()

@@ -40,7 +40,9 @@ def save_called_for(model: RadioModel, rows: Sequence[CalledRow], *, seen: int) 
     check_rows(rows)
     current = RadioModel.objects.select_for_update().get(pk=model.pk)
     if current.version != seen:
-        raise Stale("The list was changed by somebody else since you opened it. Your rows are still here: compare, then save again.")
+        raise Stale(
+            "The list was changed by somebody else since you opened it. Your rows are still here: compare, then save again."
+        )
     current.called_for.all().delete()
     CalledFor.objects.bulk_create(
         [
@@ -71,6 +73,18 @@ def copy_to_job(job: Job) -> int:
         ]
     )
     return len(wanted)
+
+
+@transaction.atomic
+def take_over(job: Job) -> int:
+    """Copy to a running job what its model's list gained since; gives how many positions that were."""
+    current = log_job(job)
+    count = copy_to_job(current)
+    if not count:
+        raise Refused(f"Job {current.number} has every position of its model already.")
+    current.version += 1
+    current.save(update_fields=["version"])
+    return count
 
 
 @transaction.atomic

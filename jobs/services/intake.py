@@ -33,6 +33,18 @@ class SetFacts:
 
 
 @dataclass(frozen=True, slots=True)
+class ModelFacts:
+    """A maker's design, as the shop keeps it for all its sets."""
+
+    maker: str
+    name: str
+    supply_kind: str
+    year: int | None = None
+    lineup: str = ""
+    traps: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class JobFacts:
     fault: str
     goal: str = Goal.WORKING
@@ -104,7 +116,9 @@ def _new_set(intake: Intake, customer: Customer) -> RadioSet:
     if not facts.maker.strip() or not facts.model.strip():
         raise Refused("Write the maker and the model; “unknown” will do.", field="maker" if not facts.maker.strip() else "model")
     model = model_named(facts)
-    return RadioSet.objects.create(customer=customer, model=model, serial=facts.serial[:60], year=facts.year, lineup=facts.lineup[:300])
+    return RadioSet.objects.create(
+        customer=customer, model=model, serial=facts.serial[:60], year=facts.year, lineup=facts.lineup[:300]
+    )
 
 
 def model_named(facts: SetFacts) -> RadioModel:
@@ -190,3 +204,30 @@ def change_set(radio: RadioSet, facts: SetFacts, *, seen: int) -> RadioSet:
     current.version += 1
     current.save()
     return current
+
+
+@transaction.atomic
+def add_model(facts: ModelFacts) -> RadioModel:
+    """A model written down before the first set of it comes in."""
+    return _keep_model(RadioModel(version=0), facts)
+
+
+@transaction.atomic
+def change_model(model: RadioModel, facts: ModelFacts, *, seen: int) -> RadioModel:
+    current = RadioModel.objects.select_for_update().get(pk=model.pk)
+    if current.version != seen:
+        raise Stale("The model was changed by somebody else since you opened it. Compare, then send again.")
+    return _keep_model(current, facts)
+
+
+def _keep_model(model: RadioModel, facts: ModelFacts) -> RadioModel:
+    if not facts.maker.strip() or not facts.name.strip():
+        raise Refused("Write the maker and the model.", field="maker" if not facts.maker.strip() else "name")
+    other = RadioModel.objects.filter(key=RadioModel.key_of(facts.maker, facts.name)).exclude(pk=model.pk).first()
+    if other is not None:
+        raise Refused(f"{other} is written down already. Open that model, or give this one another name.", field="name")
+    model.maker, model.name, model.year = facts.maker.strip()[:80], facts.name.strip()[:80], facts.year
+    model.supply_kind, model.lineup, model.traps = facts.supply_kind, facts.lineup.strip()[:300], facts.traps.strip()
+    model.version += 1
+    model.save()
+    return model

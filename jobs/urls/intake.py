@@ -1,3 +1,23 @@
-from django.urls import URLPattern, path  # noqa: F401
+"""Addresses of the counter: taking in, correcting, photos, papers, models and their called-for lists."""
 
-urlpatterns: list[URLPattern] = []
+from django.urls import URLPattern, path
+
+from jobs.views import called_for_import, intake, models, papers_in, photos
+
+urlpatterns: list[URLPattern] = [
+    path("intake/", intake.intake, name="intake"),
+    path("intake/models/", intake.set_lookup, name="set_lookup"),
+    path("intake/cautions/", intake.intake_cautions, name="intake_cautions"),
+    path("<int:pk>/change/", intake.job_change, name="job_change"),
+    path("sets/<int:pk>/change/", intake.set_change, name="set_change"),
+    path("<int:pk>/photos/", photos.photos, name="photos"),
+    path("photos/<int:pk>/", photos.photo, name="photo"),
+    path("<int:pk>/claim-check/", papers_in.claim_check, name="claim_check"),
+    path("<int:pk>/tag/", papers_in.tag, name="tag"),
+    path("models/", models.models, name="models"),
+    path("models/new/", models.model_new, name="model_new"),
+    path("models/<int:pk>/", models.model, name="model"),
+    path("models/<int:pk>/change/", models.model_change, name="model_change"),
+    path("models/<int:pk>/table/", called_for_import.called_for_import, name="called_for_import"),
+    path("<int:pk>/take-over/", models.positions_take_over, name="positions_take_over"),
+]

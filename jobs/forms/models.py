@@ -1,0 +1,196 @@
+"""Forms on a model: its data, its called-for list as one form, and a table that is read into it."""
+
+from collections.abc import Collection
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.forms.formsets import BaseFormSet, formset_factory
+from django.http import QueryDict
+
+from inventory.components.roles import ROLES
+from jobs.models import RadioModel, SupplyKind
+from jobs.queries.called_for_merge import Row
+from jobs.queries.called_for_table import COLUMNS, DELIMITERS, MOST_COLUMNS, Layout, ValueCheck, check_value, guess_layout
+from jobs.services.intake import EARLIEST_YEAR, ModelFacts
+from shop.web.forms import NotationField, SeenForm, TradeForm
+
+SPARE_ROWS = 6
+MOST_ROWS = 500
+LONGEST_TABLE = 200_000
+LARGEST_FILE = 1_000_000
+KEEP = "keep"
+
+
+class ModelForm(TradeForm):
+    maker = forms.CharField(label="Maker", max_length=80)
+    name = forms.CharField(label="Model", max_length=80)
+    year = forms.IntegerField(label="First year", min_value=EARLIEST_YEAR, max_value=2100, required=False)
+    supply_kind = forms.ChoiceField(
+        label="Supply",
+        choices=[("", "Choose…"), *SupplyKind.choices],
+        help_text="Decides which cautions and checks apply to every set of it.",
+    )
+    lineup = forms.CharField(label="Valve or transistor line-up", max_length=300, required=False)
+    traps = forms.CharField(
+        label="Traps seen in this model",
+        max_length=4000,
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 4}),
+        help_text="What the next person should know before opening one.",
+    )
+
+    def model_facts(self) -> ModelFacts:
+        return ModelFacts(**{name: self.cleaned_data[name] for name in MODEL_FACTS})
+
+
+MODEL_FACTS = ("maker", "name", "year", "supply_kind", "lineup", "traps")
+
+
+class ModelChangeForm(ModelForm, SeenForm):
+    pass
+
+
+def model_values(model: RadioModel) -> dict[str, object]:
+    return {**{name: getattr(model, name) for name in MODEL_FACTS}, "seen": model.version}
+
+
+class RowForm(forms.Form):
+    """One position. A doubtful value offers its readings; what stood already (`settled`) isn't asked about again."""
+
+    designator = forms.CharField(
+        label="Position", max_length=16, widget=forms.TextInput(attrs={"autocomplete": "off", "size": 6})
+    )
+    role = forms.ChoiceField(label="Role", choices=[(code, role.label) for code, role in ROLES.items()], initial="other")
+    called = NotationField(label="Called for", required=False)
+    note = forms.CharField(label="Note", max_length=160, required=False)
+    reading = forms.CharField(max_length=80, required=False)
+
+    def __init__(self, *args: Any, settled: Collection[Row] = (), **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.settled = {(row.designator, row.role, row.called) for row in settled}
+        self.check_result = ValueCheck()
+        self.fields["designator"].error_messages["required"] = "Write the position's designator, such as C12."
+
+    def clean_designator(self) -> str:
+        return self.cleaned_data["designator"].upper()
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or self.cleaned_data
+        name, role, called = (data.get(field, "") for field in ("designator", "role", "called"))
+        if not self.errors and (name, role, called) not in self.settled:
+            self._check_value(name, role, called, data.get("reading", ""))
+        return data
+
+    def _check_value(self, name: str, role: str, called: str, answer: str) -> None:
+        check = check_value(name, role, called)
+        if answer in check.readings:
+            self.cleaned_data["called"] = answer
+            self.data[self.add_prefix("called")] = answer  # type: ignore[index]  # a copy, see rows_formset
+            return
+        self.check_result = check
+        if check.problem and not (check.may_keep and answer == KEEP):
+            self.add_error("called", check.problem)
+
+    def answers(self) -> list[tuple[str, str, bool]]:
+        """(value, label, chosen) of the ways out of a doubtful value."""
+        ways = [(text, f"read it as {text}") for text in self.check_result.readings]
+        if self.check_result.may_keep:
+            ways.append((KEEP, "no quantity: keep it as written"))
+        chosen = self.data.get(self.add_prefix("reading"), "") if self.is_bound else ""
+        return [(value, label, value == chosen) for value, label in ways]
+
+    def row(self) -> Row:
+        data = self.cleaned_data
+        return Row(data["designator"], data["role"], data["called"], data["note"])
+
+
+class BaseRows(BaseFormSet):
+    def clean(self) -> None:
+        names: set[str] = set()
+        for form in self.forms:
+            name = getattr(form, "cleaned_data", {}).get("designator", "")
+            if self._should_delete_form(form) or not name:  # type: ignore[attr-defined]
+                continue
+            if name in names:
+                form.add_error("designator", f"{name} is named twice; a designator stands for one position.")
+            names.add(name)
+
+    def rows(self) -> list[Row]:
+        """The filled rows in the order that their numbers give."""
+        return [form.row() for form in self.ordered_forms if form.cleaned_data.get("designator")]
+
+    @property
+    def refused(self) -> bool:
+        return self.is_bound and not self.is_valid()
+
+
+RowsBase = formset_factory(
+    RowForm, formset=BaseRows, extra=SPARE_ROWS, can_order=True, can_delete=True, max_num=MOST_ROWS, absolute_max=MOST_ROWS
+)
+
+
+def rows_formset(standing: Collection[Row], data: QueryDict | None = None) -> Any:
+    """The list as a form; from `data` where it was sent. The data are copied, as a chosen reading is put in its field."""
+    initial = [row._asdict() for row in standing]
+    copied = data.copy() if data is not None else None
+    return RowsBase(copied, initial=initial, prefix="row", form_kwargs={"settled": standing})
+
+
+def with_more_rows(data: QueryDict, more: int = SPARE_ROWS) -> QueryDict:
+    wider = data.copy()
+    total = wider.get("row-TOTAL_FORMS", "")
+    if total.isdecimal() and len(total) < 6:
+        wider["row-TOTAL_FORMS"] = str(min(int(total) + more, MOST_ROWS))
+    return wider
+
+
+class ListForm(SeenForm):
+    """What the called-for list's form carries besides its rows."""
+
+
+class TableForm(SeenForm):
+    """A table to read: pasted, or from a file."""
+
+    table = forms.CharField(
+        label="Paste the table",
+        max_length=LONGEST_TABLE,
+        required=False,
+        strip=False,
+        widget=forms.Textarea(attrs={"rows": 10, "spellcheck": "false"}),
+        help_text="One position a line: designator, role, called for, note. Parted by tabs, semicolons or commas; with or without a heading.",
+    )
+    file = forms.FileField(
+        label="Or choose a CSV file",
+        required=False,
+        allow_empty_file=True,
+        widget=forms.FileInput(attrs={"accept": ".csv,.tsv,.txt,text/*"}),
+    )
+
+    def clean_file(self) -> bytes | None:
+        file = self.cleaned_data["file"]
+        if file is None:
+            return None
+        if file.size > LARGEST_FILE:
+            raise ValidationError(
+                f"“{str(file.name)[:60]}” is larger than {LARGEST_FILE // 1_000_000} MB. A called-for list is far smaller."
+            )
+        return file.read()
+
+
+def layout_sent(data: QueryDict, text: str) -> Layout:
+    """How the person said the table is cut; guessed where nothing was said, or anew when another delimiter was chosen."""
+    delimiter = data.get("delimiter", "")
+    if delimiter not in DELIMITERS:
+        return guess_layout(text)
+    columns = [data.get(f"column_{at}") for at in range(MOST_COLUMNS)]
+    named = tuple(name for name in columns if name in COLUMNS)
+    if not named or delimiter != data.get("cut_by"):
+        return guess_layout(text, delimiter)
+    return Layout(delimiter, named, "header" in data)
+
+
+def answers_sent(data: QueryDict) -> dict[int, str]:
+    """The readings chosen on the preview, by line."""
+    names = [name for name in data if name.startswith("line_") and name[5:].isdecimal() and len(name) < 12]
+    return {int(name[5:]): str(data[name]) for name in names}

@@ -1,0 +1,89 @@
+"""What is known already when a set comes in: the customer's sets, the models, warranties that still run."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from django.db.models import Count, Max, Q, QuerySet
+
+from jobs.bench.hazards import Caution, cautions
+from jobs.models import Job, RadioModel, RadioSet
+from shop.models import Customer
+from shop.search_text import fold
+
+MOST_FOUND = 8
+
+
+def sets_of(customer: Customer) -> QuerySet[RadioSet]:
+    return RadioSet.objects.filter(customer=customer).select_related("model")
+
+
+def models_matching(text: str) -> QuerySet[RadioModel]:
+    """Models whose maker and name hold every word of the text."""
+    found = RadioModel.objects.all()
+    for word in fold(text).split():
+        found = found.filter(key__contains=word)
+    return found.annotate(position_count=Count("called_for", distinct=True), set_count=Count("sets", distinct=True))
+
+
+def models_like(text: str) -> Sequence[RadioModel]:
+    """The few that fit what is being typed."""
+    return list(models_matching(text)[:MOST_FOUND]) if text.strip() else []
+
+
+def model_called(maker: str, name: str) -> RadioModel | None:
+    """The known model of that maker and name, however it is spelt; None where either is missing."""
+    if not maker.strip() or not name.strip():
+        return None
+    return models_matching("").filter(key=RadioModel.key_of(maker, name)).first()
+
+
+@dataclass(frozen=True, slots=True)
+class KnownSet:
+    """A set that was here before. `here` is its open job, `covered` the newest past job that the shop still stands by."""
+
+    radio: RadioSet
+    here: Job | None = None
+    covered: Job | None = None
+    covered_until_on: date | None = None
+
+
+def known_sets(radios: Sequence[RadioSet], on: date) -> list[KnownSet]:
+    """What each set's past means for taking it in today, in two queries however many sets there are."""
+    here = {job.radio_id: job for job in Job.objects.open().filter(radio__in=radios).order_by("pk")}
+    covered = {job.radio_id: job for job in _covered(radios, on)}
+    return [
+        KnownSet(radio, here.get(radio.pk), job, job.covered_until_on if job else None)  # type: ignore[attr-defined]
+        for radio in radios
+        for job in [covered.get(radio.pk)]
+    ]
+
+
+def _covered(radios: Sequence[RadioSet], on: date) -> QuerySet[Job]:
+    runs = Q(warranty__lines__covered=True, warranty__lines__until_on__gte=on)
+    jobs = Job.objects.filter(runs, radio__in=radios)
+    return jobs.annotate(covered_until_on=Max("warranty__lines__until_on", filter=runs)).order_by("pk")
+
+
+def set_cautions(supply_kind: str, year: int | None, lineup: str) -> Sequence[Caution]:
+    """What may hurt in a set as far as the counter knows it, gravest first. Without a line-up it may have valves."""
+    return cautions(supply_kind, year=year, has_valves=has_valves(lineup)) if supply_kind else ()
+
+
+def has_valves(lineup: str) -> bool:
+    """False only where the line-up says transistors and nothing of valves."""
+    words = fold(lineup)
+    return "transistor" not in words or "valve" in words or "tube" in words
+
+
+def jobs_lacking(model: RadioModel) -> list[tuple[Job, int]]:
+    """Running jobs on sets of this model that lack positions of its list, with how many."""
+    names = set(model.called_for.values_list("designator", flat=True))  # type: ignore[attr-defined]
+    jobs = (
+        Job.objects.open()
+        .filter(radio__model=model, billed=False)
+        .select_related("radio__model", "customer")
+        .prefetch_related("positions")
+    )
+    counted = [(job, len(names - {position.designator for position in job.positions.all()})) for job in jobs]  # type: ignore[attr-defined]
+    return [(job, count) for job, count in counted if count]

@@ -1,0 +1,1 @@
+"""Forms on what the house keeps: customers, the profile, staff."""

@@ -1,0 +1,50 @@
+"""What is written down of a customer; the intake page asks the same."""
+
+from typing import Any
+
+from django import forms
+
+from shop.customers import CustomerFacts
+from shop.models import Customer
+from shop.web.forms import SeenForm, TradeForm
+
+FACTS = ("name", "phone", "email", "address", "note")
+
+
+class CustomerFields(TradeForm):
+    """The fields alone. A name is asked for by the act that adds a customer, so that intake can go without one."""
+
+    name = forms.CharField(label="Name", max_length=160, required=False, widget=forms.TextInput(attrs={"autocomplete": "off"}))
+    phone = forms.CharField(
+        label="Telephone", max_length=40, required=False, widget=forms.TextInput(attrs={"type": "tel", "autocomplete": "off"})
+    )
+    email = forms.EmailField(label="E-mail", required=False, widget=forms.EmailInput(attrs={"autocomplete": "off"}))
+    address = forms.CharField(label="Address", max_length=400, required=False, widget=forms.Textarea(attrs={"rows": 3}))
+
+    def customer_facts(self) -> CustomerFacts:
+        return CustomerFacts(**{field: self.cleaned_data.get(field, "") for field in FACTS})
+
+
+class CustomerForm(CustomerFields):
+    note = forms.CharField(
+        label="Note",
+        max_length=2000,
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        help_text="For the shop only; never printed.",
+    )
+    field_order = FACTS
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["name"].required = True
+        self.fields["name"].error_messages["required"] = "Write the customer's name."
+
+
+class CustomerChangeForm(CustomerForm, SeenForm):
+    pass
+
+
+def values_of(customer: Customer) -> dict[str, str]:
+    """What the form starts with."""
+    return {field: getattr(customer, field) for field in FACTS}
