@@ -103,7 +103,7 @@ def draw(data: InvoicePaper) -> bytes:
         *_free(data, section, room),
         KeepTogether([_reckoning(data, room)]),
         space(4),
-        *_notices(data, room),
+        KeepTogether(_notices(data, room)),
     ]
     return build(data.letterhead, heading, story)
 

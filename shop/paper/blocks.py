@@ -171,7 +171,8 @@ def sums(rows: Sequence[tuple[str, str]], room: float, strong: Sequence[int] = (
         [say(label, 9, bold=i in heavy, limit=120), say(amount, 9, bold=i in heavy, align="right", limit=80)]
         for i, (label, amount) in enumerate(rows)
     ]
-    commands: list[tuple[object, ...]] = [(f"{side}PADDING", (0, 0), (-1, -1), 0.7 * mm) for side in ("TOP", "BOTTOM")]
+    commands: list[tuple[object, ...]] = [("VALIGN", (0, 0), (-1, -1), "TOP")]
+    commands += [(f"{side}PADDING", (0, 0), (-1, -1), 0.7 * mm) for side in ("TOP", "BOTTOM")]
     commands += [("LEFTPADDING", (0, 0), (0, -1), 1 * mm), ("RIGHTPADDING", (-1, 0), (-1, -1), 1.1 * mm)]
     for i in sorted(heavy):
         commands += [("LINEABOVE", (0, i), (-1, i), 1.1, black), ("LINEBELOW", (0, i), (-1, i), 1.1, black)]

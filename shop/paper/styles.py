@@ -1,5 +1,6 @@
 """Type: the embedded fonts and the few ways in which text is set. Sizes in points."""
 
+import unicodedata
 from functools import cache
 from pathlib import Path
 
@@ -44,6 +45,13 @@ def style(size: float = 9, bold: bool = False, align: str = "left", after: float
 def width_of(text: str, size: float, bold: bool = False) -> float:
     register_fonts()
     return pdfmetrics.stringWidth(text, BOLD if bold else BODY, size)
+
+
+def can_print(text: str) -> bool:
+    """Whether the fonts have every character, and none runs from right to left: the library can't set those."""
+    register_fonts()
+    glyphs = pdfmetrics.getFont(BODY).face.charToGlyph
+    return all(ord(c) in glyphs and unicodedata.bidirectional(c) not in ("R", "AL", "AN") for c in text)
 
 
 def fitted(text: str, room: float, size: float, smallest: float, bold: bool = False) -> tuple[str, float]:

@@ -9,14 +9,17 @@ from babel.dates import format_date, format_datetime
 from moneyed import Money
 
 from shop.money import DEFAULT_LOCALE, show_money
+from shop.paper.styles import can_print
+from shop.paper.text import clean
 
 
 def _by_locale(write: Callable[[str], str], locale: str) -> str:
-    """A locale that nobody knows must not stop a bill."""
+    """A locale that nobody knows must not stop a bill, and a sum in letters that the fonts lack must not become boxes."""
     try:
-        return write(locale)
+        written = write(locale)
     except (UnknownLocaleError, ValueError):
         return write(DEFAULT_LOCALE)
+    return written if can_print(clean(written)) else write(DEFAULT_LOCALE)
 
 
 def show_day(day: date | None, locale: str) -> str:
@@ -44,9 +47,9 @@ def show_percent(percent: Decimal) -> str:
 
 
 def show_sum(money: Money | None, locale: str) -> str:
-    return show_money(money, locale) if money is not None else ""
+    return _by_locale(lambda known: show_money(money, known), locale) if money is not None else ""
 
 
 def show_range(low: Money, high: Money, locale: str) -> str:
     """One sum where both ends are the same."""
-    return show_money(low, locale) if low == high else f"{show_money(low, locale)} – {show_money(high, locale)}"
+    return show_sum(low, locale) if low == high else f"{show_sum(low, locale)} – {show_sum(high, locale)}"

@@ -11,6 +11,7 @@ from moneyed import Money
 from billing.documents import credit_note, invoice
 from jobs.documents import estimate, summary
 from shop.money import show_money
+from shop.paper.wording import show_sum
 from tests.paper import samples
 from tests.paper.papers import on_letterhead, text_of
 
@@ -79,6 +80,11 @@ def test_large_sums_of_a_comma_place_are_written_its_way() -> None:
     due = Money(Decimal("1234567.89"), "PLN")
     text = text_of(invoice.draw(on_letterhead(replace(samples.invoice(), due=due), locale="pl_PL")))
     assert "1 234 567,89" in text.replace("\u00a0", " ")
+
+
+@pytest.mark.parametrize(("locale", "currency", "shown"), [("ja_JP", "JPY", "JP¥1,250"), ("ar_KW", "KWD", "KWD1,250.000")])
+def test_sums_in_letters_that_the_fonts_lack_are_written_in_letters_they_have(locale: str, currency: str, shown: str) -> None:
+    assert "".join(show_sum(Money(1250, currency), locale).split()) == shown
 
 
 def test_a_bill_of_prices_with_tax_shows_both() -> None:
