@@ -61,7 +61,7 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "csp.middleware.CSPMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
-    "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "shop.web.middleware.SignInRequired",
 ]
 ROOT_URLCONF = "shop.urls"
 WSGI_APPLICATION = "shop.wsgi.application"
@@ -103,7 +103,6 @@ USE_I18N = True
 USE_TZ = True
 
 STATIC_URL = "static/"
-STATIC_ROOT = SHOP_FOLDER / "static"
 WHITENOISE_USE_FINDERS = True
 MEDIA_ROOT = SHOP_FOLDER / "photos"
 PHOTO_MAX_BYTES = env.number("SHOP_PHOTO_MEGABYTES", 15, 1, 200) * 1_000_000
