@@ -1,3 +1,41 @@
-from django.urls import URLPattern, path  # noqa: F401
+"""Addresses of the bench: jobs, their change log, labour, proving, benches."""
 
-urlpatterns: list[URLPattern] = []
+from django.urls import path
+
+from jobs.views import acts, benches, jobs, labour, position, proving, sheet
+
+urlpatterns = [
+    path("", jobs.job_list, name="list"),
+    path("benches/", benches.benches, name="benches"),
+    path("<int:pk>/", jobs.job, name="job"),
+    path("<int:pk>/act/", acts.act, name="act"),
+    path("<int:pk>/undo/", acts.undo, name="undo"),
+    path("<int:pk>/bench/", acts.put_on_bench, name="put_on_bench"),
+    path("<int:pk>/wait/", acts.wait_for, name="wait_for"),
+    path("<int:pk>/note/", acts.job_note, name="job_note"),
+    path("<int:pk>/note/take-back/", acts.set_entry_withdraw, name="set_entry_withdraw"),
+    path("<int:pk>/log/", sheet.change_log, name="change_log"),
+    path("<int:pk>/log/new/", sheet.position_add, name="position_add"),
+    path("positions/<int:pk>/", position.position, name="position"),
+    path("positions/<int:pk>/row/", sheet.entry_row, name="entry_row"),
+    *(
+        path(f"positions/<int:pk>/{name.replace('_', '-')}/", position.entry, {"name": name}, name=f"entry_{name}")
+        for name in position.WRITINGS
+    ),
+    path("<int:pk>/labour/", labour.labour, name="labour"),
+    path("<int:pk>/labour/time/", labour.labour_add, {"name": "time"}, name="labour_time"),
+    path("<int:pk>/labour/task/", labour.labour_add, {"name": "task"}, name="labour_task"),
+    path("<int:pk>/clock/start/", labour.clock_start, name="clock_start"),
+    path("<int:pk>/clock/stop/", labour.clock_stop, name="clock_stop"),
+    path("<int:pk>/clock/drop/", labour.clock_drop, name="clock_drop"),
+    path("labour/<int:pk>/correct/", labour.labour_correct, name="labour_correct"),
+    path("labour/<int:pk>/take-back/", labour.labour_withdraw, name="labour_withdraw"),
+    path("<int:pk>/second-look/", proving.second_look, name="second_look"),
+    path("<int:pk>/second-look/sign/", proving.second_look_sign, name="second_look_sign"),
+    path("<int:pk>/safety/", proving.safety, name="safety"),
+    path("<int:pk>/safety/record/", proving.safety_record, name="safety_record"),
+    path("safety/<int:pk>/sheet.pdf", proving.safety_sheet, name="safety_sheet"),
+    path("<int:pk>/soak/", proving.soak, name="soak"),
+    path("<int:pk>/soak/start/", proving.soak_start, name="soak_start"),
+    path("<int:pk>/soak/end/", proving.soak_end, name="soak_end"),
+]

@@ -1,0 +1,94 @@
+"""Finding jobs, and what a job's page says beside its log: where it is in the flow, its history of acts, its cautions."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from django.db.models import BooleanField, Case, F, Q, QuerySet, Value, When
+
+from jobs.bench.hazards import Caution, cautions
+from jobs.models import Job, JobAct, Stage, Timer
+from jobs.models.job import OPEN_STAGES
+from jobs.queries.sheet import Sheet
+from shop.models import Staff
+from shop.search_text import fold
+
+USUAL_WAY = (
+    Stage.TAKEN_IN,
+    Stage.INSPECTING,
+    Stage.AWAITING_CONSENT,
+    Stage.AGREED,
+    Stage.REPAIRING,
+    Stage.PROVING,
+    Stage.SOAKING,
+    Stage.READY,
+    Stage.HANDED_OVER,
+)
+DECLINED_WAY = (Stage.TAKEN_IN, Stage.INSPECTING, Stage.AWAITING_CONSENT, Stage.DECLINED, Stage.RETURNED)
+
+
+def matching(jobs: "QuerySet[Job]", text: str) -> "QuerySet[Job]":
+    """Jobs whose number, customer, maker, model or serial hold every word of the text, accents and case aside."""
+    for word in fold(text).split():
+        jobs = jobs.filter(
+            Q(number__icontains=word)
+            | Q(customer__search__contains=word)
+            | Q(radio__model__key__contains=word)
+            | Q(radio__serial__icontains=word)
+        )
+    return jobs
+
+
+def overdue(on: date) -> Q:
+    """Promised for a day that has passed, and still here."""
+    return Q(promised_on__lt=on, stage__in=OPEN_STAGES)
+
+
+def with_lateness(jobs: "QuerySet[Job]", on: date) -> "QuerySet[Job]":
+    """Adds `is_late`, so that a page need not compare dates."""
+    return jobs.annotate(is_late=Case(When(overdue(on), then=Value(True)), default=Value(False), output_field=BooleanField()))
+
+
+def by_promise(jobs: "QuerySet[Job]") -> "QuerySet[Job]":
+    """The nearest promise first; without a promise last; then what waits longest."""
+    return jobs.order_by(F("promised_on").asc(nulls_last=True), F("waits_since_at").asc(nulls_last=True), "pk")
+
+
+def stage_line(stage: str) -> list[tuple[str, str]]:
+    """(word, "done" | "now" | "ahead") for each stage of the way this job goes."""
+    way = DECLINED_WAY if stage in (Stage.DECLINED, Stage.RETURNED) else USUAL_WAY
+    here = way.index(Stage(stage))
+    return [(one.label, "done" if at < here else "now" if at == here else "ahead") for at, one in enumerate(way)]
+
+
+def acts_done(job: Job) -> list[JobAct]:
+    return list(job.acts.select_related("person").order_by("-pk"))
+
+
+def running_clock(person: Staff) -> Timer | None:
+    """The clock this person has running, on whichever job."""
+    return Timer.objects.select_related("job").filter(person=person).first()
+
+
+@dataclass(frozen=True, slots=True)
+class Permission:
+    """One thing the customer may allow or forbid."""
+
+    words: str
+    given: bool
+
+
+def permissions(job: Job) -> tuple[Permission, ...]:
+    return (
+        Permission("drill", job.may_drill),
+        Permission("rewire", job.may_rewire),
+        Permission("fit a polarised plug", job.may_fit_polarised_plug),
+        Permission("add a fuse", job.may_fit_fuse),
+    )
+
+
+def cautions_of(job: Job, sheet: Sheet) -> tuple[Caution, ...]:
+    """What may hurt in this set. Only a set whose list names transistors and no valve counts as one without valves."""
+    roles = {row.role for row in sheet.rows}
+    has_valves = not ("transistor" in roles and not roles & {"valve", "rectifier_valve"})
+    radio = job.radio
+    return cautions(radio.model.supply_kind, year=radio.year or radio.model.year, has_valves=has_valves)

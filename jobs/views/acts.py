@@ -1,0 +1,129 @@
+"""Acts on a job that have a button: named acts and their undoing, its bench, what it waits for, notes on the set as a whole."""
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+
+from jobs.forms.benches import BenchForm, WaitForm
+from jobs.forms.entries import JobNoteForm
+from jobs.models import Job, JobAct
+from jobs.services import log, proving, stages
+from jobs.services.log import Author
+from jobs.views.job_frame import carry_out, load_job, press
+from jobs.views.jobs import show_job
+from shop.access import EVERYBODY, may, role_required, staff_of
+from shop.acts import Refused, Stale
+from shop.clock import now
+from shop.models import Role, Staff
+from shop.web.pages import Undo, answer_once, back_to, go, tell, warn
+
+
+@role_required(Role.BENCH)
+@require_POST
+def act(request: HttpRequest, pk: int) -> HttpResponse:
+    """Do the named act that `code` says."""
+    job, person, code = load_job(pk), staff_of(request), request.POST.get("code", "")
+    if press(request, f"act {code}"[:60], lambda: _perform(job, code, person)):
+        done = stages.undoable(job)
+        undo = Undo(reverse("jobs:undo", args=[pk]), "Undo", {"act": done.pk}) if done is not None and done.act == code else None
+        tell(request, f"{stages.ACTS[code].label}: job {job.number} is now at “{job.get_stage_display()}”.", undo)
+    return go(request, "jobs:soak" if code == "start_soak" and job.soaks.exists() else "jobs:job", pk)
+
+
+def _perform(job: Job, code: str, person: Staff) -> None:
+    if code not in stages.BY_BUTTON:
+        raise Refused("This act has a page of its own. The job page shows which act comes next.")
+    if code == "start_soak":
+        proving.start_soak(job, person=person, at=now())
+    else:
+        stages.perform(job, code, person=person, at=now())
+
+
+@role_required(Role.BENCH)
+@require_POST
+def undo(request: HttpRequest, pk: int) -> HttpResponse:
+    job, person = load_job(pk), staff_of(request)
+    number = request.POST.get("act", "")
+    done = get_object_or_404(JobAct, pk=number if number.isdecimal() and len(number) < 19 else 0, job=job)
+    if press(request, "undo", lambda: stages.undo(job, done, person=person, at=now())):
+        tell(request, f"Undone: job {job.number} is back at “{job.get_stage_display()}”.")
+    return go(request, "jobs:job", pk)
+
+
+@role_required(Role.BENCH)
+@require_POST
+def put_on_bench(request: HttpRequest, pk: int) -> HttpResponse:
+    job, form = load_job(pk), BenchForm(request.POST)
+    if not form.is_valid():
+        warn(request, "That bench isn't there any more. Choose another.")
+    else:
+        bench = form.cleaned_data["bench"]
+        if press(request, "put on bench", lambda: stages.put_on_bench(job, bench, at=now())):
+            tell(request, f"Job {job.number} stands on {bench}." if bench else f"Job {job.number} is off the bench.")
+    return back_to(request, "jobs:job", pk)
+
+
+@role_required(Role.BENCH, Role.COUNTER)
+@require_POST
+def wait_for(request: HttpRequest, pk: int) -> HttpResponse:
+    job, form = load_job(pk), WaitForm(request.POST, auto_id="wait_%s")
+
+    def work() -> str:
+        typed = form.cleaned_data
+        stages.wait_for(job, typed["waits_for"], typed["note"], at=now(), seen=typed["seen"])
+        return reverse("jobs:job", args=[pk])
+
+    done = carry_out(form, "wait for", work) if form.is_valid() else None
+    if done is None:
+        fresh = load_job(pk)
+        form.see(fresh.version)
+        return show_job(request, fresh, wait_form=form, status=form.status)
+    if done[1]:
+        words = (
+            f"Job {job.number} waits for {job.get_waits_for_display()}."
+            if job.waits_for
+            else f"Job {job.number} waits for nothing."
+        )
+        tell(request, words)
+    return back_to(request, done[0])
+
+
+@role_required(*EVERYBODY)
+@require_POST
+def job_note(request: HttpRequest, pk: int) -> HttpResponse:
+    """A note on the set as a whole by anybody; a wiring finding by the bench."""
+    job, form, person = load_job(pk), JobNoteForm(request.POST, auto_id="note_%s"), staff_of(request)
+
+    def work() -> str:
+        author = Author(person, now())
+        if form.cleaned_data["kind"] == "wiring":
+            if not may(person, Role.BENCH):
+                raise Refused("What is wired otherwise is written by the bench. Enter it as a note.", field="kind")
+            log.record_wiring(job, form.cleaned_data["text"], author)
+        else:
+            log.record_note(job, form.cleaned_data["text"], author)
+        return reverse("jobs:change_log", args=[pk]) + "#set"
+
+    done = carry_out(form, "job note", work) if form.is_valid() else None
+    if done is None:
+        return show_job(request, load_job(pk), note_form=form, status=form.status)
+    return answer_once(request, *done, said=f"Written into the log of job {job.number}.")
+
+
+@role_required(*EVERYBODY)
+@require_POST
+def set_entry_withdraw(request: HttpRequest, pk: int) -> HttpResponse:
+    """Take back a note or wiring finding that belongs to the set as a whole."""
+    job, person = load_job(pk), staff_of(request)
+    number = request.POST.get("entry", "")
+    entry = get_object_or_404(job.entries, pk=number if number.isdecimal() and len(number) < 19 else 0, position=None)
+
+    def work() -> None:
+        if entry.person_id != person.pk and not may(person, Role.BENCH):
+            raise Stale("An entry is taken back by who wrote it, or by the bench.")
+        log.withdraw(entry, Author(person, now()))
+
+    if press(request, "withdraw set entry", work):
+        tell(request, f"Entry no. {entry.seq} is taken back; it stays readable in the log.")
+    return go(request, reverse("jobs:change_log", args=[pk]) + "#set")

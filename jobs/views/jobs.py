@@ -1,0 +1,79 @@
+"""The list of jobs, and the page of one."""
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django_tables2 import RequestConfig
+
+from jobs.filters import JobFilter
+from jobs.forms.benches import BenchForm, WaitForm
+from jobs.forms.entries import JobNoteForm
+from jobs.models import Job, Stage
+from jobs.queries.jobs import acts_done, cautions_of, permissions, with_lateness
+from jobs.queries.sheet import sheet_of
+from jobs.services.stages import next_acts, undoable
+from jobs.tables import JobTable
+from jobs.views.job_frame import frame, links, load_job
+from shop.access import EVERYBODY, role_required
+from shop.clock import today
+from shop.web.pages import ROWS_A_PAGE
+
+PAGES = (
+    ("Labour", "jobs:labour"),
+    ("Second look", "jobs:second_look"),
+    ("Electrical safety", "jobs:safety"),
+    ("Soak", "jobs:soak"),
+    ("Photos", "jobs:photos"),
+    ("Estimate", "jobs:estimate"),
+    ("Money", "billing:job_money"),
+    ("Warranty", "jobs:warranty"),
+)
+PAPERS = (("Claim check", "jobs:claim_check"), ("Tag", "jobs:tag"), ("Job summary", "jobs:summary_pdf"))
+# Where the next act of a stage is made on a page of its own.
+ACT_PAGES: dict[str, tuple[tuple[str, str], ...]] = {
+    Stage.TAKEN_IN: (("Make the estimate", "jobs:estimate"),),
+    Stage.INSPECTING: (("Make the estimate", "jobs:estimate"),),
+    Stage.AWAITING_CONSENT: (("Record the customer's answer", "jobs:estimate"),),
+    Stage.REPAIRING: (("Fit parts on the change log", "jobs:change_log"),),
+    Stage.PROVING: (("Second look", "jobs:second_look"), ("Electrical safety check", "jobs:safety")),
+    Stage.SOAKING: (("End the soak", "jobs:soak"),),
+    Stage.READY: (("Invoice and payment", "billing:job_money"), ("Hand the set over", "billing:hand_over")),
+    Stage.DECLINED: (("Give the set back", "billing:hand_over"),),
+}
+
+
+@role_required(*EVERYBODY)
+def job_list(request: HttpRequest) -> HttpResponse:
+    jobs = with_lateness(Job.objects.with_heads(), today())
+    found = JobFilter(request.GET, queryset=jobs)
+    table = JobTable(found.qs)
+    RequestConfig(request, paginate={"per_page": ROWS_A_PAGE}).configure(table)
+    any_job = bool(table.page.object_list) or Job.objects.exists()
+    return render(request, "jobs/job_list.html", {"found": found, "table": table, "any_job": any_job})
+
+
+@role_required(*EVERYBODY)
+def job(request: HttpRequest, pk: int) -> HttpResponse:
+    return show_job(request, load_job(pk))
+
+
+def show_job(
+    request: HttpRequest, one: Job, *, wait_form: WaitForm | None = None, note_form: JobNoteForm | None = None, status: int = 200
+) -> HttpResponse:
+    """The job's page; a refused form is shown in its place with everything typed."""
+    sheet = sheet_of(one)
+    waiting = {"waits_for": one.waits_for, "note": one.waits_note, "seen": one.version}
+    context = frame(request, one, sheet) | {
+        "next_acts": next_acts(one),
+        "act_pages": links(request, ACT_PAGES.get(one.stage, ()), one.pk),
+        "undo": undoable(one),
+        "history": acts_done(one),
+        "permissions": permissions(one),
+        "came_with": one.came_with.all(),
+        "cautions": cautions_of(one, sheet),
+        "pages": links(request, PAGES, one.pk),
+        "papers": links(request, PAPERS, one.pk),
+        "bench_form": BenchForm(initial={"bench": one.bench_id}, auto_id="bench_%s"),
+        "wait_form": wait_form or WaitForm(initial=waiting, auto_id="wait_%s"),
+        "note_form": note_form or JobNoteForm(auto_id="note_%s"),
+    }
+    return render(request, "jobs/job.html", context, status=status)
