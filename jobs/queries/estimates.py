@@ -17,9 +17,9 @@ from decimal import Decimal
 
 from django.utils import timezone
 
-from jobs.models import ApprovalLink, Estimate, EstimateLine, Job
+from jobs.models import ApprovalLink, Consent, Estimate, EstimateLine, Job
 from jobs.models.estimate import EstimateLineKind, EstimateState
-from jobs.queries.exposure import WORK_KINDS, standing_labour, tax_key
+from jobs.queries.exposure import WORK_KINDS, standing_labour, tax_key, with_allowance
 from jobs.queries.sheet import PositionState, Sheet, sheet_of
 from shop.models import Profile, TaxRounding
 from shop.totals import Line, Totals, total
@@ -206,3 +206,53 @@ def link_for(token: str, at: datetime) -> ApprovalLink | None:
 def _still_open(estimate: Estimate, at: datetime) -> bool:
     until = estimate.stands_until_on
     return estimate.state == EstimateState.SENT and (until is None or timezone.localdate(at) <= until)
+
+
+@dataclass(frozen=True, slots=True)
+class Version:
+    """One version as pages show it, its lines and both totals with it. `link_until` is set while a private link is out."""
+
+    estimate: Estimate
+    lines: tuple[EstimateLine, ...]
+    low: Totals
+    high: Totals
+    consent: Consent | None
+    link_until: datetime | None
+
+    @property
+    def ceiling_minor(self) -> int:
+        return with_allowance(self.high.gross_minor, self.estimate.allowance_bp)
+
+    @property
+    def mark(self) -> str:
+        return STATE_MARKS[self.estimate.state]
+
+    @property
+    def taxes(self) -> list[tuple[int, int, int]]:
+        """Rate in basis points, tax at the low end, tax at the high end."""
+        lows = {tax.tax: tax.tax_minor for tax in self.low.taxes}
+        return [(tax.tax.rate_bp, lows.get(tax.tax, 0), tax.tax_minor) for tax in self.high.taxes if tax.tax.rate_bp]
+
+
+STATE_MARKS = {
+    EstimateState.DRAFT: "open",
+    EstimateState.SENT: "wait",
+    EstimateState.AGREED: "yes",
+    EstimateState.DECLINED: "no",
+    EstimateState.SUPERSEDED: "note",
+}
+
+
+def version_of(estimate: Estimate, at: datetime) -> Version:
+    """Reads `lines`, `consents` and `links` of the estimate, prefetched where there are several."""
+    lines = tuple(estimate.lines.all())
+    low, high = estimate_totals(estimate, lines)
+    live = [link.expires_at for link in estimate.links.all() if link.revoked_at is None and link.expires_at > at]  # type: ignore[attr-defined]
+    consent = next(iter(estimate.consents.all()), None)  # type: ignore[attr-defined]
+    return Version(estimate, lines, low, high, consent, live[-1] if live and estimate.state == EstimateState.SENT else None)
+
+
+def versions_of(job: Job, at: datetime) -> list[Version]:
+    """Every version of a job, the newest first, in a fixed number of queries."""
+    listed = job.estimates.order_by("-number")  # type: ignore[attr-defined]
+    return [version_of(one, at) for one in listed.prefetch_related("lines__position", "consents__person", "links")]

@@ -1,8 +1,91 @@
+"""The customer's private page: read the estimate, answer it. No signing in; a link that isn't good says nothing but that."""
+
 from django.contrib.auth.decorators import login_not_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.urls import reverse
+from django.views.decorators.cache import never_cache
+
+from jobs.documents.estimate import NOT_INCLUDED
+from jobs.forms.consents import AgreeForm, ApprovalForm, DeclineForm
+from jobs.models import ApprovalLink
+from jobs.models.estimate import ConsentAnswer, ConsentHow
+from jobs.queries.estimates import Version, link_for, version_of
+from jobs.services.consents import Answer, answer_by_link
+from shop import acts
+from shop.acts import Refused, Stale
+from shop.clock import now
+from shop.models import Profile
+from shop.money import show
+from shop.web.pages import go
 
 
 @login_not_required
+@never_cache
 def approve(request: HttpRequest, token: str) -> HttpResponse:
-    return render(request, "jobs/approval.html")
+    """Looking decides nothing; only a sent form does. Whatever is wrong with a link, the answer is one and the same page."""
+    link = link_for(token, now())
+    if link is None:
+        return _dead(request)
+    if request.method == "POST":
+        return _answer(request, token, link)
+    return _page(request, link)
+
+
+def _dead(request: HttpRequest) -> HttpResponse:
+    return render(request, "jobs/approval_dead.html", status=404)
+
+
+def _up_to(version: Version) -> str:
+    profile = Profile.current()
+    return show(version.high.gross_minor, version.estimate.currency, profile.locale if profile else "en_GB")
+
+
+def _page(request: HttpRequest, link: ApprovalLink, sent: ApprovalForm | None = None) -> HttpResponse:
+    version = version_of(link.estimate, now())
+    hidden = {"digest": link.estimate.digest}
+    agree = AgreeForm(prefix="agree", up_to=_up_to(version), initial={**hidden, "answer": ConsentAnswer.AGREED})
+    decline = DeclineForm(prefix="decline", initial={**hidden, "answer": ConsentAnswer.DECLINED})
+    context = {
+        "version": version,
+        "estimate": link.estimate,
+        "job": link.estimate.job,
+        "agree": sent if isinstance(sent, AgreeForm) else agree,
+        "decline": sent if isinstance(sent, DeclineForm) else decline,
+        "sent": sent,
+        "not_included": NOT_INCLUDED,
+    }
+    return render(request, "jobs/approval.html", context, status=sent.status if sent else 200)
+
+
+def _sent_form(request: HttpRequest, link: ApprovalLink) -> ApprovalForm:
+    if "decline-digest" in request.POST:
+        return DeclineForm(request.POST, prefix="decline")
+    return AgreeForm(request.POST, prefix="agree", up_to=_up_to(version_of(link.estimate, now())))
+
+
+def _answer(request: HttpRequest, token: str, link: ApprovalLink) -> HttpResponse:
+    form = _sent_form(request, link)
+    if not form.is_valid():
+        return _page(request, link, form)
+    data = form.cleaned_data
+    # Which of the two forms came decides, not the value a stranger may have put into it.
+    answer = Answer(isinstance(form, AgreeForm), ConsentHow.LINK, data["who"], note=data.get("note", ""))
+    address = reverse("approve", args=[token])
+
+    def work() -> str:
+        answer_by_link(link, answer, at=now(), digest=data["digest"])
+        # The once-mark must not keep the address: it holds the token.
+        return link.estimate.job.number
+
+    try:
+        acts.once(data["once"], "answer by link", work)
+    except Stale as stale:
+        if stale.code != "changed":
+            return go(request, address)  # answered, replaced or dead meanwhile: the page itself says which may be said
+        form.take_refusal(stale)
+        return _page(request, link, form)
+    except Refused as refused:
+        form.take_refusal(refused)
+        return _page(request, link, form)
+    return go(request, address)
