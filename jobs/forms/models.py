@@ -158,7 +158,7 @@ class TableForm(SeenForm):
         required=False,
         strip=False,
         widget=forms.Textarea(attrs={"rows": 10, "spellcheck": "false"}),
-        help_text="One position a line: designator, role, called for, note. Parted by tabs, semicolons or commas; with or without a heading.",
+        help_text="One position a line: designator, role, called for, note. Parted by tabs, semicolons or commas.",
     )
     file = forms.FileField(
         label="Or choose a CSV file",

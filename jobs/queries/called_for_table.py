@@ -55,7 +55,7 @@ class TableError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """How a table is cut: a name from DELIMITERS, what each column holds (keys of COLUMNS), whether the first line is a heading."""
+    """How a table is cut: a name from DELIMITERS, what each column holds (keys of COLUMNS), and if there is a heading."""
 
     delimiter: str
     columns: tuple[str, ...]
