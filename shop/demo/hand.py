@@ -1,14 +1,16 @@
 """What the bench does at one position: look, measure, decide, fit. The readings are invented, the judgement is the shop's own."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from random import Random
+
+from django.db.models import F
 
 from inventory.components.roles import role as role_of
 from inventory.components.writing import write_value
-from inventory.models import Drawer, Lot
+from inventory.models import Balance, Drawer, Lot
 from jobs.models import Decision, Job, LogEntry, Position, Verdict
-from jobs.queries.candidates import DrawerCandidate, candidates_for
-from jobs.queries.sheet import PositionState, position_state, sheet_of
+from jobs.queries.candidates import candidates_for
+from jobs.queries.sheet import PositionState, position_state, read_called, sheet_of
 from jobs.services import log
 from shop.demo.plans import Calendar
 from shop.models import Staff
@@ -30,6 +32,7 @@ class Hand:
     second: Staff
     calendar: Calendar
     rng: Random
+    chosen: dict[tuple[int, str], int] = field(default_factory=dict)
 
     def author(self) -> log.Author:
         """A few minutes pass with every entry."""
@@ -67,7 +70,7 @@ class Hand:
             log.decide(position, Decision.KEEP, self.author(), why=self.rng.choice(KEPT_BY_LOOKS))
 
     def _reading(self, position: Position, low: float, high: float) -> str:
-        spec = position_state(position).called_spec
+        spec = read_called(position.called, position.role)
         if spec is None:
             return ""
         size = float(spec.value) * self.rng.uniform(low, high)
@@ -102,30 +105,42 @@ class Hand:
         percent = self.rng.randint(30, 52) if weak else self.rng.randint(72, 104)
         verdict = Verdict.DRIFTED if weak else Verdict.WITHIN
         log.record_measured(position, f"{percent} % on the valve tester", self.author(), verdict=verdict)
-        self.decide_by_verdict(position, always=weak)
+        self._decide(position, weak)
 
     def _measure_and_decide(self, position: Position, reading: str, *, always: bool = False) -> None:
-        if reading:
-            log.record_measured(position, reading, self.author())
-        self.decide_by_verdict(position, always=always)
+        """Replace what the shop's own judgement condemns, and always what the trade never leaves in."""
+        verdict = log.record_measured(position, reading, self.author()).verdict if reading else Verdict.NOT_MEASURED
+        self._decide(position, always or verdict not in (Verdict.WITHIN, Verdict.NOT_MEASURED))
 
-    def decide_by_verdict(self, position: Position, *, always: bool = False) -> None:
-        state = position_state(position)
-        if not always and state.verdict in (Verdict.WITHIN, Verdict.NOT_MEASURED):
-            log.decide(position, Decision.KEEP, self.author())
-        else:
+    def _decide(self, position: Position, replace: bool) -> None:
+        if replace:
             self.plan(position)
+        else:
+            log.decide(position, Decision.KEEP, self.author())
 
     def plan(self, position: Position) -> LogEntry:
         """Replace by the best that lies in a drawer, and hold it; with nothing there the old part stays, and the log says why."""
         best = self.best(position_state(position))
         if best is None:
             return log.decide(position, Decision.KEEP, self.author(), why="no substitute in the drawers; works, to be watched")
-        plan = log.Plan(best.part, 1, best.lot, Drawer.objects.get(pk=best.drawer_id))
+        lot, drawer = best
+        plan = log.Plan(lot.part, 1, lot, drawer)
         return log.decide(position, Decision.REPLACE, self.author(), plan=plan)
 
-    def best(self, state: PositionState) -> DrawerCandidate | None:
-        return next((one for one in candidates_for(state, self.job) if one.answer.answer != "no"), None)
+    def best(self, state: PositionState) -> tuple[Lot, Drawer] | None:
+        """The first that isn't refused. What was chosen for the same place of another set is taken again while there is some."""
+        key = (self.job.radio.model_id, state.position.designator)
+        known = Balance.objects.filter(lot__part_id=self.chosen.get(key), on_hand__gt=F("held")).select_related(
+            "lot__part", "drawer"
+        )
+        balance = known.order_by("lot__received_on", "pk").first()
+        if balance is not None:
+            return balance.lot, balance.drawer
+        found = next((one for one in candidates_for(state, self.job) if one.answer.answer != "no"), None)
+        if found is None:
+            return None
+        self.chosen[key] = found.part.pk
+        return found.lot, Drawer.objects.get(pk=found.drawer_id)
 
     def fit_planned(self, only: int | None = None) -> None:
         """Fit what is planned, in circuit order, and confirm the polarity of what has one."""
@@ -150,4 +165,4 @@ class Hand:
         best = self.best(row)
         if best is None:
             raise RuntimeError(f"nothing in the drawers will do at {row.position.designator} of {self.job}")
-        return best.lot, Drawer.objects.get(pk=best.drawer_id)
+        return best

@@ -20,7 +20,9 @@ SECOND_LOT_SHARE = 0.25
 def fill_drawers(cast: Cast, rng: Random, opened_at: datetime, until: datetime) -> list[Lot]:
     """Write the markup ladder and suppliers, then receive every part: a first lot when the shop opened, later ones for what runs out."""
     written = data("parts.toml")
-    MarkupStep.objects.bulk_create(MarkupStep(cost_up_to_minor=up_to, factor_percent=factor) for up_to, factor in written["ladder"])
+    MarkupStep.objects.bulk_create(
+        MarkupStep(cost_up_to_minor=up_to, factor_percent=factor) for up_to, factor in written["ladder"]
+    )
     suppliers = [Supplier.objects.create(**one) for one in written["suppliers"]]
     trays: dict[str, int] = {}
     lots = []

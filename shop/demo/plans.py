@@ -86,7 +86,9 @@ class Calendar:
     def _by_day(self, at: datetime) -> datetime:
         while at.weekday() >= SATURDAY:
             at += timedelta(days=1)
-        return at.replace(hour=self.rng.randint(OPENING_HOUR, CLOSING_HOUR), minute=self.rng.randrange(60), second=0, microsecond=0)
+        return at.replace(
+            hour=self.rng.randint(OPENING_HOUR, CLOSING_HOUR), minute=self.rng.randrange(60), second=0, microsecond=0
+        )
 
     def later(self, **how_much: float) -> datetime:
         return self._move(self.at + timedelta(**how_much))

@@ -7,12 +7,11 @@ from random import Random
 
 from django.db import transaction
 
-from jobs.models import Job
 from shop.demo.models import write_models
 from shop.demo.parts import fill_drawers
 from shop.demo.people import Cast, open_shop
 from shop.demo.plans import plans
-from shop.demo.story import Story
+from shop.demo.story import Story, Told
 
 OPENED_DAYS_AGO = 285
 Tick = Callable[[str], None]
@@ -27,7 +26,8 @@ def load(now: datetime, tick: Tick = lambda what: None) -> Cast:
     write_models()
     fill_drawers(cast, Random("drawers"), opened_at, now)
     tick("drawers")
-    run_side_by_side([Story(plan, cast, now, told) for told in [{}] for plan in plans()], tick)
+    told = Told()
+    run_side_by_side([Story(plan, cast, now, told) for plan in plans()], tick)
     return cast
 
 
@@ -43,7 +43,3 @@ def run_side_by_side(stories: list[Story], tick: Tick) -> None:
         tick(stories[place].plan.key)
         if following is not None:
             heapq.heappush(waiting, (following, place, steps))
-
-
-def told_jobs() -> int:
-    return Job.objects.count()

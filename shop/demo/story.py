@@ -1,6 +1,7 @@
 """How a job goes: a generator that stops before each step with the time at which it will happen, so that all jobs run side by side."""
 
 from collections.abc import Iterator
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from decimal import Decimal
 from random import Random
@@ -11,13 +12,13 @@ from billing.release import Signature, hand_over, return_unsafe
 from billing.services import Money, credit, issue_invoice, record_payment
 from jobs.models import Job, RadioSet, Step
 from jobs.models.estimate import ConsentHow, EstimateLineKind
+from jobs.queries.estimates import link_for
 from jobs.queries.second_look import second_look_points
 from jobs.queries.sheet import position_state, sheet_of
 from jobs.services import estimates, log, proving, stages
 from jobs.services.consents import Answer, answer_by_link, record_answer
 from jobs.services.intake import Intake, JobFacts, take_in
 from jobs.services.labour import Work, log_work
-from jobs.queries.estimates import link_for
 from shop.demo import turns
 from shop.demo.hand import Hand
 from shop.demo.models import set_facts, task_named
@@ -29,11 +30,20 @@ PRACTICE = "hot_check_075"
 CAME_WITH = (("knob", 4), ("back with screws", 1))
 
 
+@dataclass
+class Told:
+    """What all stories share: the jobs so far by the key of their plan, and the part chosen for a place of a model."""
+
+    jobs: dict[str, Job] = field(default_factory=dict)
+    chosen: dict[tuple[int, str], int] = field(default_factory=dict)
+
+
 class Story:
     """One job of the demo, told step by step through the services."""
 
-    def __init__(self, plan: Plan, cast: Cast, now: datetime, told: dict[str, Job]) -> None:
-        self.plan, self.cast, self.told = plan, cast, told
+    def __init__(self, plan: Plan, cast: Cast, now: datetime, told: "Told") -> None:
+        self.plan, self.cast, self.told = plan, cast, told.jobs
+        self.chosen = told.chosen
         self.rng = Random(plan.key)
         self.calendar = Calendar(plan, now, self.rng)
         self.customer = cast.customers[plan.customer]
@@ -68,7 +78,9 @@ class Story:
         facts = JobFacts(
             plan.fault,
             goal=plan.goal,
-            cabinet=rng.choice(("good, one scratch on top", "veneer lifts at the foot", "dull, complete", "one knob is not the original")),
+            cabinet=rng.choice(
+                ("good, one scratch on top", "veneer lifts at the foot", "dull, complete", "one knob is not the original")
+            ),
             came_with=CAME_WITH,
             may_fit_fuse=rng.random() < 0.7,
             may_rewire=plan.goal == "working",
@@ -89,7 +101,7 @@ class Story:
         self.job = self.told[plan.key] = take_in(intake, person=self.cast.counter, at=self.calendar.at)
         bench, second = self.cast.bench, self.cast.second
         person, other = (bench, second) if rng.random() < 0.6 else (second, bench)
-        self.hand = Hand(self.job, person, other, self.calendar, rng)
+        self.hand = Hand(self.job, person, other, self.calendar, rng, self.chosen)
 
     def _perform(self, code: str) -> None:
         stages.perform(self.job, code, person=self.hand.person, at=self.calendar.later(minutes=3))
@@ -170,7 +182,9 @@ class Story:
     def _work(self, minutes: int) -> None:
         if self.plan.warranty_of:
             at = self.calendar.later(minutes=5)
-            free = Work(self.hand.person, Step.REPAIR, at.date(), 75, not_charged=f"warranty of job {self.told[self.plan.warranty_of]}")
+            free = Work(
+                self.hand.person, Step.REPAIR, at.date(), 75, not_charged=f"warranty of job {self.told[self.plan.warranty_of]}"
+            )
             log_work(self.job, free, person=self.hand.person, at=at)
             return
         if self._has("clock"):
@@ -193,7 +207,9 @@ class Story:
         if self._has("fail_safety") or self._has("fail_safety_open"):
             self._check(worst="1.9")
         if self._has("fail_safety"):
-            log.record_wiring(self.job, "heater lead was pinched under a chassis bolt; re-dressed in sleeving", self.hand.author())
+            log.record_wiring(
+                self.job, "heater lead was pinched under a chassis bolt; re-dressed in sleeving", self.hand.author()
+            )
 
     def _look(self) -> None:
         points = second_look_points(sheet_of(self.job))
@@ -228,7 +244,9 @@ class Story:
         proving.end_soak(run, passed=True, at=self.calendar.later(hours=self.rng.choice((4, 5, 6)), minutes=10))
 
     def _fade_and_mend(self, run: proving.SoakRun) -> proving.SoakRun:
-        proving.end_soak(run, passed=False, note="faded after 22 minutes: V2 loses emission when hot", at=self.calendar.later(minutes=22))
+        proving.end_soak(
+            run, passed=False, note="faded after 22 minutes: V2 loses emission when hot", at=self.calendar.later(minutes=22)
+        )
         self._perform("back_to_bench")
         position = self.hand.position("V2")
         self.hand.plan(position)
@@ -251,7 +269,12 @@ class Story:
 
     def _bill_twice(self) -> Invoice:
         first = self._bill()
-        credit(first, "made out before the customer's address was corrected", person=self.cast.owner, at=self.calendar.later(minutes=30))
+        credit(
+            first,
+            "made out before the customer's address was corrected",
+            person=self.cast.owner,
+            at=self.calendar.later(minutes=30),
+        )
         self.job.refresh_from_db()
         return self._bill()
 

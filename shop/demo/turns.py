@@ -9,7 +9,9 @@ from jobs.services import log
 from jobs.services.labour import Work, log_work, start_clock, stop_clock
 from shop.demo.hand import Hand
 
-OVERRIDE_REASON = "The owner wants the hum of the set kept as it was; X class of the full value behind a fuse, agreed with the second person."
+OVERRIDE_REASON = (
+    "The owner wants the hum of the set kept as it was; X class of the full value behind a fuse, agreed with the second person."
+)
 
 
 def wrong_value(hand: Hand) -> None:
