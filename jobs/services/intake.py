@@ -170,7 +170,7 @@ def add_photo(
     job: Job, picture: Picture, *, person: Staff, at: datetime, caption: str = "", position: Position | None = None
 ) -> Photo:
     photo = Photo(job=job, position=position, caption=caption[:160], at=at, person=person)
-    photo.image.save(picture.name, ContentFile(picture.content), save=False)
+    photo.image.save(picture.name, ContentFile(picture.content, picture.name), save=False)
     photo.save()
     return photo
 
