@@ -52,7 +52,8 @@ def _fault(row: PositionState) -> str:
     if row.verdict == Verdict.WRONG_PART and row.found:
         return f"{row.position.designator} ({row.role_label.lower()}{called}) held {row.found.text}"
     read = f", read {row.measured.text}" if row.measured else ""
-    return f"{row.position.designator} ({row.role_label.lower()}{called}{read}) was {row.verdict_label}"
+    was = "had drifted" if row.verdict == Verdict.DRIFTED else f"was {row.verdict_label}"
+    return f"{row.position.designator} ({row.role_label.lower()}{called}{read}) {was}"
 
 
 def _put_in(sheet: Sheet) -> str:
