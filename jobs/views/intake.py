@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from typing import Any
+from urllib.parse import urlencode
 
 from django.conf import settings
 from django.http import HttpRequest, HttpResponse, QueryDict
@@ -182,7 +183,7 @@ def set_lookup(request: HttpRequest) -> HttpResponse:
     """A piece with the known models that fit what is typed as maker or model; asked for as a page, it is the list of models."""
     text = (request.GET.get("model") or request.GET.get("maker") or "")[:160]
     if not wants_fragment(request):
-        return go(request, f"{reverse('jobs:models')}?{QueryDict(f'q={text}').urlencode()}")
+        return go(request, f"{reverse('jobs:models')}?{urlencode({'q': text})}")
     return render(request, "jobs/_intake_models.html", {"models": models_like(text)})
 
 

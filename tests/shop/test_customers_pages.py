@@ -34,7 +34,13 @@ def test_a_card_is_written_and_shown(counter_client: Client) -> None:
 
 def test_a_stranger_is_sent_to_sign_in_and_the_bench_is_refused(stranger_client: Client, colleague_client: Client) -> None:
     pk = a_customer().pk
-    for name, args in (("customers", []), ("customer", [pk]), ("customer_new", []), ("customer_change", [pk]), ("customer_lookup", [])):
+    for name, args in (
+        ("customers", []),
+        ("customer", [pk]),
+        ("customer_new", []),
+        ("customer_change", [pk]),
+        ("customer_lookup", []),
+    ):
         address = reverse(f"shop:{name}", args=args)
         assert stranger_client.get(address).headers["Location"].startswith(reverse("login")), name
         assert colleague_client.get(address).status_code == 403, name
@@ -56,7 +62,8 @@ def test_the_same_card_sent_twice_is_written_once(counter_client: Client) -> Non
 
 
 @pytest.mark.parametrize(
-    "known", [{"name": "Wilmot Asketh"}, {"name": "W. A.", "email": "WILMOT@example.org"}, {"name": "W. A.", "phone": "+44 20 79460958"}]
+    "known",
+    [{"name": "Wilmot Asketh"}, {"name": "W. A.", "email": "WILMOT@example.org"}, {"name": "W. A.", "phone": "+44 20 79460958"}],
 )
 def test_somebody_alike_is_offered_before_a_second_card_is_made(counter_client: Client, known: dict[str, str]) -> None:
     a_profile(country="GB")
