@@ -2,10 +2,11 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from django.db.models import BigIntegerField, Case, Exists, F, OuterRef, QuerySet, Subquery, Sum, Value, When
+from django.db.models import BigIntegerField, Case, Exists, F, OuterRef, Q, QuerySet, Subquery, Sum, Value, When
 from django.db.models.functions import Coalesce
 
 from billing.models import Invoice, InvoiceLine, LineKind, PaperKind, Payment, PaymentKind
@@ -14,6 +15,7 @@ from jobs.queries.exposure import standing_labour, tax_key
 from jobs.queries.sheet import Sheet, sheet_of
 from shop.models import Profile, TaxRounding
 from shop.money import show
+from shop.search_text import fold
 from shop.totals import Line, Totals, total
 
 
@@ -93,6 +95,16 @@ def totals_of(lines: Iterable[BillLine], profile: Profile, prepaid_minor: int = 
         prices_include_tax=profile.prices_include_tax,
         round_per_line=profile.tax_rounding == TaxRounding.LINE,
         prepaid_minor=prepaid_minor,
+    )
+
+
+def frozen_totals(invoice: Invoice, lines: Iterable[InvoiceLine]) -> Totals:
+    """An issued paper's totals from its own rows and terms alone, whatever the shop's terms are today."""
+    return total(
+        [Line(Decimal(1), Decimal(line.amount_minor), tax_key(line.tax_bp)) for line in lines],
+        prices_include_tax=invoice.prices_include_tax,
+        round_per_line=invoice.tax_rounding == TaxRounding.LINE,
+        prepaid_minor=invoice.prepaid_minor,
     )
 
 
@@ -202,3 +214,31 @@ def money_words(job: Job) -> str:
         told = [f"{show(minor, invoice.currency)} {what}" for minor, what in sums if minor]
         words.append(f"{invoice.number}: {', '.join(told) or 'nothing charged'}")
     return "; ".join(words) or "nothing was billed"
+
+
+def standing_of(invoice: Any, day: date) -> tuple[str, str]:
+    """Mark and word for an invoice that `with_account` has read."""
+    if invoice.is_credit:
+        return "note", "Credit note"
+    if invoice.due < 0:
+        return "warn", "Money to give back"
+    if invoice.is_credited:
+        return "note", "Credited"
+    if invoice.due == 0:
+        return "yes", "Settled"
+    return ("no", "Overdue") if invoice.due_on < day else ("wait", "Open")
+
+
+SHOWN = (("", "All"), ("open", "Open"), ("settled", "Settled"), ("credits", "Credit notes"))
+
+
+def invoices_like(text: str = "", shown: str = "") -> "QuerySet[Invoice]":
+    """Invoices and credit notes by number, job or customer, the newest first; `shown` is one of SHOWN's codes."""
+    found: QuerySet[Any] = with_account(Invoice.objects.select_related("job", "customer"))
+    for word in fold(text).split():
+        found = found.filter(Q(number__icontains=word) | Q(job__number__icontains=word) | Q(customer__search__contains=word))
+    if shown == "credits":
+        return found.filter(kind=PaperKind.CREDIT_NOTE)
+    if shown == "open":
+        return found.filter(kind=PaperKind.INVOICE).exclude(due=0)
+    return found.filter(kind=PaperKind.INVOICE, due=0) if shown == "settled" else found

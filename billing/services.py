@@ -9,9 +9,10 @@ from django.utils import timezone
 
 from billing.models import Invoice, InvoiceLine, PaperKind, Payment, PaymentKind
 from billing.queries import BillLine, account_of, bill_lines, deposits_left_minor, totals_of
-from jobs.models import Job, Stage
+from jobs.models import Deposit, Job, Stage
 from jobs.models.estimate import PayBy
 from jobs.queries.exposure import exposure_of, newest_consent
+from jobs.services import consents
 from jobs.services.log import profile
 from jobs.services.stages import lock_job, set_billed
 from shop.acts import Refused, Stale
@@ -25,12 +26,27 @@ INVOICE_SERIES, CREDIT_SERIES = "R", "C"
 
 
 @transaction.atomic
-def issue_invoice(job: Job, *, person: Staff, at: datetime) -> Invoice:
+def take_deposit(job: Job, amount_minor: int, how: str, *, person: Staff, at: datetime) -> Deposit:
+    """Money before the bill. Once the job is billed, money is a payment of the invoice."""
+    if lock_job(job).billed:
+        raise Refused(f"Job {job.number} is billed already. Book the money as a payment of its invoice.", code="billed")
+    return consents.take_deposit(job, amount_minor, how, person=person, at=at)
+
+
+@transaction.atomic
+def give_back_deposit(job: Job, amount_minor: int, how: str, *, person: Staff, at: datetime) -> Deposit:
+    """Give back what no invoice has set off; the job is locked first, so that two people can't give back the same money."""
+    left = deposits_left_minor(lock_job(job))
+    return consents.give_back_deposit(job, amount_minor, how, left_minor=left, person=person, at=at)
+
+
+@transaction.atomic
+def issue_invoice(job: Job, *, person: Staff, at: datetime, seen: int | None = None) -> Invoice:
     """Bill all that is fitted and worked and stands on no invoice yet; deposits are set off. Issued also when nothing is charged.
 
-    A closed job is billed only to replace an invoice that was credited.
+    A closed job is billed only to replace an invoice that was credited. `seen` is the job's version as it was looked over.
     """
-    current, terms = lock_job(job), profile()
+    current, terms = lock_job(job, seen), profile()
     if current.stage not in BILLABLE and not _to_replace(current):
         raise Refused(
             f"Job {current.number} is at “{current.get_stage_display()}”; there is nothing to bill now.", code="wrong_stage"

@@ -1,4 +1,20 @@
-from django.urls import URLPattern, path  # noqa: F401
+"""Addresses of the till."""
+
+from django.urls import URLPattern, path
+
+from billing.views import deposits, hand_over, invoices, job_money, payments
 
 app_name = "billing"
-urlpatterns: list[URLPattern] = []
+urlpatterns: list[URLPattern] = [
+    path("", invoices.invoices, name="invoices"),
+    path("jobs/<int:pk>/", job_money.job_money, name="job_money"),
+    path("jobs/<int:pk>/issue/", job_money.issue, name="issue"),
+    path("jobs/<int:pk>/deposit/", deposits.take_deposit, name="take_deposit"),
+    path("jobs/<int:pk>/deposit/back/", deposits.give_back_deposit, name="give_back_deposit"),
+    path("jobs/<int:pk>/hand-over/", hand_over.hand_over, name="hand_over"),
+    path("papers/<int:pk>/", invoices.invoice, name="invoice"),
+    path("papers/<int:pk>/paper/", invoices.invoice_pdf, name="invoice_pdf"),
+    path("papers/<int:pk>/credit/", invoices.credit, name="credit"),
+    path("papers/<int:pk>/pay/", payments.pay, name="pay"),
+    path("customers/<int:pk>/statement/", invoices.statement, name="statement"),
+]
