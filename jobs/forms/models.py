@@ -11,7 +11,16 @@ from django.http import QueryDict
 from inventory.components.roles import ROLES
 from jobs.models import RadioModel, SupplyKind
 from jobs.queries.called_for_merge import Row
-from jobs.queries.called_for_table import COLUMNS, DELIMITERS, MOST_COLUMNS, Layout, ValueCheck, check_value, guess_layout
+from jobs.queries.called_for_table import (
+    COLUMNS,
+    DELIMITERS,
+    ENCODINGS,
+    MOST_COLUMNS,
+    Layout,
+    ValueCheck,
+    check_value,
+    guess_layout,
+)
 from jobs.services.intake import EARLIEST_YEAR, ModelFacts
 from shop.web.forms import NotationField, SeenForm, TradeForm
 
@@ -152,6 +161,8 @@ class ListForm(SeenForm):
 class TableForm(SeenForm):
     """A table to read: pasted, or from a file."""
 
+    field_order = ("table", "file", "encoding")
+
     table = forms.CharField(
         label="Paste the table",
         max_length=LONGEST_TABLE,
@@ -159,6 +170,12 @@ class TableForm(SeenForm):
         strip=False,
         widget=forms.Textarea(attrs={"rows": 10, "spellcheck": "false"}),
         help_text="One position a line: designator, role, called for, note. Parted by tabs, semicolons or commas.",
+    )
+    encoding = forms.ChoiceField(
+        label="The file's letters",
+        choices=[("", "work it out"), *ENCODINGS.items()],
+        required=False,
+        help_text="Only where they come out wrong.",
     )
     file = forms.FileField(
         label="Or choose a CSV file",

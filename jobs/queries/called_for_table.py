@@ -46,7 +46,17 @@ COMMA_WAYS = "Write a point, put the value in quotation marks, or part the colum
 LONGEST = {"designator": 16, "called": 80, "note": 160}
 
 
-OLD_ENCODINGS = ["cp1252", "cp1250", "iso8859_15", "mac_roman", "cp437", "cp850"]
+ENCODINGS = {
+    "utf-8-sig": "UTF-8",
+    "utf-16": "UTF-16 (“Unicode text”)",
+    "cp1252": "Windows, Western Europe and America",
+    "cp1250": "Windows, Central Europe",
+    "mac_roman": "old Macintosh",
+    "cp850": "DOS",
+}
+OLD = ("cp1252", "cp1250", "mac_roman", "cp850")
+# How files of spreadsheet programs begin: a zip archive, or the compound file that came before it.
+WORKBOOKS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
 
 
 class TableError(ValueError):
@@ -86,22 +96,26 @@ class ValueCheck(NamedTuple):
     may_keep: bool = False
 
 
-def decode(content: bytes) -> tuple[str, str]:
-    """The text of a file and the encoding it was read in. Raises TableError for what is no text."""
-    if content.startswith(b"PK\x03\x04") or content.startswith(b"\xd0\xcf\x11\xe0"):
+def decode(content: bytes, encoding: str = "") -> tuple[str, str]:
+    """The text of a file and the encoding it was read in: the one named (a key of ENCODINGS), or the likeliest.
+
+    Raises TableError for what is no text.
+    """
+    if content.startswith(WORKBOOKS):
         raise TableError("That is a spreadsheet's own file. Save the sheet as CSV, or copy its cells and paste them.")
-    for encoding in ("utf-8-sig", "utf-16") if content[:2] in (b"\xff\xfe", b"\xfe\xff") else ("utf-8-sig",):
-        try:
-            return _without_nul(content.decode(encoding)), encoding.removesuffix("-sig")
-        except UnicodeDecodeError:
-            continue
-    best = from_bytes(content, cp_isolation=OLD_ENCODINGS).best()
-    if best is None:
-        raise TableError("The file's letters can't be read. Save it as CSV in UTF-8, or copy the cells and paste them.")
-    text = str(best)
-    # Several old encodings agree on the letters that occur; then the commonest is the one to name.
-    common = content.decode("cp1252", errors="replace") == text
-    return _without_nul(text), "windows-1252" if common else best.encoding
+    for name in (encoding,) if encoding in ENCODINGS else _likely(content):
+        with suppress(UnicodeDecodeError):
+            return _without_nul(content.decode(name)), name
+    raise TableError("The file's letters can't be read that way. Save it as CSV in UTF-8, or copy the cells and paste them.")
+
+
+def _likely(content: bytes) -> Iterator[str]:
+    """Short tables give old encodings little to tell apart; so the commonest stands first wherever it is possible at all."""
+    if content[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        yield "utf-16"
+    yield "utf-8-sig"
+    found = [match.encoding for match in from_bytes(content, cp_isolation=[name for name in ENCODINGS if name in OLD])]
+    yield from sorted(found, key=lambda name: name != "cp1252")
 
 
 def _without_nul(text: str) -> str:

@@ -8,7 +8,17 @@ from django.shortcuts import get_object_or_404, render
 from jobs.forms.models import TableForm, answers_sent, layout_sent
 from jobs.models import RadioModel
 from jobs.queries.called_for_merge import MergeLine, merge_lines, merged
-from jobs.queries.called_for_table import COLUMNS, DELIMITERS, Layout, TableError, cells_of, decode, numbered_lines, read_table
+from jobs.queries.called_for_table import (
+    COLUMNS,
+    DELIMITERS,
+    ENCODINGS,
+    Layout,
+    TableError,
+    cells_of,
+    decode,
+    numbered_lines,
+    read_table,
+)
 from jobs.views.models import save_rows, standing_rows
 from shop import acts
 from shop.access import EVERYBODY, role_required
@@ -36,7 +46,8 @@ def _text_of(form: TableForm) -> tuple[str, str]:
     if not content:
         return form.cleaned_data["table"], ""
     try:
-        return decode(content)
+        text, encoding = decode(content, form.cleaned_data["encoding"])
+        return text, ENCODINGS[encoding]
     except TableError as error:
         form.add_error("file", str(error))
         return "", ""
