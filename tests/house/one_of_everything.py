@@ -1,0 +1,140 @@
+"""A shop with one of everything in it, for the tests that walk every page."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import timedelta
+from io import BytesIO
+from typing import Any
+
+from django.db.models import Model
+
+from billing.models import Invoice
+from billing.services import credit
+from inventory.models import Balance, Drawer, Hold, Kind, Lot, Part, Supplier
+from jobs.models import CalledFor, Estimate, EstimateLine, Job, LabourEntry, LogEntry, Photo, Position, SafetyCheck, Stage
+from jobs.models.estimate import EstimateLineKind
+from jobs.services import estimates, log, stages
+from jobs.services.consents import take_deposit
+from jobs.services.estimates import make_link
+from jobs.services.intake import add_photo
+from jobs.services.labour import start_clock
+from shop.clock import now
+from shop.models import Bench, Customer, Role, Staff
+from shop.pictures import read_picture
+from tests import builders as make
+from tests.pictures import a_picture
+
+CASE = {"counter": Role.COUNTER, "bench": Role.BENCH, "owner": Role.OWNER}
+
+
+@dataclass
+class Everything:
+    """One of everything; `jobs` has a job at each stage, `token` opens the estimate that is with the customer."""
+
+    staff: dict[str, Staff] = field(default_factory=dict)
+    jobs: dict[str, Job] = field(default_factory=dict)
+    token: str = ""
+
+
+def one_of_everything() -> Everything:
+    make.a_profile(parts_tax_bp=2000, labour_tax_bp=2000)
+    shop = Everything(staff={name: make.a_staff(name, role, f"{name.title()} Marlpit") for name, role in CASE.items()})
+    _drawers(shop)
+    for number, stage in enumerate(Stage):
+        customer = make.a_customer(f"Iwona Brzask {number}", email=f"iwona{number}@example.org", phone=f"020 7946 00{number:02}")
+        shop.jobs[stage] = make.a_job(stage, customer=customer, person=shop.staff["owner"])
+    _work(shop, shop.jobs[Stage.REPAIRING])
+    _papers(shop)
+    return shop
+
+
+def _drawers(shop: Everything) -> None:
+    make.a_bench()
+    make.a_flat_task()
+    reel = make.a_part("220 kΩ 1/2 W", Kind.RESISTOR)
+    make.a_lot(reel, supplier=make.a_supplier(), person=shop.staff["bench"])
+    electrolytic = make.a_part("47 µF 450 V", technology="electrolytic", polarised=True)
+    make.a_lot(electrolytic, drawer=make.a_drawer("B", "2"), supplier=make.a_supplier())
+    blocked = make.a_lot(make.a_part("0.1 µF 630 V"), drawer=make.a_drawer("B", "3"))
+    Lot.objects.filter(pk=blocked.pk).update(blocked_reason="leaky out of the bag")
+
+
+def _work(shop: Everything, job: Job) -> None:
+    bench, when = shop.staff["bench"], now()
+    stages.put_on_bench(job, Bench.objects.get(), at=when)
+    make.a_fit(job, person=bench)
+    make.a_measurement(job, person=bench)
+    log.record_wiring(job, "the tone switch is bridged", log.Author(bench, when))
+    log.record_found(make.position_of(job, "C3"), "two 8 µF in one can, swollen", log.Author(bench, when))
+    make.plan_part(job, "R1", Part.objects.filter(kind=Kind.RESISTOR).first(), person=bench)
+    make.some_work(job, person=bench)
+    start_clock(job, "repair", person=bench, at=when - timedelta(minutes=40))
+    add_photo(
+        job, read_picture(BytesIO(a_picture()), "underside.png", 10**7), person=bench, at=when, caption="underside as found"
+    )
+    take_deposit(job, 2_000, "cash", person=bench, at=when)
+
+
+def _papers(shop: Everything) -> None:
+    owner, when = shop.staff["owner"], now()
+    sent = Estimate.objects.get(job=shop.jobs[Stage.AWAITING_CONSENT])
+    shop.token = make_link(sent, person=owner, at=when)
+    draft = estimates.draft(shop.jobs[Stage.REPAIRING], person=owner, at=when)
+    fee = estimates.TypedLine(EstimateLineKind.FEE, "Carriage", low_minor=1_000, high_minor=2_000)
+    estimates.add_line(draft, fee)
+    make.an_invoice(shop.jobs[Stage.READY], person=owner)
+    credited = Invoice.objects.get(job=shop.jobs[Stage.HANDED_OVER])
+    make.a_safety_check(shop.jobs[Stage.PROVING], person=owner)
+    credit(credited, "the name was wrong", person=owner, at=when)
+
+
+# What a number in an address stands for, by what is written before it.
+NAMED_BY: dict[str, Callable[[Everything], list[Model]]] = {
+    "jobs/": lambda shop: [shop.jobs[Stage.REPAIRING], *(job for stage, job in shop.jobs.items() if stage != Stage.REPAIRING)],
+    "jobs/positions/": lambda shop: [make.position_of(shop.jobs[Stage.REPAIRING]), *Position.objects.filter(designator="C1")[:3]],
+    "jobs/labour/": lambda shop: list(LabourEntry.objects.all()[:1]),
+    "jobs/safety/": lambda shop: list(SafetyCheck.objects.all()[:2]),
+    "jobs/estimates/": lambda shop: [
+        Estimate.objects.get(state="sent"),
+        Estimate.objects.get(state="draft"),
+        *Estimate.objects.filter(state__in=("agreed", "declined"))[:2],
+    ],
+    "jobs/estimates/lines/": lambda shop: list(EstimateLine.objects.filter(estimate__state="draft", from_log=False)),
+    "jobs/sets/": lambda shop: [shop.jobs[Stage.REPAIRING].radio],
+    "jobs/photos/": lambda shop: list(Photo.objects.all()[:1]),
+    "jobs/models/": lambda shop: [shop.jobs[Stage.REPAIRING].radio.model],
+    "jobs/entries/": lambda shop: list(LogEntry.objects.all()[:1]),
+    "jobs/called-for/": lambda shop: list(CalledFor.objects.all()[:1]),
+    "house/customers/": lambda shop: list(Customer.objects.all()[:1]),
+    "house/staff/": lambda shop: list(Staff.objects.filter(username="bench")),
+    "house/benches/": lambda shop: list(Bench.objects.all()[:1]),
+    "drawers/parts/": lambda shop: list(Part.objects.filter(lots__movements__kind="fitted").distinct()[:1]),
+    "drawers/lots/": lambda shop: [*Lot.objects.filter(blocked_reason="")[:1], *Lot.objects.exclude(blocked_reason="")],
+    "drawers/suppliers/": lambda shop: list(Supplier.objects.all()[:1]),
+    "drawers/": lambda shop: list(Drawer.objects.all()[:1]),
+    "drawers/holds/": lambda shop: list(Hold.objects.filter(ended_at=None)[:1]),
+    "money/jobs/": lambda shop: list(shop.jobs.values()),
+    "money/papers/": lambda shop: list(Invoice.objects.all()[:4]),
+    "money/customers/": lambda shop: [shop.jobs[Stage.HANDED_OVER].customer],
+}
+
+
+# Papers that are there only from some stage on.
+ONLY_AT = {"jobs:warranty_pdf": (Stage.HANDED_OVER,)}
+
+
+def samples(shop: Everything, route: str, name: str) -> list[dict[str, Any]]:
+    """The arguments with which an address is tried; the first is the one that every role tries."""
+    if "<str:token>" in route:
+        return [{"token": shop.token}]
+    if name in ONLY_AT:
+        return [{"pk": shop.jobs[stage].pk} for stage in ONLY_AT[name]]
+    if "<int:lot_pk>" in route:
+        return [{"lot_pk": one.lot_id, "drawer_pk": one.drawer_id} for one in Balance.objects.filter(on_hand__gt=0)[:1]]
+    before, parameter, _ = route.partition("<int:pk>")
+    if not parameter:
+        return [{}]
+    assert before in NAMED_BY, f"{name}: say in NAMED_BY what the number in {route!r} stands for"
+    found = NAMED_BY[before](shop)
+    assert found, f"{name}: the shop has nothing for {route!r}"
+    return [{"pk": one.pk} for one in found]

@@ -1,0 +1,265 @@
+"""Walks every address for every role, on a shop with one of everything."""
+
+import logging
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+from uuid import uuid4
+
+import pytest
+from django.contrib.staticfiles import finders
+from django.db import connection, transaction
+from django.test import Client, override_settings
+from django.urls import Resolver404, resolve, reverse
+from django.utils import timezone
+
+from jobs.models import Estimate
+from jobs.services.estimates import make_link
+from shop.clock import now
+from shop.models import Role
+from tests import builders as make
+from tests.conftest import StillClock
+from tests.house.one_of_everything import Everything, one_of_everything, samples
+from tests.house.pages import NO_ROLES, Address, PageReader, addresses
+
+EVERY = sorted(addresses(), key=lambda one: one.name)
+pytestmark = pytest.mark.django_db
+# Pieces of pages, asked for by a script: they are no page of their own.
+PIECES = {"shop:customer_lookup", "jobs:intake_cautions", "jobs:set_lookup"}
+# Shown, sent on, for posting only, or told in words that it can't be now.
+ANSWERS = (200, 302, 405, 409)
+READS = ("SELECT", "SAVEPOINT", "RELEASE", "ROLLBACK", "BEGIN", "COMMIT", "EXPLAIN", "PRAGMA")
+
+
+@dataclass(frozen=True)
+class Opened:
+    shop: Everything
+    photos: Path
+    read: dict[str, list[tuple[str, PageReader]]] = field(default_factory=dict)
+
+
+@pytest.fixture(scope="module")
+def opened(django_db_setup: None, django_db_blocker: Any, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Opened]:
+    """The shop is filled once; every test below works in a savepoint of the same transaction."""
+    photos = tmp_path_factory.mktemp("photos")
+    with django_db_blocker.unblock(), pytest.MonkeyPatch.context() as patch, transaction.atomic():
+        patch.setattr(timezone, "now", StillClock())
+        with override_settings(MEDIA_ROOT=photos, PASSWORD_HASHERS=["django.contrib.auth.hashers.MD5PasswordHasher"]):
+            yield Opened(one_of_everything(), photos)
+        transaction.set_rollback(True)
+
+
+@pytest.fixture
+def shop(opened: Opened, db: None, settings: Any, caplog: pytest.LogCaptureFixture) -> Everything:
+    settings.MEDIA_ROOT = opened.photos
+    caplog.set_level(logging.CRITICAL, "django.request")  # refusals are what is looked for
+    return opened.shop
+
+
+@pytest.fixture
+def pages(opened: Opened, shop: Everything) -> Callable[[str], list[tuple[str, PageReader]]]:
+    """`pages(role)`: every whole page that a role can read. They are drawn once for all tests here: looking changes nothing."""
+
+    def read(role: str) -> list[tuple[str, PageReader]]:
+        if role not in opened.read:
+            opened.read[role] = list(read_pages(shop, role))
+        return opened.read[role]
+
+    return read
+
+
+def signed_in(shop: Everything, name: str, **options: Any) -> Client:
+    client = Client(raise_request_exception=False, **options)
+    client.force_login(shop.staff[name])
+    return client
+
+
+def url_of(shop: Everything, one: Address) -> str:
+    return reverse(one.name, kwargs=samples(shop, one.route, one.name)[0])
+
+
+@contextmanager
+def nothing_written() -> Iterator[list[str]]:
+    """Collects every statement that writes, sessions apart: their messages are what a page says next."""
+    written: list[str] = []
+
+    def watch(execute: Callable[..., Any], sql: str, params: Any, many: bool, context: Any) -> Any:
+        if not sql.lstrip().upper().startswith(READS) and "django_session" not in sql:
+            written.append(sql[:160])
+        return execute(sql, params, many, context)
+
+    with connection.execute_wrapper(watch):
+        yield written
+
+
+def none(wrong: Mapping[str, object]) -> None:
+    """Fail with every fault on a line of its own."""
+    assert not wrong, "\n".join(["", *(f"{where}: {what}" for where, what in wrong.items())])
+
+
+def body_of(answer: Any) -> bytes:
+    return b"".join(answer.streaming_content) if answer.streaming else bytes(answer.content)
+
+
+def test_every_view_says_whom_it_serves() -> None:
+    silent = {one.name for one in EVERY if one.roles is None}
+    assert silent == set(NO_ROLES)
+    assert {one.name: one.roles for one in EVERY if one.roles is not None and not one.roles} == {}
+
+
+def test_a_stranger_is_sent_to_sign_in(shop: Everything) -> None:
+    stranger = Client(raise_request_exception=False)
+    let_in = {}
+    for one in EVERY:
+        answer = stranger.get(url_of(shop, one))
+        if not one.is_open and not (answer.status_code == 302 and answer.headers["Location"].startswith(reverse("login"))):
+            let_in[one.name] = answer.status_code
+        if one.is_open and answer.status_code != 200:
+            let_in[one.name] = answer.status_code
+    none(let_in)
+
+
+@pytest.mark.parametrize("role", [Role.COUNTER, Role.BENCH, Role.OWNER])
+def test_a_role_sees_its_pages_and_no_other(shop: Everything, role: str) -> None:
+    client, wrong = signed_in(shop, role), {}
+    for one in EVERY:
+        if one.roles is None:
+            continue
+        address, may = url_of(shop, one), role == Role.OWNER or role in one.roles
+        shown = client.get(address).status_code
+        sent = 403 if may else client.post(address).status_code
+        if shown not in (ANSWERS if may else (403,)) or sent != 403:
+            wrong[one.name] = (shown, sent)
+    none(wrong)
+
+
+def test_looking_changes_nothing(shop: Everything) -> None:
+    """Every address with every sample, as the owner: no server error, no dead end, and no statement that writes."""
+    client, wrong = signed_in(shop, "owner"), {}
+    for one in EVERY:
+        if one.name == "logout":
+            continue
+        for arguments in samples(shop, one.route, one.name):
+            address = reverse(one.name, kwargs=arguments)
+            with nothing_written() as written:
+                answer = client.get(address)
+                content = body_of(answer)
+            if answer.status_code not in ANSWERS or written:
+                wrong[address] = f"{one.name}: {answer.status_code} {written}"
+            if answer.headers.get("Content-Type") == "application/pdf" and not content.startswith(b"%PDF-"):
+                wrong[address] = f"{one.name}: no PDF"
+    none(wrong)
+
+
+def test_a_form_without_its_csrf_token_is_refused(shop: Everything) -> None:
+    client = signed_in(shop, "owner", enforce_csrf_checks=True)
+    with nothing_written() as written:
+        taken = {one.name: client.post(url_of(shop, one)).status_code for one in EVERY}
+    none({name: status for name, status in taken.items() if status != 403})
+    assert written == []
+
+
+def test_an_empty_form_is_no_server_error(shop: Everything) -> None:
+    """Nothing typed, no token: refused in words, whatever the page."""
+    wrong = {}
+    for one in EVERY:
+        if one.name == "logout":
+            continue
+        status = signed_in(shop, "owner").post(url_of(shop, one)).status_code
+        if status >= 500:
+            wrong[one.name] = status
+    none(wrong)
+
+
+def read_pages(shop: Everything, role: str) -> Iterator[tuple[str, PageReader]]:
+    """The owner reads each sample of an address, the others the first."""
+    client = signed_in(shop, role)
+    for one in EVERY:
+        if one.name in PIECES or (one.roles is not None and role != Role.OWNER and role not in one.roles):
+            continue
+        for arguments in samples(shop, one.route, one.name)[: None if role == Role.OWNER else 1]:
+            address = reverse(one.name, kwargs=arguments)
+            answer = client.get(address)
+            if answer.status_code == 200 and answer.headers["Content-Type"].startswith("text/html"):
+                yield address, PageReader(answer.content.decode())
+
+
+Pages = Callable[[str], list[tuple[str, PageReader]]]
+
+
+def test_every_page_is_whole(pages: Pages) -> None:
+    """One heading, a title, nothing inline, no id twice, and on every form the tokens that let it act once and from here only."""
+    none({address: faults for address, page in pages("owner") if (faults := page.faults())})
+
+
+@pytest.mark.parametrize("role", [Role.COUNTER, Role.BENCH, Role.OWNER])
+def test_a_page_offers_only_what_this_person_may_open(shop: Everything, pages: Pages, role: str) -> None:
+    client = signed_in(shop, role)
+    wrong: dict[str, str] = {}
+    known: dict[str, str] = {}
+    for address, page in pages(role):
+        for link in page.links | page.targets:
+            if not link.startswith("/"):
+                continue
+            path = link.partition("#")[0]
+            if path not in known:
+                known[path] = _fault_of(client, path, role, is_link=link in page.links)
+            if known[path]:
+                wrong.setdefault(path, f"{known[path]}, and {address} leads there")
+    none(wrong)
+
+
+def _fault_of(client: Client, path: str, role: str, *, is_link: bool) -> str:
+    try:
+        found = resolve(path.partition("?")[0])
+    except Resolver404:
+        return "leads nowhere"
+    roles = getattr(found.func, "roles", None)
+    if roles is not None and role != Role.OWNER and role not in roles:
+        return "not for this role"
+    status = client.get(path).status_code if is_link else 200
+    return "" if status in ANSWERS else f"answers {status}"
+
+
+def test_what_pages_load_is_there(shop: Everything, pages: Pages) -> None:
+    client = signed_in(shop, "owner")
+    wanted = {link for _, page in pages("owner") for link in page.loaded if link.startswith("/")}
+    static = {link for link in wanted if link.startswith("/static/")}
+    assert {link for link in static if finders.find(link.removeprefix("/static/")) is None} == set()
+    none({link: status for link in wanted - static if (status := client.get(link).status_code) != 200})
+    foreign = {link for _, page in pages("owner") for link in page.loaded if not link.startswith(("/", "data:"))}
+    assert foreign == set(), "a page loads from another house"
+
+
+class TestThePrivatePage:
+    """The customer's page has no signing in: nothing on it may be another customer's."""
+
+    @pytest.fixture
+    def other(self, shop: Everything) -> Estimate:
+        person = shop.staff["owner"]
+        customer = make.a_customer("Zdenka Other", email="zdenka@example.org")
+        job = make.a_job("awaiting_consent", customer=customer, person=person, fault="The other one's fault.")
+        return Estimate.objects.get(job=job)
+
+    def test_shows_its_own_estimate_and_nothing_of_another(self, shop: Everything, other: Estimate) -> None:
+        page = Client().get(reverse("approve", args=[shop.token])).content.decode()
+        assert shop.jobs["awaiting_consent"].number in page
+        assert not any(text in page for text in (other.job.number, "Zdenka", "zdenka", "The other one's fault", other.digest))
+
+    def test_does_not_take_an_answer_to_another_estimate(self, shop: Everything, other: Estimate) -> None:
+        make_link(other, person=shop.staff["owner"], at=now())
+        client, address = Client(), reverse("approve", args=[shop.token])
+        typed = {"digest": other.digest, "who": "Iwona Brzask", "answer": "agreed", "tick": "on", "once": str(uuid4())}
+        answer = client.post(address, {f"agree-{name}": value for name, value in typed.items()})
+        assert "Zdenka" not in answer.content.decode()
+        other.refresh_from_db()
+        assert other.state == "sent"
+        assert Estimate.objects.get(job=shop.jobs["awaiting_consent"]).state == "sent"
+
+    @pytest.mark.parametrize("token", ["x", "0" * 43, "../../jobs", "%00"])
+    def test_says_the_same_of_every_address_that_is_none(self, shop: Everything, token: str) -> None:
+        answer = Client(raise_request_exception=False).get(f"/answer/{token}/")
+        assert answer.status_code == 404
+        assert not any(job.number in answer.content.decode() for job in shop.jobs.values())
