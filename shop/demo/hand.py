@@ -12,7 +12,7 @@ from jobs.models import Decision, Job, LogEntry, Position, Verdict
 from jobs.queries.candidates import candidates_for
 from jobs.queries.sheet import PositionState, position_state, read_called, sheet_of
 from jobs.services import log
-from shop.demo.plans import Calendar
+from shop.demo.plans import Clock
 from shop.models import Staff
 
 ELECTROLYTIC = ("reservoir", "smoothing", "cathode_bypass")
@@ -30,13 +30,13 @@ class Hand:
     job: Job
     person: Staff
     second: Staff
-    calendar: Calendar
+    clock: Clock
     rng: Random
     chosen: dict[tuple[int, str], int] = field(default_factory=dict)
 
     def author(self) -> log.Author:
         """A few minutes pass with every entry."""
-        return log.Author(self.person, self.calendar.later(minutes=self.rng.randint(1, 4)))
+        return log.Author(self.person, self.clock.later(minutes=self.rng.randint(1, 4)))
 
     def position(self, designator: str) -> Position:
         found = self.job.positions.get(designator=designator)  # type: ignore[attr-defined]

@@ -9,7 +9,7 @@ from typing import Any
 from inventory.components.notation import read_notation
 from inventory.components.writing import write_value
 from inventory.models import Drawer, Lot, Part, Supplier
-from inventory.services import Receipt, receive
+from inventory.services import PartFacts, Place, Receipt, SupplierFacts, add_drawer, add_part, add_supplier, receive
 from shop.demo.people import Cast, data
 from shop.models import MarkupStep
 
@@ -18,12 +18,12 @@ SECOND_LOT_SHARE = 0.25
 
 
 def fill_drawers(cast: Cast, rng: Random, opened_at: datetime, until: datetime) -> list[Lot]:
-    """Write the markup ladder and suppliers, then receive every part: a first lot when the shop opened, later ones for what runs out."""
+    """Write the markup ladder and suppliers, then receive every part: a first lot at the opening, some later ones."""
     written = data("parts.toml")
     MarkupStep.objects.bulk_create(
         MarkupStep(cost_up_to_minor=up_to, factor_percent=factor) for up_to, factor in written["ladder"]
     )
-    suppliers = [Supplier.objects.create(**one) for one in written["suppliers"]]
+    suppliers = [add_supplier(SupplierFacts(**one)) for one in written["suppliers"]]
     trays: dict[str, int] = {}
     lots = []
     for group in written["group"]:
@@ -39,7 +39,7 @@ def _parts(group: Mapping[str, Any], trays: dict[str, int]) -> Iterator[tuple[Pa
     for place, marking in enumerate(_markings(group)):
         if drawer is None or place % group["per_drawer"] == 0:
             trays[cabinet] = trays.get(cabinet, 0) + 1
-            drawer = Drawer.objects.create(cabinet=cabinet, tray=str(trays[cabinet]))
+            drawer = add_drawer(Place(cabinet, str(trays[cabinet])))
         yield _part(marking, group), drawer
 
 
@@ -54,15 +54,16 @@ def _markings(group: Mapping[str, Any]) -> list[str]:
 
 
 def _part(marking: str, group: Mapping[str, Any]) -> Part:
-    return Part.objects.create(
-        kind=group["kind"],
+    facts = PartFacts(
+        group["kind"],
+        marking,
         technology=group.get("technology", ""),
-        marking=marking,
         polarised=group.get("polarised", False),
         list_price_minor=group.get("list_price"),
         minimum=max(group["count"] // 5, 1),
         **_read(marking, group["kind"]),
     )
+    return add_part(facts)
 
 
 def _read(marking: str, kind: str) -> dict[str, Any]:

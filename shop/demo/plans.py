@@ -69,19 +69,35 @@ def _plan(one: dict[str, object]) -> Plan:
     )
 
 
-class Calendar:
-    """The times of one job: never backwards, never past `now`, by day and not at the weekend where that can be had."""
+class Clock:
+    """The times of one job: never backwards, never past `now`."""
+
+    def __init__(self, at: datetime, now: datetime) -> None:
+        self.at, self.now = at, now
+
+    def later(self, **how_much: float) -> datetime:
+        return self.move_to(self.at + timedelta(**how_much))
+
+    def shortly_before_now(self, **how_much: float) -> datetime:
+        return self.move_to(self.now - timedelta(**how_much))
+
+    def move_to(self, at: datetime) -> datetime:
+        self.at = max(self.at, min(at, self.now - timedelta(minutes=5)))
+        return self.at
+
+
+class Calendar(Clock):
+    """The times of a planned job, by day and not at the weekend where that can be had."""
 
     def __init__(self, plan: Plan, now: datetime, rng: Random) -> None:
-        self.now, self.rng = now, rng
-        self.began = now - timedelta(days=plan.days_ago)
+        super().__init__(now - timedelta(days=plan.days_ago), now)
+        self.rng, self.began = rng, self.at
         stay = min(plan.days_ago, LONGEST_STAY_DAYS * max(PROGRESS[plan.ends], 0.05))
         self.stay = timedelta(days=stay) / max(PROGRESS[plan.ends], 0.05)
-        self.at = self.began
 
     def go_to(self, stage: str) -> datetime:
         """Move on to the day on which the job comes to a stage."""
-        return self._move(self._by_day(self.began + self.stay * PROGRESS[stage] * 0.9))
+        return self.move_to(self._by_day(self.began + self.stay * PROGRESS[stage] * 0.9))
 
     def _by_day(self, at: datetime) -> datetime:
         while at.weekday() >= SATURDAY:
@@ -89,13 +105,3 @@ class Calendar:
         return at.replace(
             hour=self.rng.randint(OPENING_HOUR, CLOSING_HOUR), minute=self.rng.randrange(60), second=0, microsecond=0
         )
-
-    def later(self, **how_much: float) -> datetime:
-        return self._move(self.at + timedelta(**how_much))
-
-    def shortly_before_now(self, **how_much: float) -> datetime:
-        return self._move(self.now - timedelta(**how_much))
-
-    def _move(self, at: datetime) -> datetime:
-        self.at = max(self.at, min(at, self.now - timedelta(minutes=5)))
-        return self.at

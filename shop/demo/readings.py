@@ -10,7 +10,7 @@ COLD_MEGOHMS = Decimal("8.5")
 
 
 def safety_readings(practice: str, worst: Decimal, rng: Random, *, earthed: bool = False) -> list[TakenReading]:
-    """Every reading a practice asks for: the one with the plug reversed and the switch on is the worst, the others lie below it."""
+    """Every reading a practice asks for: the worst is with the plug reversed and the switch on."""
     return [
         TakenReading(one.test.code, _value(one, worst, rng), one.polarity, one.switch)
         for one in required_readings(practice, earthed=earthed)

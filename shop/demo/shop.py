@@ -10,7 +10,7 @@ from django.db import transaction
 from shop.demo.models import write_models
 from shop.demo.parts import fill_drawers
 from shop.demo.people import Cast, open_shop
-from shop.demo.plans import plans
+from shop.demo.plans import PROGRESS, plans
 from shop.demo.story import Story, Told
 
 OPENED_DAYS_AGO = 285
@@ -19,7 +19,7 @@ Tick = Callable[[str], None]
 
 @transaction.atomic
 def load(now: datetime, tick: Tick = lambda what: None) -> Cast:
-    """Make the shop as it stands at `now`. One transaction: an interrupted load leaves nothing behind. `tick` hears of each step."""
+    """Make the shop as it stands at `now`. In one transaction: an interrupted load leaves nothing. `tick` hears of each step."""
     opened_at = now - timedelta(days=OPENED_DAYS_AGO)
     cast = open_shop(opened_at)
     tick("people")
@@ -29,6 +29,11 @@ def load(now: datetime, tick: Tick = lambda what: None) -> Cast:
     told = Told()
     run_side_by_side([Story(plan, cast, now, told) for plan in plans()], tick)
     return cast
+
+
+def step_count() -> int:
+    """How often `load` ticks."""
+    return 2 + sum(sum(plan.reaches(stage) for stage in PROGRESS) for plan in plans())
 
 
 def run_side_by_side(stories: list[Story], tick: Tick) -> None:

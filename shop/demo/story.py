@@ -1,4 +1,4 @@
-"""How a job goes: a generator that stops before each step with the time at which it will happen, so that all jobs run side by side."""
+"""How a job goes: a generator that stops before each step and gives its time, so that all jobs run side by side."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -27,6 +27,7 @@ from shop.demo.plans import Calendar, Plan
 from shop.demo.readings import safety_readings
 
 PRACTICE = "hot_check_075"
+CABINETS = ("good, one scratch on top", "veneer lifts at the foot", "dull, complete", "one knob is not the original")
 CAME_WITH = (("knob", 4), ("back with screws", 1))
 
 
@@ -78,9 +79,7 @@ class Story:
         facts = JobFacts(
             plan.fault,
             goal=plan.goal,
-            cabinet=rng.choice(
-                ("good, one scratch on top", "veneer lifts at the foot", "dull, complete", "one knob is not the original")
-            ),
+            cabinet=rng.choice(CABINETS),
             came_with=CAME_WITH,
             may_fit_fuse=rng.random() < 0.7,
             may_rewire=plan.goal == "working",

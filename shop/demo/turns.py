@@ -9,9 +9,7 @@ from jobs.services import log
 from jobs.services.labour import Work, log_work, start_clock, stop_clock
 from shop.demo.hand import Hand
 
-OVERRIDE_REASON = (
-    "The owner wants the hum of the set kept as it was; X class of the full value behind a fuse, agreed with the second person."
-)
+OVERRIDE_REASON = "used behind the owner's isolating transformer only, labelled so; no Y class part has this value; R8 kept"
 
 
 def wrong_value(hand: Hand) -> None:
@@ -81,19 +79,19 @@ AT_FITTING: dict[str, Callable[[Hand], None]] = {
 
 def work(hand: Hand, minutes: int, text: str = "", step: str = Step.REPAIR) -> LabourEntry:
     """Log time typed in after it was worked."""
-    at = hand.calendar.later(minutes=5)
+    at = hand.clock.later(minutes=5)
     return log_work(hand.job, Work(hand.person, step, at.date(), minutes, text), person=hand.person, at=at)
 
 
 def work_by_clock(hand: Hand, minutes: int) -> LabourEntry:
-    timer = start_clock(hand.job, Step.REPAIR, person=hand.person, at=hand.calendar.at)
-    hand.calendar.at = timer.started_at
-    return stop_clock(timer, person=hand.person, at=hand.calendar.later(minutes=minutes), text="by the running clock")
+    timer = start_clock(hand.job, Step.REPAIR, person=hand.person, at=hand.clock.at)
+    hand.clock.at = timer.started_at
+    return stop_clock(timer, person=hand.person, at=hand.clock.later(minutes=minutes), text="by the running clock")
 
 
 def work_with_slip(hand: Hand, minutes: int) -> LabourEntry:
     """A quarter too much typed at first, corrected by an entry that names it."""
     slip = work(hand, minutes + 15, "typed a quarter too much")
-    at = hand.calendar.later(minutes=2)
+    at = hand.clock.later(minutes=2)
     right = Work(hand.person, Step.REPAIR, at.date(), minutes, "as worked")
     return log_work(hand.job, right, person=hand.person, at=at, corrects=slip)

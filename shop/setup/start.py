@@ -6,7 +6,7 @@ import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from shop.setup import environment, lock_files, selftest
+from shop.setup import environment, folders, lock_files, selftest
 from shop.setup.console import Problem, say
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -37,6 +37,7 @@ def _start(argv: list[str], run_command: Callable[[list[str]], None]) -> int:
         return change_over(environment.prepare(ROOT, lock_name), argv[1:])
     if options:
         return selftest.run(ROOT, options)
+    folders.choose(ROOT, command)
     run_command(argv)
     return 0
 
