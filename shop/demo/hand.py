@@ -130,7 +130,7 @@ class Hand:
     def best(self, state: PositionState) -> tuple[Lot, Drawer] | None:
         """The first that isn't refused. What was chosen for the same place of another set is taken again while there is some."""
         key = (self.job.radio.model_id, state.position.designator)
-        known = Balance.objects.filter(lot__part_id=self.chosen.get(key), on_hand__gt=F("held")).select_related(
+        known = Balance.objects.filter(lot__part_id=self.chosen.get(key, 0), on_hand__gt=F("held")).select_related(
             "lot__part", "drawer"
         )
         balance = known.order_by("lot__received_on", "pk").first()

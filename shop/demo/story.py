@@ -10,7 +10,7 @@ from billing.models import Invoice, PaymentKind
 from billing.queries import account_of
 from billing.release import Signature, hand_over, return_unsafe
 from billing.services import Money, credit, issue_invoice, record_payment
-from jobs.models import Job, RadioSet, Step
+from jobs.models import Estimate, Job, RadioSet, SoakRun, Step
 from jobs.models.estimate import ConsentHow, EstimateLineKind
 from jobs.queries.estimates import link_for
 from jobs.queries.second_look import second_look_points
@@ -120,7 +120,7 @@ class Story:
             self._priced_lines(draft)
         self._send(draft)
 
-    def _priced_lines(self, draft: estimates.Estimate) -> None:
+    def _priced_lines(self, draft: Estimate) -> None:
         spread = self.rng.choice((0, 0, 30, 60))
         labour = estimates.TypedLine(
             EstimateLineKind.LABOUR, "Repair on the bench", low_minutes=self.minutes, high_minutes=self.minutes + spread
@@ -130,7 +130,7 @@ class Story:
             estimates.add_line(draft, estimates.TypedLine(EstimateLineKind.FLAT, name, task=task_named(name)))
         estimates.set_note(draft, "Should the inside hold more surprises, we ask before we go on.")
 
-    def _send(self, draft: estimates.Estimate) -> None:
+    def _send(self, draft: Estimate) -> None:
         self.sent = estimates.send(draft, person=self.cast.counter, at=self.calendar.later(minutes=20))
         self.token = estimates.make_link(self.sent, person=self.cast.counter, at=self.calendar.at)
         self.job.refresh_from_db()
@@ -227,7 +227,7 @@ class Story:
             at=self.calendar.later(minutes=12),
         )
 
-    def _prove(self) -> proving.SoakRun:
+    def _prove(self) -> SoakRun:
         self._look()
         self._check()
         return proving.start_soak(self.job, person=self.hand.person, at=self.calendar.later(minutes=5))
@@ -242,7 +242,7 @@ class Story:
             run = self._fade_and_mend(run)
         proving.end_soak(run, passed=True, at=self.calendar.later(hours=self.rng.choice((4, 5, 6)), minutes=10))
 
-    def _fade_and_mend(self, run: proving.SoakRun) -> proving.SoakRun:
+    def _fade_and_mend(self, run: SoakRun) -> SoakRun:
         proving.end_soak(
             run, passed=False, note="faded after 22 minutes: V2 loses emission when hot", at=self.calendar.later(minutes=22)
         )

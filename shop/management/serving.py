@@ -8,7 +8,7 @@ from collections.abc import Callable
 
 from django.conf import settings
 from django.core.management import CommandError
-from waitress.server import create_server
+from waitress.server import create_server  # type: ignore[import-untyped]
 
 from shop.database import how_it_is_kept
 
