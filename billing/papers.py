@@ -100,7 +100,7 @@ def invoice_paper(invoice: Invoice, head: Letterhead, *, with_payments: bool = F
         not_charged=_free_lines(lines),
         payments=(*_deposit(invoice), *paid),
         prices_include_tax=invoice.prices_include_tax,
-        consent=consent_words(invoice.consent, head) if invoice.consent else "",
+        consent=consent_words(invoice.consent, currency, head.locale) if invoice.consent else "",
         how_to_pay=f"Please name {invoice.number} when you pay.",
         terms=invoice.terms,
     )

@@ -284,11 +284,11 @@ def split_place(line: WarrantyLine) -> tuple[str, str]:
     return (place, text) if sign and line.labour_id is None else ("", line.text)
 
 
-def consent_words(consent: Consent, head: Letterhead) -> str:
+def consent_words(consent: Consent, currency: str, locale: str) -> str:
     """What a bill was agreed by: who, when, how, to what, up to which sum."""
     most = with_allowance(consent.ceiling_minor, consent.allowance_bp)
-    day = show_day(timezone.localdate(consent.at), head.locale)
+    day = show_day(timezone.localdate(consent.at), locale)
     how = f", {ConsentHow(consent.how).label}" if consent.how in ConsentHow.values else ""
     return (
-        f"{consent.who} agreed on {day}{how}: {consent.to_what}. Up to {show(most, head.currency, head.locale)} may be charged."
+        f"{consent.who} agreed on {day}{how}: {consent.to_what}. Up to {show(most, currency, locale)} may be charged."
     )
