@@ -22,6 +22,7 @@ from jobs.queries.called_for_table import (
     guess_layout,
 )
 from jobs.services.intake import EARLIEST_YEAR, ModelFacts
+from shop.web.fields import INCOMPLETE
 from shop.web.forms import NotationField, SeenForm, TradeForm
 
 SPARE_ROWS = 6
@@ -116,6 +117,8 @@ class RowForm(forms.Form):
 
 class BaseRows(BaseFormSet):
     def clean(self) -> None:
+        if self.total_form_count() < self.initial_form_count():
+            raise ValidationError(INCOMPLETE)
         names: set[str] = set()
         for form in self.forms:
             name = getattr(form, "cleaned_data", {}).get("designator", "")
@@ -147,10 +150,13 @@ def rows_formset(standing: Collection[Row], data: QueryDict | None = None) -> An
 
 
 def with_more_rows(data: QueryDict, more: int = SPARE_ROWS) -> QueryDict:
+    """The sent data with further rows as they begin: a row that is still as it began counts as empty."""
     wider = data.copy()
-    total = wider.get("row-TOTAL_FORMS", "")
+    total = data.get("row-TOTAL_FORMS", "")
     if total.isdecimal() and len(total) < 6:
-        wider["row-TOTAL_FORMS"] = str(min(int(total) + more, MOST_ROWS))
+        wanted = min(int(total) + more, MOST_ROWS)
+        wider["row-TOTAL_FORMS"] = str(wanted)
+        wider.update({f"row-{number}-role": RowForm.base_fields["role"].initial for number in range(int(total), wanted)})
     return wider
 
 

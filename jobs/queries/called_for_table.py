@@ -55,6 +55,7 @@ ENCODINGS = {
     "cp850": "DOS",
 }
 OLD = ("cp1252", "cp1250", "mac_roman", "cp850")
+TRADE_SIGNS = "µ°±×·²³¼½¾§£€–—‘’“”„…\u00a0"
 # How files of spreadsheet programs begin: a zip archive, or the compound file that came before it.
 WORKBOOKS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
 
@@ -110,12 +111,14 @@ def decode(content: bytes, encoding: str = "") -> tuple[str, str]:
 
 
 def _likely(content: bytes) -> Iterator[str]:
-    """Short tables give old encodings little to tell apart; so the commonest stands first wherever it is possible at all."""
+    """Short tables give a detector little to go by; so the commonest old encoding stands first where its letters make sense."""
     if content[:2] in (b"\xff\xfe", b"\xfe\xff"):
         yield "utf-16"
     yield "utf-8-sig"
-    found = [match.encoding for match in from_bytes(content, cp_isolation=[name for name in ENCODINGS if name in OLD])]
-    yield from sorted(found, key=lambda name: name != "cp1252")
+    western = content.decode("cp1252", errors="replace")
+    if all(c.isascii() or c.isalpha() or c in TRADE_SIGNS for c in western):
+        yield "cp1252"
+    yield from (match.encoding for match in from_bytes(content, cp_isolation=list(OLD)))
 
 
 def _without_nul(text: str) -> str:
