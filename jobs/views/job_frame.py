@@ -34,6 +34,7 @@ def frame(request: HttpRequest, job: Job, sheet: Sheet | None = None) -> dict[st
         "job": job,
         "sheet": sheet,
         "stages": stage_line(job.stage),
+        "unpriced": [row for row in sheet.rows if row.to_fit and not row.has_price],
         "guard": exposure_of(job, terms, sheet) if terms else None,
         "clock": clock,
         "clock_minutes": int((now() - clock.started_at).total_seconds() // 60) if clock else 0,

@@ -33,7 +33,6 @@ ACT_PAGES: dict[str, tuple[tuple[str, str], ...]] = {
     Stage.TAKEN_IN: (("Make the estimate", "jobs:estimate"),),
     Stage.INSPECTING: (("Make the estimate", "jobs:estimate"),),
     Stage.AWAITING_CONSENT: (("Record the customer's answer", "jobs:estimate"),),
-    Stage.REPAIRING: (("Fit parts on the change log", "jobs:change_log"),),
     Stage.PROVING: (("Second look", "jobs:second_look"), ("Electrical safety check", "jobs:safety")),
     Stage.SOAKING: (("End the soak", "jobs:soak"),),
     Stage.READY: (("Invoice and payment", "billing:job_money"), ("Hand the set over", "billing:hand_over")),

@@ -12,7 +12,7 @@ from inventory.components.roles import role as role_of
 from inventory.models import Drawer, Lot
 from jobs.forms import entries as forms
 from jobs.forms.entries import EntryForm
-from jobs.models import EntryKind, LogEntry, Position
+from jobs.models import EntryKind, Job, LogEntry, Position
 from jobs.queries.candidates import DrawerCandidate, candidates_for
 from jobs.queries.sheet import PositionState, Sheet, in_words, position_state, sheet_of
 from jobs.services import log
@@ -231,12 +231,25 @@ def show_position(request: HttpRequest, place: Position, name: str = "", sent: E
         "entry_forms": [(one, made[one], WRITINGS[one].act, reverse(f"jobs:entry_{one}", args=[place.pk])) for one in STANDING],
         "sent": sent,
         "sent_name": name,
+        "stray": sent if sent is not None and not _has_place(name, sent, state, job) else None,
         "neighbours": neighbours(sheet, state),
         "may_fit": job.stage in FITTING_STAGES,
         **_offers(state, sheet),
         "role": role_of(state.role),
     }
     return render(request, "jobs/position.html", context, status=sent.status if sent else 200)
+
+
+def _has_place(name: str, sent: EntryForm, state: PositionState, job: Job) -> bool:
+    """Whether the page still shows the form that was refused; a job may have closed, an entry been corrected meanwhile."""
+    if not job.is_open:
+        return False
+    entry = str(sent.data.get("entry", ""))
+    if name == "withdraw":
+        return any(str(line.entry.pk) == entry and line.can_change for line in state.history)
+    if name == "take_out":
+        return job.stage in FITTING_STAGES and any(str(fit.pk) == entry for fit in state.fitted)
+    return True
 
 
 def _offers(state: PositionState, sheet: Sheet) -> dict[str, list[DrawerCandidate]]:
