@@ -1,11 +1,12 @@
 """Chromium for the tests: `phone` and `desktop` are pages of the two widths, `device` is both in turn."""
 
+import re
 from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
 from django.test import Client
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, sync_playwright
 
 from shop.models import Staff
 from shop.setup.programs import find_chromium
@@ -39,20 +40,34 @@ def chromium() -> Iterator[Browser]:
         browser.close()
 
 
+# A page that refuses in words answers 4xx by design; the browser then notes that in its console.
+REFUSED_IN_WORDS = re.compile(r"Failed to load resource: the server responded with a status of (403|404|405|409|422)")
+
+
+def _is_fault(message: ConsoleMessage) -> bool:
+    """Script errors and breaches of the security policy are console errors; so is a refused page, which is none of ours."""
+    return message.type == "error" and not REFUSED_IN_WORDS.match(message.text)
+
+
 @pytest.fixture
-def open_device(chromium: Browser, live_server: Any) -> Iterator[Callable[[dict[str, int]], Page]]:
-    """`open_device(PHONE)` gives a page of that size on the test's own server (`page.goto("/")`). Script errors fail the test."""
+def open_device(chromium: Browser, live_server: Any) -> Iterator[Callable[..., Page]]:
+    """`open_device(PHONE)` gives a page of that size on the test's own server (`page.goto("/")`).
+
+    More words are options of the browser's context (`java_script_enabled=False`). Script errors, console errors and breaches of
+    the security policy fail the test.
+    """
     contexts: list[BrowserContext] = []
     errors: list[str] = []
 
-    def open_page(size: dict[str, int]) -> Page:
+    def open_page(size: dict[str, int], **options: Any) -> Page:
         touch = size["width"] < 600
         viewport: Any = size
         context = chromium.new_context(
-            base_url=live_server.url, viewport=viewport, has_touch=touch, is_mobile=touch, locale="en-GB"
+            base_url=live_server.url, viewport=viewport, has_touch=touch, is_mobile=touch, locale="en-GB", **options
         )
         context.set_default_timeout(SLOWEST_MS)
         context.on("weberror", lambda error: errors.append(str(error.error)))
+        context.on("console", lambda message: errors.append(message.text) if _is_fault(message) else None)
         contexts.append(context)
         return context.new_page()
 
@@ -63,17 +78,17 @@ def open_device(chromium: Browser, live_server: Any) -> Iterator[Callable[[dict[
 
 
 @pytest.fixture
-def phone(open_device: Callable[[dict[str, int]], Page]) -> Page:
+def phone(open_device: Callable[..., Page]) -> Page:
     return open_device(PHONE)
 
 
 @pytest.fixture
-def desktop(open_device: Callable[[dict[str, int]], Page]) -> Page:
+def desktop(open_device: Callable[..., Page]) -> Page:
     return open_device(DESKTOP)
 
 
 @pytest.fixture(params=sorted(DEVICES))
-def device(request: pytest.FixtureRequest, open_device: Callable[[dict[str, int]], Page]) -> Page:
+def device(request: pytest.FixtureRequest, open_device: Callable[..., Page]) -> Page:
     return open_device(DEVICES[request.param])
 
 
