@@ -86,6 +86,7 @@ def _preview_page(request: HttpRequest, model: RadioModel, form: TableForm, read
     first = next(iter(numbered_lines(read["text"])), (1, ""))[1]
     sample = cells_of(first, layout.delimiter)
     columns = [(at, field, sample[at] if at < len(sample) else "") for at, field in enumerate(layout.columns)]
+    answers = answers_sent(request.POST)
     counts = {state: sum(one.state == state for one in read["merge"]) for state in ("added", "changed", "same", "refused")}
     context = {
         **read,
@@ -95,6 +96,12 @@ def _preview_page(request: HttpRequest, model: RadioModel, form: TableForm, read
         "column_names": COLUMNS.items(),
         "delimiters": list(DELIMITERS),
         "counts": counts,
+        "settled": [(one.line.number, answers[one.line.number]) for one in read["merge"] if _is_settled(one, answers)],
         "worth_saving": counts["added"] + counts["changed"],
     }
     return render(request, "jobs/called_for_preview.html", context, status=form.status)
+
+
+def _is_settled(one: MergeLine, answers: dict[int, str]) -> bool:
+    """Its radio buttons are no longer drawn, so the answer travels on unseen."""
+    return one.line.number in answers and one.state != "refused"

@@ -272,6 +272,15 @@ def test_the_good_lines_are_kept_and_the_others_left_out(colleague_client: Clien
     ]
 
 
+def test_an_answer_given_before_reading_again_still_holds_when_saving(colleague_client: Client, model: RadioModel) -> None:
+    address = address_of(model, "called_for_import")
+    preview = sent_form(read_in(colleague_client, model), "table")
+    again = colleague_client.post(address, {**preview, "line_3": "50 µF", "again": "1"})
+    assert ("C7", "added") in states(again)
+    assert colleague_client.post(address, {**sent_form(again, "table"), "save": "1"}).status_code == 302
+    assert ("C7", "bypass", "50 µF", "") in listed(model)
+
+
 def test_wrong_columns_are_put_right_on_the_preview(colleague_client: Client, model: RadioModel) -> None:
     swapped = ".1;C7;bypass\n.2;C8;bypass\n"
     preview = sent_form(read_in(colleague_client, model, swapped), "table")
