@@ -66,7 +66,8 @@ def look_missing(job: Job, sheet: Sheet) -> list[str]:
     """A second look that holds: nothing was changed after it, and nothing blocks it (again)."""
     blocking = [point for point in second_look_points(sheet) if point.blocks]
     if blocking:
-        return [f"the second look ({len(blocking)} {'point' if len(blocking) == 1 else 'points'} on it still block)"]
+        many = "1 point on it still blocks" if len(blocking) == 1 else f"{len(blocking)} points on it still block"
+        return [f"the second look ({many})"]
     proof = proof_of(job, sheet)
     if proof.looked:
         return []

@@ -35,7 +35,8 @@ def sign_second_look(
     blocking = [point for point in points if point.blocks]
     if blocking:
         first = blocking[0]
-        raise Refused(f"{len(blocking)} points still block, the first: {first.place}, {first.text}.", code="blocked")
+        many = "1 point still blocks" if len(blocking) == 1 else f"{len(blocking)} points still block"
+        raise Refused(f"{many}, the first: {first.place}, {first.text}.", code="blocked")
     unseen = [point for point in points if point.key not in accepted]
     if unseen:
         raise Refused(f"Tick every point you looked at; {unseen[0].place} ({unseen[0].text}) isn't ticked.", field="accepted")

@@ -63,10 +63,14 @@ def show_labour(request: HttpRequest, job: Job, name: str = "", sent: Rememberin
         "total": LabourTotal("", sum(one.minutes for one in standing), sum(one.billed_minor for one in standing)),
         "other_clocks": job.timers.exclude(person=staff_of(request)).select_related("person"),
         "form_of": made,
-        "sent": sent,
+        "stray": None,
         "any_task": FlatTask.objects.filter(in_use=True).exists(),
         "longest_minutes": LONGEST_MINUTES,
     }
+    clock = context["clock"]
+    no_clock = name == "stop" and not (isinstance(clock, Timer) and clock.job_id == job.pk)
+    if sent is not None and (no_clock or not context["at_bench"]):
+        context["stray"] = sent
     return render(request, "jobs/labour.html", context, status=sent.status if sent else 200)
 
 
