@@ -75,8 +75,9 @@ def labour_to_come(job: Job, done: list[LabourEntry], estimate: Estimate | None)
     """The estimate's work less what is logged and charged already; never below nothing.
 
     An estimate holds the whole work of the job, worked or not (`jobs.queries.estimates`), so the difference is what is left.
+    On a bill, or out of the house, nothing more comes.
     """
-    if estimate is None:
+    if estimate is None or job.billed or not job.is_open:
         return 0
     planned = sum(line.high_minor for line in estimate.lines.all() if line.kind in WORK_KINDS)
     return max(planned - sum(entry.billed_minor for entry in done), 0)

@@ -147,8 +147,7 @@ def nav_link(context: Mapping[str, Any], name: str, label: str, roles: str = "")
     if not role or (allowed is not None and role != Role.OWNER and role not in allowed):
         return ""
     here = getattr(context.get("request"), "path", "")
-    at_home = here == address or (address != "/" and here.startswith(address))
-    current = SafeString(' aria-current="page"') if at_home else ""
+    current = SafeString(' aria-current="page"') if address == pieces.tab_of(here) else ""
     return format_html('<li><a class="tab" href="{}"{}>{}</a></li>', address, current, label)
 
 

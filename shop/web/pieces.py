@@ -7,12 +7,30 @@ from typing import Any
 
 from django.contrib.messages.storage.base import Message
 from django.http import HttpRequest, QueryDict
+from django.urls import NoReverseMatch, reverse
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 
 def once_input() -> SafeString:
     return format_html('<input type="hidden" name="once" value="{}">', uuid.uuid4())
+
+
+TABS = ("today", "jobs:benches", "jobs:list", "shop:customers", "inventory:parts", "billing:invoices", "shop:owner")
+
+
+def tab_of(path: str) -> str:
+    """The address of the tab that a page belongs to: the longest that its own begins with. The first page is only itself."""
+    addresses = [address for address in map(_address, TABS) if address]
+    fitting = [address for address in addresses if path == address or (address != "/" and path.startswith(address))]
+    return max(fitting, key=len, default="")
+
+
+def _address(name: str) -> str:
+    try:
+        return reverse(name)
+    except NoReverseMatch:
+        return ""
 
 
 def query_with(request: HttpRequest | None, name: str, value: object) -> str:
