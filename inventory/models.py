@@ -1,4 +1,4 @@
-"""What is in the drawers. Movements are the truth; balances are their sum, kept beside them for speed and for the never-negative rule."""
+"""What is in the drawers. Movements are the truth; balances are their sum, kept for speed and for the never-negative rule."""
 
 from datetime import date
 from fractions import Fraction
@@ -7,7 +7,7 @@ from typing import ClassVar
 from django.conf import settings
 from django.core.validators import MinValueValidator
 from django.db import models
-from django.db.models import F, Q, Sum
+from django.db.models import F, OuterRef, Q, Subquery, Sum
 from django.db.models.functions import Coalesce
 
 from shop.search_text import fold
@@ -87,15 +87,19 @@ class PartQuerySet(models.QuerySet["Part"]):
         return found
 
     def with_stock(self) -> "PartQuerySet":
-        """Adds `on_hand` and `held`, the sums over every lot and drawer."""
+        """Adds `on_hand`, `held` and `free`, the sums over every lot and drawer.
+
+        Subqueries, as a join would multiply the sums wherever a list also joins lots or drawers to narrow itself.
+        """
+        stock = Balance.objects.filter(lot__part=OuterRef("pk")).order_by().values("lot__part")
         return self.annotate(
-            on_hand=Coalesce(Sum("lots__balances__on_hand"), 0),
-            held=Coalesce(Sum("lots__balances__held"), 0),
-        )
+            on_hand=Coalesce(Subquery(stock.annotate(sum=Sum("on_hand")).values("sum")), 0),
+            held=Coalesce(Subquery(stock.annotate(sum=Sum("held")).values("sum")), 0),
+        ).annotate(free=F("on_hand") - F("held"))
 
 
 class Part(models.Model):
-    """A kind of part the shop keeps. `value_si`, `volts`, `watts` are for finding; `marking` is what the trade writes and the truth."""
+    """A kind of part. `marking`, as the trade writes it, is the truth; `value_si`, `volts`, `watts` are for finding."""
 
     kind = models.CharField(max_length=12, choices=Kind)
     technology = models.CharField(max_length=20, choices=Technology, blank=True, default=Technology.UNKNOWN)
@@ -106,7 +110,7 @@ class Part(models.Model):
     watts = models.FloatField("rated W", null=True, blank=True)
     tolerance_low = models.FloatField("tolerance, lower %", null=True, blank=True)
     tolerance_high = models.FloatField("tolerance, upper %", null=True, blank=True)
-    safety_class = models.CharField(max_length=4, blank=True)
+    safety_class = models.CharField(max_length=8, blank=True)
     polarised = models.BooleanField(default=False)
     list_price_minor = models.PositiveBigIntegerField("list price", null=True, blank=True)
     minimum = models.PositiveIntegerField("order when fewer than", default=0)

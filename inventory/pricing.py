@@ -17,10 +17,14 @@ def ladder() -> tuple[tuple[int, int], ...]:
     return steps or DEFAULT_LADDER
 
 
+def rung_percent(unit_cost_minor: Fraction, steps: Sequence[tuple[int, int]]) -> int:
+    """Selling price in % of cost at the rung this cost stands on; above the last rung, the factor for dear parts."""
+    return next((percent for up_to, percent in steps if unit_cost_minor <= up_to), ABOVE_PERCENT)
+
+
 def marked_up(unit_cost_minor: Fraction, steps: Sequence[tuple[int, int]]) -> int:
     """Selling price of one, in whole minor units, never below one for a part that cost something."""
-    factor = next((percent for up_to, percent in steps if unit_cost_minor <= up_to), ABOVE_PERCENT)
-    price = unit_cost_minor * factor / 100
+    price = unit_cost_minor * rung_percent(unit_cost_minor, steps) / 100
     whole = int(price + Fraction(1, 2))
     return max(whole, 1) if unit_cost_minor else 0
 

@@ -58,8 +58,8 @@ def returns_ending(today: date) -> "QuerySet[Lot]":
 
 
 def running_out() -> "QuerySet[Part]":
-    free = Part.objects.filter(in_use=True, minimum__gt=0).with_stock()
-    return free.annotate(free=F("on_hand") - F("held")).filter(free__lt=F("minimum")).order_by("kind", "value_si", "pk")
+    kept = Part.objects.filter(in_use=True, minimum__gt=0).with_stock()
+    return kept.filter(Q(free__lt=F("minimum"))).order_by("kind", "value_si", "pk")
 
 
 def unpaid() -> list[tuple[Invoice, int]]:

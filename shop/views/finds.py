@@ -5,16 +5,15 @@ from dataclasses import dataclass, field
 from django.db.models import Q
 
 from billing.models import Invoice
-from inventory.components.notation import NotationError, Spec, read_notation
+from inventory.components.notation import Spec
 from inventory.models import Part
+from inventory.queries.parts import parts_matching, values_meant
 from jobs.models import Job
 from jobs.models.sets import RadioModel
 from shop.models import Customer
 from shop.search_text import fold
 
 LONGEST = 12
-# Near enough to be the same preferred value.
-NEAR = 0.06
 
 
 @dataclass(frozen=True)
@@ -31,26 +30,7 @@ class Finds:
 
     @property
     def count(self) -> int:
-        return sum(map(len, (self.jobs, self.customers, self.models, self.invoices, self.parts)))
-
-
-def values_meant(text: str) -> list[Spec]:
-    """Every quantity the text may stand for; an ambiguous one finds the parts of all its readings."""
-    found: list[Spec] = []
-    for kind in ("capacitance", "resistance", "inductance"):
-        try:
-            found.append(read_notation(text, kind))
-        except NotationError as error:
-            found += [reading.spec for reading in error.readings]
-    return [spec for spec in found if spec.kind in ("capacitance", "resistance", "inductance")]
-
-
-def _near(specs: list[Spec]) -> Q:
-    near = Q(pk__in=[])
-    for spec in specs:
-        value = float(spec.value)
-        near |= Q(kind=spec.kind, value_si__range=(value * (1 - NEAR), value * (1 + NEAR)))
-    return near
+        return len(self.jobs) + len(self.customers) + len(self.models) + len(self.invoices) + len(self.parts)
 
 
 def jobs_matching(text: str) -> list[Job]:
@@ -75,13 +55,6 @@ def invoices_matching(text: str) -> list[Invoice]:
     return list(found.select_related("customer", "job").order_by("-pk")[:LONGEST])
 
 
-def parts_matching(text: str, specs: list[Spec]) -> list[Part]:
-    by_words = Part.objects.matching(text).values("pk")
-    return list(
-        Part.objects.filter(_near(specs) | Q(pk__in=by_words)).with_stock().order_by("kind", "value_si", "volts", "pk")[:LONGEST]
-    )
-
-
 def find(text: str) -> Finds:
     text = " ".join(text.split())[:80]
     if not text:
@@ -93,6 +66,6 @@ def find(text: str) -> Finds:
         list(Customer.objects.matching(text)[:LONGEST]),
         models_matching(text),
         invoices_matching(text),
-        parts_matching(text, specs),
+        list(parts_matching(text).with_stock().order_by("kind", "value_si", "volts", "pk")[:LONGEST]),
         specs,
     )

@@ -1,4 +1,4 @@
-"""The only code that writes movements, balances and holds. Each act is one transaction; inside another's transaction it joins it."""
+"""The only code that writes movements, balances and holds. Each act is one transaction; inside another's it joins that."""
 
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
@@ -7,7 +7,7 @@ from django.db import transaction
 from django.db.models import F
 
 from inventory.models import Balance, Condition, Drawer, Hold, Lot, Movement, MovementKind, Part, Supplier
-from shop.acts import Refused
+from shop.acts import Refused, Stale
 from shop.models import Staff
 
 MOST_AT_ONCE = 100_000
@@ -95,7 +95,9 @@ def receive(receipt: Receipt, *, person: Staff, at: datetime) -> Lot:
 
 
 @transaction.atomic
-def take(lot: Lot, drawer: Drawer, count: int, *, reference: str, person: Staff, at: datetime, hold: Hold | None = None) -> Movement:
+def take(
+    lot: Lot, drawer: Drawer, count: int, *, reference: str, person: Staff, at: datetime, hold: Hold | None = None
+) -> Movement:
     """Take parts out of a drawer to fit them. A hold of the same lot and drawer is used up first."""
     _check_count(count)
     current = Lot.objects.get(pk=lot.pk)
@@ -110,7 +112,14 @@ def take(lot: Lot, drawer: Drawer, count: int, *, reference: str, person: Staff,
 def put_back(movement: Movement, *, reason: str, reference: str, person: Staff, at: datetime) -> Movement:
     """A part taken out of a set goes back to the lot and drawer it came from."""
     return _move(
-        movement.lot, movement.drawer, MovementKind.TAKEN_OUT, -movement.count, person=person, at=at, reason=reason, reference=reference
+        movement.lot,
+        movement.drawer,
+        MovementKind.TAKEN_OUT,
+        -movement.count,
+        person=person,
+        at=at,
+        reason=reason,
+        reference=reference,
     )
 
 
@@ -125,25 +134,37 @@ def scrap(lot: Lot, drawer: Drawer, count: int, *, reason: str, person: Staff, a
 def send_back(lot: Lot, drawer: Drawer, count: int, *, reason: str, person: Staff, at: datetime) -> Movement:
     _check_count(count)
     _need_reason(reason)
+    if lot.supplier_id is None:
+        raise Refused("No supplier is written down for this lot, so it can't go back to one. Scrap it instead.")
     return _move(lot, drawer, MovementKind.SENT_BACK, -count, person=person, at=at, reason=reason)
 
 
 @transaction.atomic
-def transfer(lot: Lot, source: Drawer, target: Drawer, count: int, *, person: Staff, at: datetime) -> tuple[Movement, Movement]:
+def transfer(
+    lot: Lot, source: Drawer, target: Drawer, count: int, *, person: Staff, at: datetime, reason: str = ""
+) -> tuple[Movement, Movement]:
     _check_count(count)
     if source.pk == target.pk:
         raise Refused("Both drawers are the same one.", field="target")
-    out = _move(lot, source, MovementKind.MOVED_OUT, -count, person=person, at=at, reason=f"to {target}")
-    into = _move(lot, target, MovementKind.MOVED_IN, count, person=person, at=at, reason=f"from {source}")
+    why = f": {reason.strip()}" if reason.strip() else ""
+    out = _move(lot, source, MovementKind.MOVED_OUT, -count, person=person, at=at, reason=f"to {target}{why}")
+    into = _move(lot, target, MovementKind.MOVED_IN, count, person=person, at=at, reason=f"from {source}{why}")
     return out, into
 
 
 @transaction.atomic
-def count_drawer(lot: Lot, drawer: Drawer, counted: int, *, reason: str, person: Staff, at: datetime) -> Movement | None:
-    """Set a lot's on-hand to what was counted. No movement where the count agrees; a count below what is held is refused."""
+def count_drawer(
+    lot: Lot, drawer: Drawer, counted: int, *, reason: str, person: Staff, at: datetime, seen: int | None = None
+) -> Movement | None:
+    """Set a lot's on-hand to what was counted. No movement where the count agrees; a count below what is held is refused.
+
+    `seen` is the on-hand that the counting person was shown: parts that came or went since then may or may not be in the count.
+    """
     if not 0 <= counted <= MOST_AT_ONCE:
         raise Refused(f"The count must be from 0 to {MOST_AT_ONCE:,}.", field="counted")
     balance = _balance(lot, drawer)
+    if seen is not None and seen != balance.on_hand:
+        raise Stale(f"While you counted, the drawer went from {seen} to {balance.on_hand}. Count once more and send again.")
     variance = counted - balance.on_hand
     if variance == 0:
         return None

@@ -1,0 +1,93 @@
+"""The filters of the part list and of the stock ledger."""
+
+from typing import Any
+
+import django_filters as filters
+from django import forms
+from django.db.models import Exists, F, OuterRef, Q, QuerySet
+
+from inventory.models import Drawer, Kind, Movement, MovementKind, Part, PartQuerySet, Technology
+from inventory.queries.drawers import drawer_called
+from inventory.queries.parts import QUANTITIES, parts_matching
+from shop.models import Staff
+from shop.search_text import fold
+
+HERE, LOW, ALL, UNUSED = "here", "low", "all", "unused"
+SHOW = [(ALL, "all parts"), (HERE, "in a drawer now"), (LOW, "fewer than wanted"), (UNUSED, "no longer kept")]
+
+
+class Searched(filters.FilterSet):
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.form.label_suffix = ""
+
+
+def _search(label: str, method: str) -> filters.CharFilter:
+    return filters.CharFilter(label=label, method=method, widget=forms.TextInput(attrs={"type": "search", "autocomplete": "off"}))
+
+
+class PartFilter(Searched):
+    """Parts `with_stock()`. What is no longer kept shows only when asked for."""
+
+    q = _search("Value, type or words", "find")
+    kind = filters.ChoiceFilter(choices=Kind.choices, empty_label="any")
+    technology = filters.ChoiceFilter(label="Made as", choices=[one for one in Technology.choices if one[0]], empty_label="any")
+    safety_class = filters.CharFilter(label="Safety class", method="of_class")
+    show = filters.ChoiceFilter(label="Show", method="which", choices=SHOW, empty_label=None)
+
+    class Meta:
+        model = Part
+        fields: tuple[str, ...] = ()
+
+    def __init__(self, data: Any = None, *args: Any, **kwargs: Any) -> None:
+        asked = data.copy() if data is not None else {}
+        asked.setdefault("show", ALL)
+        super().__init__(asked, *args, **kwargs)
+
+    def find(self, parts: PartQuerySet, name: str, value: str) -> PartQuerySet:
+        kind = self.form.cleaned_data.get("kind")
+        kinds = [kind] if kind in QUANTITIES else QUANTITIES
+        return parts.filter(pk__in=parts_matching(value[:80], kinds).values("pk"))
+
+    def of_class(self, parts: PartQuerySet, name: str, value: str) -> PartQuerySet:
+        return parts.filter(safety_class__icontains=value.strip())
+
+    def which(self, parts: PartQuerySet, name: str, value: str) -> PartQuerySet:
+        if value == UNUSED:
+            return parts.filter(in_use=False)
+        kept = parts.filter(in_use=True)
+        if value == HERE:
+            return kept.filter(Q(on_hand__gt=0))
+        return kept.filter(Q(free__lt=F("minimum"))) if value == LOW else kept
+
+
+class MovementFilter(Searched):
+    """The ledger by kind, part, drawer, what it was for, who and when."""
+
+    q = _search("Part", "of_part")
+    kind = filters.ChoiceFilter(choices=MovementKind.choices, empty_label="any")
+    drawer = _search("Drawer", "in_drawer")
+    reference = filters.CharFilter(label="For job", lookup_expr="icontains")
+    person = filters.ModelChoiceFilter(label="Who", queryset=Staff.objects.all(), empty_label="anybody")
+    since = filters.DateFilter(
+        label="From", field_name="at", lookup_expr="date__gte", widget=forms.DateInput(attrs={"type": "date"})
+    )
+    until = filters.DateFilter(
+        label="To", field_name="at", lookup_expr="date__lte", widget=forms.DateInput(attrs={"type": "date"})
+    )
+
+    class Meta:
+        model = Movement
+        fields: tuple[str, ...] = ()
+
+    def of_part(self, moved: "QuerySet[Movement]", name: str, value: str) -> "QuerySet[Movement]":
+        found = parts_matching(value[:80]).filter(pk=OuterRef("lot__part"))
+        return moved.filter(Exists(found))
+
+    def in_drawer(self, moved: "QuerySet[Movement]", name: str, value: str) -> "QuerySet[Movement]":
+        """An exact code, or else every drawer of the cabinet of that name."""
+        exact = drawer_called(value)
+        if exact is not None:
+            return moved.filter(drawer=exact)
+        cabinets = [pk for pk, cabinet in Drawer.objects.values_list("pk", "cabinet") if fold(cabinet) == fold(value)]
+        return moved.filter(drawer__in=cabinets)

@@ -1,0 +1,1 @@
+"""Forms of the drawers: parts and their markings, lots, drawers, suppliers."""

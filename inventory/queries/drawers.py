@@ -1,0 +1,82 @@
+"""Cabinets, trays and compartments, and how full they are."""
+
+import re
+from dataclasses import dataclass
+from itertools import groupby
+
+from django.db.models import Count, Q, QuerySet, Sum
+from django.db.models.functions import Coalesce
+
+from inventory.models import Balance, Drawer
+from shop.search_text import fold
+
+
+@dataclass(frozen=True, slots=True)
+class Tray:
+    """One tray; `drawers` are its compartments, or the tray itself. Each has `part_kinds` and `pieces`."""
+
+    name: str
+    drawers: tuple[Drawer, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Cabinet:
+    name: str
+    trays: tuple[Tray, ...]
+
+    @property
+    def drawers(self) -> tuple[Drawer, ...]:
+        return tuple(drawer for tray in self.trays for drawer in tray.drawers)
+
+    @property
+    def pieces(self) -> int:
+        return sum(drawer.pieces for drawer in self.drawers)  # type: ignore[attr-defined]
+
+    @property
+    def empty(self) -> int:
+        return sum(not drawer.pieces for drawer in self.drawers)  # type: ignore[attr-defined]
+
+
+def _in_order(name: str) -> tuple[tuple[int, int, str], ...]:
+    """Tray 10 stands after tray 9."""
+    parts = re.findall(r"\d+|\D+", name)
+    return tuple((0, int(part), "") if part.isdecimal() else (1, 0, fold(part)) for part in parts)
+
+
+def _order(drawer: Drawer) -> tuple[tuple[tuple[int, int, str], ...], ...]:
+    return _in_order(drawer.cabinet), _in_order(drawer.tray), _in_order(drawer.compartment)
+
+
+def with_fill(drawers: "QuerySet[Drawer]") -> "QuerySet[Drawer]":
+    """Adds `part_kinds` and `pieces`."""
+    there = Q(balances__on_hand__gt=0)
+    return drawers.annotate(
+        part_kinds=Count("balances__lot__part", distinct=True, filter=there), pieces=Coalesce(Sum("balances__on_hand"), 0)
+    )
+
+
+def cabinets() -> list[Cabinet]:
+    drawers = sorted(with_fill(Drawer.objects.all()), key=_order)
+    return [
+        Cabinet(name, tuple(Tray(tray, tuple(of_tray)) for tray, of_tray in groupby(of_cabinet, lambda one: one.tray)))
+        for name, of_cabinet in groupby(drawers, lambda one: one.cabinet)
+    ]
+
+
+def drawer_called(text: str) -> Drawer | None:
+    """The drawer with this code, capitals and the spaces around its strokes aside."""
+    wanted = _code_key(text)
+    return next((drawer for drawer in Drawer.objects.all() if _code_key(drawer.code) == wanted), None)
+
+
+def _code_key(code: str) -> tuple[str, ...]:
+    return tuple(fold(part) for part in code.split("/"))
+
+
+def codes() -> list[str]:
+    return [drawer.code for drawer in sorted(Drawer.objects.all(), key=_order)]
+
+
+def contents(drawer: Drawer) -> "QuerySet[Balance]":
+    there = Balance.objects.filter(drawer=drawer, on_hand__gt=0).select_related("lot__part", "lot__supplier")
+    return there.order_by("lot__part__kind", "lot__part__value_si", "lot__part__marking", "lot__received_on", "lot_id")

@@ -1,0 +1,36 @@
+"""Where a lot came from, where it lies and where it went."""
+
+from dataclasses import dataclass
+
+from django.db.models import QuerySet, Sum
+
+from inventory.models import Balance, Lot, Movement, MovementKind
+
+
+@dataclass(frozen=True, slots=True)
+class WentInto:
+    """Parts of one lot that are in the set of one job now. `reference` is the job's number."""
+
+    reference: str
+    count: int
+
+
+def lying(lot: Lot) -> "QuerySet[Balance]":
+    return lot.balances.filter(on_hand__gt=0).select_related("drawer")  # type: ignore[attr-defined, no-any-return]
+
+
+def went_into(lot: Lot) -> list[WentInto]:
+    """Fitted less taken out again, a line a job."""
+    moved = lot.movements.filter(kind__in=(MovementKind.FITTED, MovementKind.TAKEN_OUT))  # type: ignore[attr-defined]
+    sums = moved.order_by().values("reference").annotate(sum=Sum("count")).filter(sum__lt=0).order_by("reference")
+    return [WentInto(row["reference"], -row["sum"]) for row in sums]
+
+
+def received_count(lot: Lot) -> int:
+    came = lot.movements.filter(kind=MovementKind.RECEIVED)  # type: ignore[attr-defined]
+    return int(came.aggregate(sum=Sum("count"))["sum"] or 0)
+
+
+def ledger() -> "QuerySet[Movement]":
+    """All movements, the newest first, with what a line of the ledger shows."""
+    return Movement.objects.select_related("lot__part", "drawer", "person").order_by("-pk")

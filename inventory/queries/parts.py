@@ -1,0 +1,99 @@
+"""Finding parts by their words and by their value, whichever way it is written: `.047` finds 47 nF."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from functools import cached_property
+
+from django.db.models import Prefetch, Q
+
+from inventory.components.notation import NotationError, Spec, read_notation
+from inventory.models import Balance, Hold, Kind, Lot, Part, PartQuerySet
+from inventory.pricing import rung_percent, unit_price_minor
+
+QUANTITIES: tuple[str, ...] = (Kind.CAPACITOR, Kind.RESISTOR, Kind.INDUCTOR)
+# Near enough to be the same preferred value: .05 µF is what 0.047 µF was before preferred values.
+NEAR = 0.065
+
+
+def values_meant(text: str, kinds: Iterable[str] = QUANTITIES) -> list[Spec]:
+    """Every quantity the text may stand for; an ambiguous one stands for all its readings."""
+    found: list[Spec] = []
+    for kind in kinds:
+        try:
+            found.append(read_notation(text, kind))
+        except NotationError as error:
+            found += [reading.spec for reading in error.readings]
+    return [spec for spec in found if spec.kind in QUANTITIES]
+
+
+def near(specs: Sequence[Spec]) -> Q:
+    """Parts whose value is that of one of the specs, or the preferred value beside it."""
+    found = Q(pk__in=[])
+    for spec in specs:
+        value = float(spec.value)
+        found |= Q(kind=spec.kind, value_si__range=(value * (1 - NEAR), value * (1 + NEAR)))
+    return found
+
+
+def parts_matching(text: str, kinds: Iterable[str] = QUANTITIES) -> PartQuerySet:
+    """Parts with every word of the text on their card, or of a value that the text stands for."""
+    by_words = Part.objects.matching(text).values("pk")
+    return Part.objects.filter(near(values_meant(text, kinds)) | Q(pk__in=by_words))
+
+
+def with_lots(parts: PartQuerySet) -> PartQuerySet:
+    """Adds `known_lots`, oldest first, each with `lying`: its balances that hold something, with their drawers."""
+    lying = Prefetch("balances", Balance.objects.filter(on_hand__gt=0).select_related("drawer"), to_attr="lying")
+    lots = Lot.objects.select_related("supplier").prefetch_related(lying)
+    return parts.prefetch_related(Prefetch("lots", lots, to_attr="known_lots"))
+
+
+def next_lot(lots: Sequence[Lot]) -> Lot | None:
+    """The lot whose cost sets today's price: the oldest that lies in a drawer and isn't blocked, else the last that came."""
+    usable = [lot for lot in lots if lot.lying and not lot.blocked_reason]  # type: ignore[attr-defined]
+    return usable[0] if usable else lots[-1] if lots else None
+
+
+def price_of(part: Part, lots: Sequence[Lot], steps: Sequence[tuple[int, int]]) -> int | None:
+    """What one sells for today, minor units; None for a part without list price that never came in."""
+    lot = next_lot(lots)
+    if part.list_price_minor is not None:
+        return part.list_price_minor
+    return None if lot is None else unit_price_minor(part, lot, steps)
+
+
+@dataclass(frozen=True)
+class LotLine:
+    """One lot on the page of its part, priced. `percent` is the rung it stands on, None where the list price rules."""
+
+    lot: Lot
+    price_minor: int
+    percent: int | None
+    today: date
+
+    @cached_property
+    def lying(self) -> list[Balance]:
+        return list(self.lot.lying)  # type: ignore[attr-defined]
+
+    @property
+    def on_hand(self) -> int:
+        return sum(balance.on_hand for balance in self.lying)
+
+    @property
+    def can_go_back(self) -> bool:
+        return bool(self.lying) and self.lot.supplier_id is not None and self.lot.can_go_back(self.today)
+
+
+def lot_lines(part: Part, steps: Sequence[tuple[int, int]], today: date) -> list[LotLine]:
+    """The lots of a part that was loaded `with_lots`, what lies in a drawer first, then the newest."""
+    listed = part.list_price_minor is not None
+    lines = [
+        LotLine(lot, unit_price_minor(part, lot, steps), None if listed else rung_percent(lot.unit_cost_minor, steps), today)
+        for lot in part.known_lots  # type: ignore[attr-defined]
+    ]
+    return [line for line in lines if line.lying] + [line for line in reversed(lines) if not line.lying]
+
+
+def open_holds(part: Part) -> list[Hold]:
+    return list(Hold.objects.filter(lot__part=part, ended_at=None).select_related("lot", "drawer", "person"))

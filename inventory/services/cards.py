@@ -1,0 +1,152 @@
+"""The cards that the ledger refers to: parts, drawers, suppliers. Correcting one moves nothing."""
+
+from dataclasses import asdict, astuple, dataclass, fields
+
+from django.db import transaction
+
+from inventory.models import Drawer, Part, Supplier
+from shop.acts import Refused, Stale
+from shop.forms.seen import seen_of
+from shop.search_text import fold
+
+
+@dataclass(frozen=True, slots=True)
+class PartFacts:
+    """A kind of part as written on its card. `value_si` in ohm, F or H; tolerances are signed percents."""
+
+    kind: str
+    marking: str
+    technology: str = ""
+    description: str = ""
+    value_si: float | None = None
+    volts: float | None = None
+    watts: float | None = None
+    tolerance_low: float | None = None
+    tolerance_high: float | None = None
+    safety_class: str = ""
+    polarised: bool = False
+    list_price_minor: int | None = None
+    minimum: int = 0
+    in_use: bool = True
+
+
+# What makes two cards one part. A value is the same however it is written; what has none is known by its marking.
+_SAME = ("kind", "technology", "description", "volts", "watts", "tolerance_low", "tolerance_high", "safety_class", "polarised")
+
+
+def _refuse_alike(facts: PartFacts, but: Part | None = None) -> None:
+    by = "value_si" if facts.value_si is not None else "marking"
+    alike = Part.objects.filter(**{name: getattr(facts, name) for name in (*_SAME, by)})
+    if but is not None:
+        alike = alike.exclude(pk=but.pk)
+    if (one := alike.first()) is not None:
+        raise Refused(
+            f"There is a card for {one} already. Receive parts on that one, or say in the description how this one differs.",
+            field="marking",
+            code="alike",
+        )
+
+
+@transaction.atomic
+def add_part(facts: PartFacts) -> Part:
+    _refuse_alike(facts)
+    return Part.objects.create(**asdict(facts))
+
+
+@transaction.atomic
+def change_part(part: Part, facts: PartFacts, *, seen: int) -> Part:
+    """Correct a part's card. The change log keeps the text that it was written with; nothing in the ledger moves."""
+    current = Part.objects.select_for_update().get(pk=part.pk)
+    if current.version != seen:
+        raise Stale("Somebody else changed this part since you opened it. Compare, then send again.")
+    _refuse_alike(facts, current)
+    for name, value in asdict(facts).items():
+        setattr(current, name, value)
+    current.version += 1
+    current.save()
+    return current
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where a drawer is. A tray that isn't divided has no compartment."""
+
+    cabinet: str
+    tray: str
+    compartment: str = ""
+
+    @property
+    def code(self) -> str:
+        return " / ".join(part for part in (self.cabinet, self.tray, self.compartment) if part)
+
+
+def _refuse_taken(place: Place, but: Drawer | None = None) -> None:
+    """Two drawers whose codes differ in capitals only would be one drawer to whoever reads the label."""
+    for drawer in Drawer.objects.all():
+        if fold(drawer.code) == fold(place.code) and drawer != but:
+            raise Refused(f"There is a drawer {drawer} already.", field="cabinet", code="taken")
+
+
+@transaction.atomic
+def add_drawer(place: Place) -> Drawer:
+    _refuse_taken(place)
+    return Drawer.objects.create(**asdict(place))
+
+
+@transaction.atomic
+def change_drawer(drawer: Drawer, place: Place, *, seen: int) -> Drawer:
+    """A drawer was moved or named anew; what lies in it stays in it."""
+    current = Drawer.objects.select_for_update().get(pk=drawer.pk)
+    if drawer_seen(current) != seen:
+        raise Stale("Somebody else named this drawer anew since you opened it. Compare, then send again.")
+    _refuse_taken(place, current)
+    current.cabinet, current.tray, current.compartment = place.cabinet, place.tray, place.compartment
+    current.save()
+    return current
+
+
+def drawer_seen(drawer: Drawer) -> int:
+    return seen_of((drawer.cabinet, drawer.tray, drawer.compartment))
+
+
+@dataclass(frozen=True, slots=True)
+class SupplierFacts:
+    name: str
+    phone: str = ""
+    email: str = ""
+    address: str = ""
+    return_days: int = 0
+    note: str = ""
+
+
+def supplier_facts(supplier: Supplier) -> SupplierFacts:
+    return SupplierFacts(**{field.name: getattr(supplier, field.name) for field in fields(SupplierFacts)})
+
+
+def supplier_seen(supplier: Supplier) -> int:
+    return seen_of(astuple(supplier_facts(supplier)))
+
+
+def _refuse_same_name(name: str, but: Supplier | None = None) -> None:
+    for pk, known in Supplier.objects.values_list("pk", "name"):
+        if fold(known) == fold(name) and (but is None or pk != but.pk):
+            raise Refused(f"{known} is written down already.", field="name", code="known")
+
+
+@transaction.atomic
+def add_supplier(facts: SupplierFacts) -> Supplier:
+    _refuse_same_name(facts.name)
+    return Supplier.objects.create(**asdict(facts))
+
+
+@transaction.atomic
+def change_supplier(supplier: Supplier, facts: SupplierFacts, *, seen: int) -> Supplier:
+    """Return windows of lots that came already were reckoned when they came, and stay."""
+    current = Supplier.objects.select_for_update().get(pk=supplier.pk)
+    if supplier_seen(current) != seen:
+        raise Stale("Somebody else changed this supplier since you opened it. Compare, then send again.")
+    _refuse_same_name(facts.name, current)
+    for name, value in asdict(facts).items():
+        setattr(current, name, value)
+    current.save()
+    return current

@@ -1,0 +1,148 @@
+"""Tables of parts, movements and suppliers."""
+
+from collections.abc import Sequence
+from typing import Any, ClassVar
+
+import django_tables2 as tables
+from django.urls import reverse
+from django.utils.html import format_html, format_html_join
+from django.utils.safestring import SafeString
+
+from inventory.components.writing import write_value
+from inventory.models import Drawer, Movement, Part, Supplier
+from inventory.queries.parts import price_of
+from shop.models import Profile
+from shop.money import show
+from shop.templatetags.shop_tags import day, moment
+from shop.web.marks import state
+
+NUM: dict[str, Any] = {"td": {"class": "num"}}
+MOST_DRAWERS = 3
+
+
+def link(name: str, pk: int, text: object) -> SafeString:
+    return format_html('<a href="{}">{}</a>', reverse(name, args=[pk]), text)
+
+
+def rating_of(part: Part) -> str:
+    """What the marking's figures were read as, where the list must tell parts apart: `630 V ±10 % Y2`."""
+    words = [write_value(number, kind) for number, kind in ((part.volts, "voltage"), (part.watts, "power")) if number]
+    low, high = part.tolerance_low, part.tolerance_high
+    if low is not None and high is not None:
+        words.append(f"±{high:g} %" if low == -high else f"{low:g}/+{high:g} %")
+    return " ".join([*words, part.safety_class] if part.safety_class else words)
+
+
+class PartTable(tables.Table):
+    """Expects parts `with_stock()` and `with_lots`; `steps` is the ladder, `profile` gives currency and locale."""
+
+    caption = "Parts"
+    marking = tables.Column("Value or type", order_by=("value_si", "marking"))
+    kind = tables.Column("Kind")
+    rating = tables.Column("Rating", empty_values=(), order_by=("volts", "watts"))
+    on_hand = tables.Column("On hand", attrs=NUM)
+    held = tables.Column("Held", attrs=NUM)
+    free = tables.Column("Free", attrs=NUM)
+    drawers = tables.Column("Drawers", empty_values=(), orderable=False)
+    price = tables.Column("Price", empty_values=(), orderable=False, attrs=NUM)
+
+    class Meta:
+        empty_text = "No part answers to this. Try the value with its unit, fewer words, or show all parts."
+
+    def __init__(self, *args: Any, steps: Sequence[tuple[int, int]], profile: Profile, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.steps, self.profile = steps, profile
+
+    def render_marking(self, record: Part) -> SafeString:
+        words = format_html('<span class="soft">{}</span>', record.description) if record.description else ""
+        return format_html("{} {}", link("inventory:part", record.pk, record.marking), words)
+
+    def render_kind(self, record: Part) -> str:
+        made = record.get_technology_display().lower() if record.technology else ""
+        return f"{record.get_kind_display()}, {made}" if made else record.get_kind_display()
+
+    def render_rating(self, record: Part) -> str:
+        return rating_of(record)
+
+    def render_free(self, record: Part, value: int) -> SafeString | int:
+        if record.minimum and value < record.minimum:
+            return format_html("{} {}", value, state("warn", f"of {record.minimum}"))
+        return value
+
+    def render_drawers(self, record: Part) -> SafeString:
+        places: dict[int, Drawer] = {}
+        for lot in record.known_lots:  # type: ignore[attr-defined]
+            places |= {balance.drawer_id: balance.drawer for balance in lot.lying}
+        shown = list(places.values())[:MOST_DRAWERS]
+        links = format_html_join(", ", "{}", ((link("inventory:drawer", one.pk, one.code),) for one in shown))
+        return format_html("{} and {} more", links, len(places) - len(shown)) if len(places) > len(shown) else links
+
+    def render_price(self, record: Part) -> str:
+        price = price_of(record, record.known_lots, self.steps)  # type: ignore[attr-defined]
+        return "" if price is None else show(price, self.profile.currency, self.profile.locale)
+
+
+class MovementTable(tables.Table):
+    """Expects movements from `queries.lots.ledger`. Plain columns: the library's datetime column costs more than all others."""
+
+    caption = "Movements, the newest first"
+    at = tables.Column("When", orderable=False)
+    kind = tables.Column("What", orderable=False)
+    count = tables.Column("Count", orderable=False, attrs=NUM)
+    part = tables.Column("Part", accessor="lot__part", orderable=False)
+    lot = tables.Column("Lot", orderable=False)
+    drawer = tables.Column("Drawer", orderable=False)
+    reference = tables.Column("For", orderable=False, default="")
+    reason = tables.Column("Why", orderable=False, default="")
+    person = tables.Column("Who", orderable=False)
+
+    class Meta:
+        order_by: ClassVar = ()
+        empty_text = "No movement answers to this."
+
+    def render_at(self, record: Movement) -> SafeString | str:
+        return moment(record.at)
+
+    def render_kind(self, record: Movement) -> str:
+        return record.get_kind_display()
+
+    def render_count(self, value: int) -> str:
+        return f"{value:+d}".replace("-", "−")
+
+    def render_part(self, record: Movement) -> SafeString:
+        return link("inventory:part", record.lot.part_id, record.lot.part.title)
+
+    def render_lot(self, record: Movement) -> SafeString:
+        return link("inventory:lot", record.lot_id, record.lot_id)
+
+    def render_drawer(self, record: Movement) -> SafeString:
+        return link("inventory:drawer", record.drawer_id, record.drawer.code)
+
+    def render_reference(self, value: str) -> SafeString:
+        return job_link(value)
+
+
+def job_link(number: str) -> SafeString:
+    """To the list of jobs, looked up by number: drawers know jobs by what their tag says only."""
+    return format_html('<a class="keep" href="{}?show=all&amp;q={}">{}</a>', reverse("jobs:list"), number, number)
+
+
+class SupplierTable(tables.Table):
+    """Expects suppliers `with_lots_counted`."""
+
+    caption = "Suppliers"
+    name = tables.Column("Name")
+    phone = tables.Column("Telephone", orderable=False)
+    email = tables.Column("E-mail", orderable=False)
+    return_days = tables.Column("Days to send back", attrs=NUM)
+    lot_count = tables.Column("Lots", attrs=NUM)
+    last_on = tables.Column("Last lot", default="")
+
+    class Meta:
+        order_by = "name"
+
+    def render_name(self, record: Supplier) -> SafeString:
+        return link("inventory:supplier_change", record.pk, record.name)
+
+    def render_last_on(self, value: Any) -> SafeString | str:
+        return day(value)

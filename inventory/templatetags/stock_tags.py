@@ -1,0 +1,39 @@
+"""What pages of the drawers say beyond shop_tags.
+
+{{ lot.unit_cost_milli|cost:profile }}       a cost that may be finer than a coin
+{% room "inventory:parts" "Parts" %}         a link of the drawers' own line of pages
+"""
+
+from collections.abc import Mapping
+from decimal import Decimal
+from typing import Any
+
+from babel.numbers import format_currency
+from django import template
+from django.urls import reverse
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
+
+from shop.models import Profile
+from shop.money import minor_digits, show
+
+register = template.Library()
+
+
+@register.filter
+def cost(milli: int, profile: Profile) -> str:
+    """Thousandths of a minor unit: `£0.20`, `£0.0125`."""
+    minor, rest = divmod(milli, 1000)
+    if not rest:
+        return show(minor, profile.currency, profile.locale)
+    digits = minor_digits(profile.currency)
+    pattern = f"¤#,##0.{'0' * digits}###"
+    amount = Decimal(milli).scaleb(-digits - 3)
+    return format_currency(amount, profile.currency, pattern, locale=profile.locale, currency_digits=False)
+
+
+@register.simple_tag(takes_context=True)
+def room(context: Mapping[str, Any], name: str, label: str) -> SafeString:
+    address = reverse(name)
+    current = SafeString(' aria-current="page"') if getattr(context.get("request"), "path", "") == address else ""
+    return format_html('<li><a href="{}"{}>{}</a></li>', address, current, label)

@@ -1,0 +1,76 @@
+"""Drawers: the overview, what is in one, new ones, naming one anew."""
+
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+
+from inventory import services
+from inventory.forms.drawer import DrawerChangeForm, DrawerForm
+from inventory.models import Drawer
+from inventory.queries.drawers import cabinets, contents
+from inventory.queries.lots import ledger
+from inventory.views.acting import carry_out
+from shop import acts
+from shop.access import EVERYBODY, role_required
+from shop.acts import Refused, Stale
+from shop.forms.compare import standing_now
+from shop.models import Role
+from shop.web.pages import answer_once, page_of
+
+
+@role_required(*EVERYBODY)
+def drawer_list(request: HttpRequest) -> HttpResponse:
+    return render(request, "inventory/drawer_list.html", {"cabinets": cabinets()})
+
+
+@role_required(*EVERYBODY)
+def drawer(request: HttpRequest, pk: int) -> HttpResponse:
+    one = get_object_or_404(Drawer, pk=pk)
+    context = {"drawer": one, "contents": contents(one), "moves": page_of(request, ledger().filter(drawer=one))}
+    return render(request, "inventory/drawer.html", context)
+
+
+@role_required(Role.BENCH)
+def drawer_new(request: HttpRequest) -> HttpResponse:
+    form = DrawerForm(request.POST or None, initial={"cabinet": request.GET.get("cabinet", "")[:20]})
+
+    def work() -> str:
+        made = [services.add_drawer(place) for place in form.places()]
+        return reverse("inventory:drawer", args=[made[0].pk]) if len(made) == 1 else reverse("inventory:drawers")
+
+    if form.is_bound and (done := carry_out(form, "add drawer", work)):
+        many = form.cleaned_data["how_many"]
+        return answer_once(request, *done, said=f"{many} drawers are made." if many > 1 else "The drawer is made.")
+    return render(request, "inventory/drawer_new.html", {"form": form}, status=form.status)
+
+
+@role_required(Role.BENCH)
+def drawer_change(request: HttpRequest, pk: int) -> HttpResponse:
+    one = get_object_or_404(Drawer, pk=pk)
+    form = DrawerChangeForm(request.POST or None, initial={**_values(one), "seen": services.drawer_seen(one)})
+    context: dict[str, Any] = {"drawer": one, "form": form}
+    if form.is_valid():
+        address = reverse("inventory:drawer", args=[pk])
+        try:
+            done = acts.once(form.cleaned_data["once"], "change drawer", lambda: _change(one, form, address))
+        except Stale as stale:
+            form.take_refusal(stale)
+            one.refresh_from_db()
+            context["now"] = standing_now(form, _values(one))
+            form.see(services.drawer_seen(one))
+        except Refused as refused:
+            form.take_refusal(refused)
+        else:
+            return answer_once(request, *done, said="The drawer has its new name. Print a label for it.")
+    return render(request, "inventory/drawer_change.html", context, status=form.status)
+
+
+def _values(one: Drawer) -> dict[str, str]:
+    return {"cabinet": one.cabinet, "tray": one.tray, "compartment": one.compartment}
+
+
+def _change(one: Drawer, form: DrawerChangeForm, address: str) -> str:
+    services.change_drawer(one, form.place(), seen=form.cleaned_data["seen"])
+    return address

@@ -1,0 +1,178 @@
+"""One lot: where it came from, lies and went; counting, moving, scrapping, sending back, blocking."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+
+from inventory import services
+from inventory.forms.lot import BlockForm, CountForm, TakeOutForm, TransferForm
+from inventory.models import Balance, Drawer, Lot
+from inventory.pricing import ladder, rung_percent, unit_price_minor
+from inventory.queries.drawers import codes
+from inventory.queries.lots import ledger, lying, received_count, went_into
+from inventory.tables import job_link
+from inventory.views.acting import carry_out
+from shop import acts
+from shop.access import EVERYBODY, role_required, staff_of
+from shop.acts import Refused, Stale
+from shop.clock import now, today
+from shop.models import Role
+from shop.web.forms import TradeForm
+from shop.web.pages import answer_once, page_of
+from shop.web.press import press
+
+
+def _lot(pk: int) -> Lot:
+    return get_object_or_404(Lot.objects.select_related("part", "supplier"), pk=pk)
+
+
+@role_required(*EVERYBODY)
+def lot(request: HttpRequest, pk: int) -> HttpResponse:
+    return _show(request, _lot(pk), BlockForm())
+
+
+def _show(request: HttpRequest, one: Lot, block_form: BlockForm) -> HttpResponse:
+    steps = ladder()
+    listed = one.part.list_price_minor is not None
+    context = {
+        "lot": one,
+        "received": received_count(one),
+        "price_minor": unit_price_minor(one.part, one, steps),
+        "percent": None if listed else rung_percent(one.unit_cost_minor, steps),
+        "can_go_back": one.can_go_back(today()),
+        "lying": lying(one),
+        "went": [(went, job_link(went.reference)) for went in went_into(one)],
+        "moves": page_of(request, ledger().filter(lot=one)),
+        "form": block_form,
+    }
+    return render(request, "inventory/lot.html", context, status=block_form.status)
+
+
+@dataclass(frozen=True)
+class Place:
+    """A lot in a drawer, as an act's page names it. Nothing lies there where the last one was taken meanwhile."""
+
+    lot: Lot
+    drawer: Drawer
+    balance: Balance
+
+    @property
+    def address(self) -> str:
+        return reverse("inventory:lot", args=[self.lot.pk])
+
+
+def _place(lot_pk: int, drawer_pk: int) -> Place:
+    one, drawer = _lot(lot_pk), get_object_or_404(Drawer, pk=drawer_pk)
+    return Place(one, drawer, Balance.objects.filter(lot=one, drawer=drawer).first() or Balance(lot=one, drawer=drawer))
+
+
+def _page(request: HttpRequest, place: Place, form: TradeForm, title: str, act: str, note: str = "") -> HttpResponse:
+    context = {"place": place, "form": form, "title": title, "act": act, "note": note, "codes": codes(), "back": place.address}
+    return render(request, "inventory/lot_act.html", context, status=form.status)
+
+
+@role_required(Role.BENCH)
+def count(request: HttpRequest, lot_pk: int, drawer_pk: int) -> HttpResponse:
+    place = _place(lot_pk, drawer_pk)
+    form = CountForm(request.POST or None, initial={"shown": place.balance.on_hand})
+
+    def work() -> str:
+        typed = form.cleaned_data
+        services.count_drawer(
+            place.lot,
+            place.drawer,
+            typed["counted"],
+            reason=typed["reason"],
+            person=staff_of(request),
+            at=now(),
+            seen=typed["shown"],
+        )
+        return place.address
+
+    if form.is_valid():
+        try:
+            done = acts.once(form.cleaned_data["once"], "count drawer", work)
+        except Stale as stale:
+            form.take_refusal(stale)
+            place = _place(lot_pk, drawer_pk)
+            form.see(place.balance.on_hand)
+        except Refused as refused:
+            form.take_refusal(refused)
+        else:
+            return answer_once(request, *done, said=f"Drawer {place.drawer} is counted: {form.cleaned_data['counted']}.")
+    return _page(request, place, form, "Count what is in the drawer", "Book this count")
+
+
+@role_required(Role.BENCH)
+def transfer(request: HttpRequest, lot_pk: int, drawer_pk: int) -> HttpResponse:
+    place = _place(lot_pk, drawer_pk)
+    form = TransferForm(request.POST or None, initial={"count": place.balance.free or None})
+
+    def work() -> str:
+        typed = form.cleaned_data
+        services.transfer(
+            place.lot, place.drawer, typed["target"], typed["count"], reason=typed["reason"], person=staff_of(request), at=now()
+        )
+        return place.address
+
+    if form.is_bound and (done := carry_out(form, "move parts", work)):
+        return answer_once(request, *done, said=f"{form.cleaned_data['count']} moved to drawer {form.cleaned_data['target']}.")
+    return _page(request, place, form, "Move to another drawer", "Move them")
+
+
+TakeOut = Callable[..., object]
+
+
+def _take_out(request: HttpRequest, place: Place, act: TakeOut, title: str, button: str, said: str, note: str) -> HttpResponse:
+    form = TakeOutForm(request.POST or None)
+
+    def work() -> str:
+        typed = form.cleaned_data
+        act(place.lot, place.drawer, typed["count"], reason=typed["reason"], person=staff_of(request), at=now())
+        return place.address
+
+    if form.is_bound and (done := carry_out(form, title.lower(), work)):
+        return answer_once(request, *done, said=f"{form.cleaned_data['count']} {said}.")
+    return _page(request, place, form, title, button, note)
+
+
+@role_required(Role.BENCH)
+def scrap(request: HttpRequest, lot_pk: int, drawer_pk: int) -> HttpResponse:
+    place = _place(lot_pk, drawer_pk)
+    return _take_out(request, place, services.scrap, "Scrap parts", "Scrap them", "scrapped", "")
+
+
+@role_required(Role.BENCH)
+def send_back(request: HttpRequest, lot_pk: int, drawer_pk: int) -> HttpResponse:
+    place = _place(lot_pk, drawer_pk)
+    over = not place.lot.can_go_back(today())
+    note = "The supplier's window for this lot is not open. Ask the supplier before you send anything." if over else ""
+    return _take_out(request, place, services.send_back, "Send back to the supplier", "Send them back", "sent back", note)
+
+
+@role_required(Role.OWNER)
+@require_POST
+def block(request: HttpRequest, pk: int) -> HttpResponse:
+    one = _lot(pk)
+    form = BlockForm(request.POST)
+
+    def work() -> str:
+        services.block_lot(one, form.cleaned_data["reason"])
+        return reverse("inventory:lot", args=[pk])
+
+    done = carry_out(form, "block lot", work)
+    if done is None:
+        return _show(request, one, form)
+    return answer_once(request, *done, said="The lot is blocked: nothing of it is offered at the bench or fitted.")
+
+
+@role_required(Role.OWNER)
+@require_POST
+def unblock(request: HttpRequest, pk: int) -> HttpResponse:
+    one = _lot(pk)
+    said = "The lot may be fitted again."
+    return press(request, "unblock lot", lambda: services.block_lot(one, ""), reverse("inventory:lot", args=[pk]), said)

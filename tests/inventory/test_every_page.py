@@ -1,0 +1,139 @@
+"""Every page of the drawers: opens for those it serves, refuses the others, and asks as often for many rows as for one."""
+
+from datetime import timedelta
+from typing import Any
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from inventory import services
+from inventory.models import Kind
+from inventory.urls import urlpatterns
+from shop.clock import now
+from tests.builders import a_drawer, a_lot, a_part, a_profile, a_staff, a_supplier
+
+PAGES = [
+    ("parts", ()),
+    ("part", ("part",)),
+    ("part_new", ()),
+    ("part_change", ("part",)),
+    ("drawers", ()),
+    ("drawer", ("drawer",)),
+    ("drawer_new", ()),
+    ("drawer_change", ("drawer",)),
+    ("receive", ()),
+    ("lot", ("lot",)),
+    ("lot_label", ("lot",)),
+    ("count", ("lot", "drawer")),
+    ("transfer", ("lot", "drawer")),
+    ("scrap", ("lot", "drawer")),
+    ("send_back", ("lot", "drawer")),
+    ("suppliers", ()),
+    ("supplier_new", ()),
+    ("supplier_change", ("supplier",)),
+    ("movements", ()),
+    ("labels", ()),
+    ("labels_pdf", ()),
+    ("part_lookup", ()),
+]
+BENCH_ONLY = {"part_new", "part_change", "drawer_new", "drawer_change", "count", "transfer", "scrap", "send_back"}
+POSTED = {"hold_let_go", "block", "unblock"}
+
+
+@pytest.fixture
+def there(db: None) -> dict[str, int]:
+    """A part in a drawer, a hold on it, a supplier."""
+    a_profile()
+    drawer, supplier = a_drawer(), a_supplier()
+    lot = a_lot(a_part(), drawer=drawer, supplier=supplier)
+    services.hold(lot, drawer, 2, reference="J-2026-0001", person=a_staff(), at=now())
+    return {"part": lot.part_id, "drawer": drawer.pk, "lot": lot.pk, "supplier": supplier.pk}
+
+
+def address(name: str, wanted: tuple[str, ...], there: dict[str, int]) -> str:
+    query = f"?drawer={there['drawer']}&sheet=a4-24" if name == "labels_pdf" else ""
+    return reverse(f"inventory:{name}", args=[there[key] for key in wanted]) + query
+
+
+def test_this_walk_knows_every_address() -> None:
+    assert {name for name, _ in PAGES} | POSTED == {str(pattern.name) for pattern in urlpatterns}
+
+
+@pytest.mark.parametrize(("name", "wanted"), PAGES)
+def test_an_owner_may_open_it(name: str, wanted: tuple[str, ...], there: dict[str, int], owner_client: Client) -> None:
+    assert owner_client.get(address(name, wanted, there)).status_code == 200
+
+
+@pytest.mark.parametrize(("name", "wanted"), PAGES)
+def test_a_stranger_signs_in_first(name: str, wanted: tuple[str, ...], there: dict[str, int], stranger_client: Client) -> None:
+    answer = stranger_client.get(address(name, wanted, there))
+    assert answer.status_code == 302
+    assert answer["Location"].startswith(reverse("login"))
+
+
+@pytest.mark.parametrize(("name", "wanted"), PAGES)
+def test_the_counter_reads_and_receives_and_leaves_the_rest_to_the_bench(
+    name: str, wanted: tuple[str, ...], there: dict[str, int], counter_client: Client
+) -> None:
+    assert counter_client.get(address(name, wanted, there)).status_code == (403 if name in BENCH_ONLY else 200)
+
+
+@pytest.mark.parametrize("name", ["block", "unblock"])
+def test_only_the_owner_blocks_a_lot(name: str, there: dict[str, int], colleague_client: Client) -> None:
+    assert colleague_client.post(reverse(f"inventory:{name}", args=[there["lot"]]), {"reason": "fakes"}).status_code == 403
+
+
+@pytest.mark.parametrize("name", ["block", "unblock", "hold_let_go"])
+def test_what_changes_something_is_never_a_link(name: str, there: dict[str, int], owner_client: Client) -> None:
+    assert owner_client.get(reverse(f"inventory:{name}", args=[1])).status_code == 405
+
+
+@pytest.mark.parametrize("name", ["part", "lot", "drawer", "part_change", "supplier_change", "lot_label"])
+def test_what_was_never_written_down_has_no_page(name: str, there: dict[str, int], owner_client: Client) -> None:
+    assert owner_client.get(reverse(f"inventory:{name}", args=[10**18])).status_code == 404
+
+
+@pytest.mark.parametrize("name", ["parts", "drawers", "suppliers", "movements", "labels", "receive"])
+def test_an_empty_shop_is_shown_the_first_act(name: str, owner_client: Client) -> None:
+    a_profile()
+    assert owner_client.get(reverse(f"inventory:{name}")).status_code == 200
+
+
+def many(count: int) -> None:
+    """Parts with two lots each in two drawers each."""
+    moment = now() - timedelta(minutes=5)
+    for n in range(count):
+        part = a_part(f"{n + 10}K 1/2W", Kind.RESISTOR)
+        first = a_drawer("Q", str(n))
+        for _ in range(2):
+            lot = a_lot(part, drawer=first, at=moment, supplier=a_supplier(f"Supplier {n}"))
+            services.transfer(lot, first, a_drawer("R", str(n)), 3, person=a_staff(), at=moment)
+
+
+def queries_of(client: Client, url: str, counted: Any) -> int:
+    with counted as seen:
+        assert client.get(url).status_code == 200
+    return len(seen.captured_queries)
+
+
+@pytest.mark.parametrize("name", ["parts", "drawers", "suppliers", "movements", "labels"])
+def test_a_list_asks_as_often_for_fifty_rows_as_for_one(
+    name: str, there: dict[str, int], owner_client: Client, django_assert_max_num_queries: Any
+) -> None:
+    url = reverse(f"inventory:{name}")
+    one = queries_of(owner_client, url, django_assert_max_num_queries(20))
+    many(50)
+    assert queries_of(owner_client, url, django_assert_max_num_queries(20)) == one
+
+
+def test_a_part_asks_as_often_for_fifty_lots_as_for_one(
+    there: dict[str, int], owner_client: Client, django_assert_max_num_queries: Any
+) -> None:
+    part = a_part("100 pF 500 V", technology="mica")
+    a_lot(part)
+    url = reverse("inventory:part", args=[part.pk])
+    one = queries_of(owner_client, url, django_assert_max_num_queries(20))
+    for n in range(50):
+        a_lot(part, drawer=a_drawer("S", str(n)), supplier=a_supplier(f"Supplier {n}"))
+    assert queries_of(owner_client, url, django_assert_max_num_queries(20)) == one
