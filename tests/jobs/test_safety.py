@@ -14,8 +14,8 @@ from jobs.services.proving import reading_text
 from tests.builders import a_fit, a_job, a_lot, a_profile, a_safety_check
 from tests.jobs.at_bench import a_resistor, token
 
-# Voltage across 1.5 kΩ ∥ 0.15 µF to earth, both ways round of the plug, switch on and off: 0.75 V at most; 1 MΩ at least when cold
-# (service manuals of a maker, sources in jobs/bench/practices.toml).
+# Voltage across 1.5 kΩ ∥ 0.15 µF to earth, both ways round of the plug, switch on and off: 0.75 V at most; when cold at least
+# 1 MΩ (service manuals of a maker, sources in jobs/bench/practices.toml).
 WITHIN = {
     "r-hot_volts-normal-on": "0.12",
     "r-hot_volts-normal-off": "0,05",

@@ -1,5 +1,7 @@
 """Stages change through named acts only; each says what it needs; what can be undone is undone by a new act."""
 
+from itertools import pairwise
+
 import pytest
 
 from jobs.models import Job, JobAct, Stage
@@ -74,7 +76,7 @@ def test_only_the_last_act_is_undone() -> None:
 def test_every_move_leaves_an_act_behind() -> None:
     job = a_job(Stage.HANDED_OVER)
     listed = list(job.acts.order_by("pk"))
-    assert all(before.to_stage == after.from_stage for before, after in zip(listed, listed[1:], strict=False))
+    assert all(before.to_stage == after.from_stage for before, after in pairwise(listed))
     assert listed[-1].to_stage == job.stage
 
 
