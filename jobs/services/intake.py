@@ -134,6 +134,7 @@ def model_named(facts: SetFacts) -> RadioModel:
 
 
 def _check_set_is_out(radio: RadioSet) -> None:
+    RadioSet.objects.select_for_update().get(pk=radio.pk)
     here = radio.jobs.open().first()  # type: ignore[attr-defined]
     if here is not None:
         raise Refused(f"This set is in the workshop already, as job {here.number}.", field="radio")

@@ -8,6 +8,8 @@ from django.test import Client
 from django.urls import reverse
 from pypdf import PdfReader
 
+from jobs.documents.tag import Tag
+from jobs.models import Job
 from jobs.queries.papers_in import claim_check_of, tag_of
 from jobs.services.consents import give_back_deposit, take_deposit
 from jobs.views import papers_in
@@ -69,7 +71,12 @@ def test_the_claim_check_says_what_was_agreed(counter_client: Client) -> None:
 def test_the_claim_check_opens_the_job_by_its_full_address(counter_client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
     job = a_job()
     seen: list[str] = []
-    monkeypatch.setattr(papers_in, "tag_of", lambda job, address: seen.append(address) or tag_of(job, address))
+
+    def watched(job: Job, address: str) -> Tag:
+        seen.append(address)
+        return tag_of(job, address)
+
+    monkeypatch.setattr(papers_in, "tag_of", watched)
     counter_client.get(reverse("jobs:tag", args=[job.pk]))
     assert seen == [f"http://testserver/jobs/{job.pk}/"]
 

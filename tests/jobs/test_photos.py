@@ -57,7 +57,7 @@ def test_a_picture_is_served_to_staff_and_to_nobody_else(colleague_client: Clien
 def test_a_picture_whose_file_is_gone_is_not_found(colleague_client: Client, job: Job) -> None:
     send(colleague_client, job, photos=[a_picture()])
     photo = Photo.objects.get()
-    photo.image.storage.delete(photo.image.name)
+    photo.image.storage.delete(str(photo.image.name))
     assert colleague_client.get(reverse("jobs:photo", args=[photo.pk])).status_code == 404
 
 

@@ -8,6 +8,8 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
+from shop.clock import now
+from shop.customers import CustomerFacts, add_customer
 from shop.models import Customer
 from tests.builders import a_customer, a_job, a_profile, a_set, a_staff
 from tests.jobs.sent import sent_form
@@ -67,7 +69,7 @@ def test_the_same_card_sent_twice_is_written_once(counter_client: Client) -> Non
 )
 def test_somebody_alike_is_offered_before_a_second_card_is_made(counter_client: Client, known: dict[str, str]) -> None:
     a_profile(country="GB")
-    first = a_customer(**known)
+    first = add_customer(CustomerFacts(**known), at=now())
     answer = write(counter_client)
     assert answer.status_code == 422
     assert answer.context["alike"] == [first]
