@@ -26,7 +26,7 @@ FROM_LOG = "This line comes from the change log. Change the decision at its posi
 SENDABLE_WHILE_WORKING = (Stage.AGREED, Stage.REPAIRING, Stage.PROVING)
 
 
-def _digest(estimate: Estimate) -> str:
+def fingerprint(estimate: Estimate) -> str:
     """A fingerprint of exactly what the customer is asked to agree to."""
     lines = [
         f"{line.kind}|{line.text}|{line.count}|{line.low_minor}|{line.high_minor}|{line.tax_bp}" for line in estimate.lines.all()
@@ -218,7 +218,7 @@ def send(estimate: Estimate, *, person: Staff, at: datetime, seen: int | None = 
     current.state, current.sent_at = EstimateState.SENT, at
     current.allowance_bp = terms.allowance_bp
     current.stands_until_on = timezone.localdate(at) + timedelta(days=terms.estimate_days)
-    current.digest = _digest(current)
+    current.digest = fingerprint(current)
     current.save()
     if job.stage in SENDABLE_WHILE_WORKING:
         stages.waiting_for_approval(job, at)

@@ -1,0 +1,153 @@
+"""Jobs derived again: stage from acts, the log's numbers, fitted parts and movements, labour, estimates, consents, warranty."""
+
+from collections.abc import Iterator
+from itertools import groupby
+
+from inventory.models import Movement, MovementKind
+from jobs.models import Consent, EntryKind, Estimate, Job, JobAct, LabourEntry, LogEntry, Stage, Warranty
+from jobs.models.estimate import ConsentAnswer, EstimateState
+from jobs.queries.estimates import estimate_totals
+from jobs.queries.sheet import sheet_of
+from jobs.services.estimates import fingerprint
+from jobs.services.labour import labour_price
+from shop.differences import Found, Looker, differ, look
+
+ANSWER_STATES = {ConsentAnswer.AGREED: EstimateState.AGREED, ConsentAnswer.DECLINED: EstimateState.DECLINED}
+
+
+def stages() -> Found:
+    """A job's stage is where its acts lead, each starting where the one before it ended."""
+    acts: dict[int, list[JobAct]] = {}
+    for act in JobAct.objects.order_by("pk"):
+        acts.setdefault(act.job_id, []).append(act)
+    return look("jobs: stage follows from the acts", (_stage_differs(job, acts.get(job.pk, [])) for job in Job.objects.all()))
+
+
+def _stage_differs(job: Job, acts: list[JobAct]) -> Iterator[str]:
+    stage = ""
+    for act in acts:
+        yield from differ(f"start of “{act.act}” of {job.number}", act.from_stage, stage)
+        stage = act.to_stage
+    yield from differ(f"stage of {job.number}", job.stage, stage)
+
+
+def log_numbers() -> Found:
+    """The entries of each job's log count from 1 without a gap, up to the number kept on the job."""
+    rows = LogEntry.objects.order_by("job_id", "seq").values_list("job_id", "seq")
+    numbers = {job: [seq for _, seq in found] for job, found in groupby(rows, key=lambda row: row[0])}
+    return look(
+        "jobs: log entries counted without gaps",
+        (_numbers_differ(job, numbers.get(job.pk, [])) for job in Job.objects.only("number", "log_seq")),
+    )
+
+
+def _numbers_differ(job: Job, numbers: list[int]) -> Iterator[str]:
+    yield from differ(f"last entry of {job.number}", job.log_seq, numbers[-1] if numbers else 0)
+    if numbers != list(range(1, len(numbers) + 1)):
+        yield f"log of {job.number} has gaps or doubles: {numbers}"
+
+
+def fitted_parts() -> Found:
+    """Every fitted part is exactly one movement out of its lot; what came out again is one movement back."""
+    kinds = {EntryKind.FITTED: (MovementKind.FITTED, -1), EntryKind.TAKEN_OUT: (MovementKind.TAKEN_OUT, 1)}
+    entries = LogEntry.objects.filter(kind__in=kinds).select_related("movement", "job", "takes_out")
+    return look(
+        "jobs: every fitted part is one movement", (_fit_differs(entry, *kinds[EntryKind(entry.kind)]) for entry in entries)
+    )
+
+
+def _fit_differs(entry: LogEntry, kind: str, sign: int) -> Iterator[str]:
+    name, moved = f"entry {entry.seq} of {entry.job.number}", entry.movement
+    if moved is None:
+        yield f"{name} has no movement"
+        return
+    yield from differ(f"count of {name}", entry.count * sign, moved.count)
+    yield from differ(f"lot of {name}", entry.lot_id, moved.lot_id)
+    yield from differ(f"kind of the movement of {name}", moved.kind, kind)
+    yield from differ(f"job of the movement of {name}", moved.reference, entry.job.number)
+    if entry.takes_out is not None and (entry.takes_out.job_id, entry.takes_out.kind) != (entry.job_id, EntryKind.FITTED):
+        yield f"{name} takes out what was not fitted in this job"
+
+
+def fitted_movements() -> Found:
+    """No part left a drawer to be fitted without an entry in a log."""
+    moved = Movement.objects.filter(kind__in=(MovementKind.FITTED, MovementKind.TAKEN_OUT)).select_related("log_entry")
+    return look(
+        "jobs: every such movement is one entry",
+        ([] if hasattr(one, "log_entry") else [f"movement {one.pk} for {one.reference} is in no log"] for one in moved),
+    )
+
+
+def labour() -> Found:
+    """What each labour entry charges is its minutes at its rate, or its task's price."""
+    return look(
+        "jobs: labour is minutes at their rate", (_labour_differs(one) for one in LabourEntry.objects.select_related("job"))
+    )
+
+
+def _labour_differs(entry: LabourEntry) -> Iterator[str]:
+    derived = entry.flat_minor if entry.flat_minor is not None else labour_price(entry.charged_minutes, entry.hour_rate_minor)
+    yield from differ(f"labour {entry.pk} of {entry.job.number}", entry.amount_minor, 0 if entry.withdrawn else derived)
+
+
+def estimates() -> Found:
+    """A version's totals are those of its lines, and a sent one still has the fingerprint it was sent with."""
+    rows = Estimate.objects.select_related("job").prefetch_related("lines")
+    return look("jobs: estimates come to their lines, frozen ones unchanged", (_estimate_differs(one) for one in rows))
+
+
+def _estimate_differs(estimate: Estimate) -> Iterator[str]:
+    low, high = estimate_totals(estimate)
+    yield from differ(f"low end of {estimate}", estimate.low_minor, low.gross_minor)
+    yield from differ(f"high end of {estimate}", estimate.high_minor, high.gross_minor)
+    if estimate.sent_at is not None:
+        yield from differ(f"fingerprint of {estimate}", estimate.digest, fingerprint(estimate))
+
+
+def consents() -> Found:
+    """A consent agrees to the high end of exactly the version it names."""
+    return look(
+        "jobs: consents agree with their estimates",
+        (_consent_differs(one) for one in Consent.objects.filter(estimate__isnull=False).select_related("estimate__job")),
+    )
+
+
+def _consent_differs(consent: Consent) -> Iterator[str]:
+    estimate = consent.estimate
+    if estimate is None:
+        return
+    agreed = estimate.high_minor if consent.answer == ConsentAnswer.AGREED else 0
+    yield from differ(f"sum agreed to of {estimate}", consent.ceiling_minor, agreed)
+    yield from differ(f"fingerprint agreed to of {estimate}", consent.digest, estimate.digest)
+    yield from differ(f"state of {estimate}", estimate.state, ANSWER_STATES[ConsentAnswer(consent.answer)])
+
+
+def warranties() -> Found:
+    """Every set handed over proven has a warranty, with one line for each part that is in it."""
+    handed = Job.objects.filter(stage=Stage.HANDED_OVER).select_related("warranty")
+    return look("jobs: warranty lines follow the log", (_warranty_differs(job) for job in handed))
+
+
+def _warranty_differs(job: Job) -> Iterator[str]:
+    found = Warranty.objects.filter(job=job).prefetch_related("lines").first()
+    if found is None:
+        yield f"{job.number} was handed over without a warranty"
+        return
+    lines = list(found.lines.all())  # type: ignore[attr-defined]
+    covered = sorted(line.entry_id for line in lines if line.entry_id)
+    yield from differ(f"parts under warranty of {job.number}", covered, sorted(fit.pk for fit in sheet_of(job).fitted))
+    for line in lines:
+        if line.covered and (line.until_on is None or line.until_on < found.starts_on):
+            yield f"warranty line “{line.text}” of {job.number} ends before it starts"
+
+
+LOOKS: tuple[Looker, ...] = (
+    stages,
+    log_numbers,
+    fitted_parts,
+    fitted_movements,
+    labour,
+    estimates,
+    consents,
+    warranties,
+)
