@@ -8,10 +8,10 @@ from moneyed import CurrencyDoesNotExist, Money, add_currency, get_currency
 
 LARGEST_MINOR = 10**13
 DEFAULT_LOCALE = "en_GB"
-# In ISO 4217's list one and not in the library's: code, number, coins to the whole, name.
-NEWER = (("XCG", "532", 100, "Caribbean guilder"), ("XAD", "396", 100, "Arab Accounting Dinar"))
-for _code, _number, _coins, _name in NEWER:
-    add_currency(_code, _number, _coins, _name)
+# In ISO 4217's list one and not in the library's: code, coins to the whole, name.
+NEWER = (("XCG", 100, "Caribbean guilder"), ("XAD", 100, "Arab Accounting Dinar"))
+for _code, _coins, _name in NEWER:
+    add_currency(_code, None, _coins, _name)
 
 
 class AmountError(ValueError):
