@@ -150,7 +150,7 @@ def test_every_sum_on_a_paper_is_money_in_the_shops_currency() -> None:
     ],
 )
 def test_a_quantity_crosses_the_boundary_with_its_unit(text: str, kind: str, said: str) -> None:
-    units = pint.UnitRegistry(non_int_type=Decimal)
+    units: pint.UnitRegistry[Decimal] = pint.UnitRegistry(non_int_type=Decimal)
     ours, reference = as_quantity(read_notation(text, kind)), units.Quantity(said)
     assert str(ours.units) == str(reference.to_base_units().to(str(ours.units)).units)
     assert ours.magnitude == reference.to(str(ours.units)).magnitude

@@ -49,7 +49,8 @@ def machine_of(world: World) -> type[RuleBasedStateMachine]:
             super().__init__()
             self.savepoint = transaction.atomic()
             self.savepoint.__enter__()
-            self.shop, self.lots = PlainShop(), {}
+            self.shop = PlainShop()
+            self.lots: dict[int, tuple[Lot, str]] = {}
             self.before = Movement.objects.count()
 
         def teardown(self) -> None:
