@@ -12,7 +12,7 @@ from tests.conftest import MONDAY, StillClock
 def test_a_job_reaches_the_stage_that_was_asked_for(stage: str, still_clock: StillClock) -> None:
     job = a_job(stage)
     assert job.stage == stage
-    assert job.acts.order_by("-pk").first().at == MONDAY
+    assert job.acts.latest("pk").at == MONDAY
 
 
 @pytest.mark.django_db

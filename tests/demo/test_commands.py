@@ -109,7 +109,8 @@ def test_a_folder_is_made_where_it_was_not(tmp_path: Path) -> None:
 
 
 def test_the_next_port_is_used_when_one_is_taken_and_said(taken: socket.socket) -> None:
-    port, told = taken.getsockname()[1], []
+    port = taken.getsockname()[1]
+    told: list[str] = []
     with serving.listen("127.0.0.1", port, told.append) as bound:
         used = bound.getsockname()[1]
         assert port < used < port + serving.PORTS_TRIED
