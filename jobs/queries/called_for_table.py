@@ -36,6 +36,11 @@ ROLE_OF_LETTERS = {
     "S": "switch",
     "SW": "switch",
     "F": "fuse",
+    "C": "capacitor",
+    "VC": "capacitor",
+    "R": "resistor",
+    "VR": "resistor",
+    "L": "coil",
 }
 READ_KINDS = {"resistance": "resistance", "capacitance": "capacitance", "inductance": "inductance", "winding": "resistance"}
 KIND_OF_LETTERS = {"R": "resistance", "VR": "resistance", "C": "capacitance", "VC": "capacitance", "L": "inductance"}

@@ -65,7 +65,7 @@ def test_every_role_has_a_label_a_kind_and_a_source():
     for one in ROLES.values():
         assert one.label
         assert one.source
-        assert one.kind in ("resistance", "capacitance", "winding", "valve", "lamp", "other")
+        assert one.kind in ("resistance", "capacitance", "inductance", "winding", "valve", "lamp", "other")
         assert one.safety in ("line_to_line", "line_to_chassis", "")
         if one.window_percent and one.limit_percent:
             assert one.limit_percent[0] <= one.window_percent[0] <= 0 <= one.window_percent[1] <= one.limit_percent[1]
