@@ -17,7 +17,7 @@ NUMBER = {"td": {"class": "num"}, "th": {"class": "num"}}
 
 class InvoiceTable(tables.Table):
     number = tables.Column("Number", order_by=("year", "series", "sequence"))
-    issued_on = tables.Column("Issued")
+    issued_on = tables.Column("Issued", order_by=("issued_on", "pk"))
     buyer_name = tables.Column("Customer")
     job = tables.Column("Job", order_by=("job__number",))
     gross_minor = tables.Column("Total", attrs=NUMBER)
