@@ -35,11 +35,13 @@ class Hand:
         assert answer is not None
         assert answer.status == 200, f"{address} answers {answer.status}"
 
-    def press(self, label: str, nth: int = 0) -> None:
-        self.place.get_by_role("button", name=label, exact=True).nth(nth).click()
+    def press(self, label: str) -> None:
+        self.place.get_by_role("button", name=label, exact=True).first.click()
+        self.page.wait_for_load_state()  # what is typed next must find the page's scripts at work
 
-    def follow(self, label: str, nth: int = 0) -> None:
-        self.place.get_by_role("link", name=label).nth(nth).click()
+    def follow(self, label: str) -> None:
+        self.place.get_by_role("link", name=label).first.click()
+        self.page.wait_for_load_state()
 
     def open(self, summary: str) -> None:
         """Unfold a part of the page, unless it is unfolded already."""

@@ -1,17 +1,35 @@
 """A shop with one of everything in it, for the tests that walk every page."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import timedelta
 from io import BytesIO
+from pathlib import Path
 from typing import Any
 
+import pytest
+from django.db import transaction
 from django.db.models import Model
+from django.test import override_settings
+from django.utils import timezone
 
 from billing.models import Invoice
 from billing.services import credit
 from inventory.models import Balance, Drawer, Hold, Kind, Lot, Part, Supplier
-from jobs.models import CalledFor, Estimate, EstimateLine, Job, LabourEntry, LogEntry, Photo, Position, SafetyCheck, Stage
+from jobs.models import (
+    CalledFor,
+    Estimate,
+    EstimateLine,
+    FlatTask,
+    Job,
+    LabourEntry,
+    LogEntry,
+    Photo,
+    Position,
+    SafetyCheck,
+    Stage,
+)
 from jobs.models.estimate import EstimateLineKind
 from jobs.services import estimates, log, stages
 from jobs.services.consents import take_deposit
@@ -22,6 +40,7 @@ from shop.clock import now
 from shop.models import Bench, Customer, Role, Staff
 from shop.pictures import read_picture
 from tests import builders as make
+from tests.conftest import StillClock
 from tests.pictures import a_picture
 
 CASE = {"counter": Role.COUNTER, "bench": Role.BENCH, "owner": Role.OWNER}
@@ -88,6 +107,16 @@ def _papers(shop: Everything) -> None:
     credit(credited, "the name was wrong", person=owner, at=when)
 
 
+@contextmanager
+def opened_shop(blocker: Any, photos: Path) -> Iterator[Everything]:
+    """For a module's fixture: the shop is filled once, and every test works in a savepoint of the same transaction."""
+    with blocker.unblock(), pytest.MonkeyPatch.context() as patch, transaction.atomic():
+        patch.setattr(timezone, "now", StillClock())
+        with override_settings(MEDIA_ROOT=photos, PASSWORD_HASHERS=["django.contrib.auth.hashers.MD5PasswordHasher"]):
+            yield one_of_everything()
+        transaction.set_rollback(True)
+
+
 # What a number in an address stands for, by what is written before it.
 NAMED_BY: dict[str, Callable[[Everything], list[Model]]] = {
     "jobs/": lambda shop: [shop.jobs[Stage.REPAIRING], *(job for stage, job in shop.jobs.items() if stage != Stage.REPAIRING)],
@@ -107,6 +136,7 @@ NAMED_BY: dict[str, Callable[[Everything], list[Model]]] = {
     "jobs/called-for/": lambda shop: list(CalledFor.objects.all()[:1]),
     "house/customers/": lambda shop: list(Customer.objects.all()[:1]),
     "house/staff/": lambda shop: list(Staff.objects.filter(username="bench")),
+    "house/flat-tasks/": lambda shop: list(FlatTask.objects.all()[:1]),
     "house/benches/": lambda shop: list(Bench.objects.all()[:1]),
     "drawers/parts/": lambda shop: list(Part.objects.filter(lots__movements__kind="fitted").distinct()[:1]),
     "drawers/lots/": lambda shop: [*Lot.objects.filter(blocked_reason="")[:1], *Lot.objects.exclude(blocked_reason="")],

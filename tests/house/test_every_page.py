@@ -10,18 +10,16 @@ from uuid import uuid4
 
 import pytest
 from django.contrib.staticfiles import finders
-from django.db import connection, transaction
-from django.test import Client, override_settings
+from django.db import connection
+from django.test import Client
 from django.urls import Resolver404, resolve, reverse
-from django.utils import timezone
 
 from jobs.models import Estimate
 from jobs.services.estimates import make_link
 from shop.clock import now
 from shop.models import Role
 from tests import builders as make
-from tests.conftest import StillClock
-from tests.house.one_of_everything import Everything, one_of_everything, samples
+from tests.house.one_of_everything import Everything, opened_shop, samples
 from tests.house.pages import NO_ROLES, Address, PageReader, addresses
 
 EVERY = sorted(addresses(), key=lambda one: one.name)
@@ -42,13 +40,9 @@ class Opened:
 
 @pytest.fixture(scope="module")
 def opened(django_db_setup: None, django_db_blocker: Any, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Opened]:
-    """The shop is filled once; every test below works in a savepoint of the same transaction."""
     photos = tmp_path_factory.mktemp("photos")
-    with django_db_blocker.unblock(), pytest.MonkeyPatch.context() as patch, transaction.atomic():
-        patch.setattr(timezone, "now", StillClock())
-        with override_settings(MEDIA_ROOT=photos, PASSWORD_HASHERS=["django.contrib.auth.hashers.MD5PasswordHasher"]):
-            yield Opened(one_of_everything(), photos)
-        transaction.set_rollback(True)
+    with opened_shop(django_db_blocker, photos) as shop:
+        yield Opened(shop, photos)
 
 
 @pytest.fixture

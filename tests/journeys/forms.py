@@ -1,0 +1,85 @@
+"""Every POST form that a page shows, with its fields as the browser would send them."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from html.parser import HTMLParser
+
+MARK = "thé marked wörds"
+# Fields that a person types words into, or figures: what is put there must come back when the form is refused.
+WORDS = ("text", "search", "email", "tel", "textarea")
+
+
+@dataclass
+class ShownForm:
+    """`values` as they stand on the page; `typed` are the names of fields that take words; `buttons` are name and value."""
+
+    page: str
+    action: str
+    values: dict[str, list[str]] = field(default_factory=dict)
+    typed: list[str] = field(default_factory=list)
+    buttons: list[tuple[str, str]] = field(default_factory=list)
+    has_files: bool = False
+
+    @property
+    def name(self) -> str:
+        return f"{self.page} -> {self.action}"
+
+
+class FormReader(HTMLParser):
+    def __init__(self, page: str, html: str) -> None:
+        super().__init__()
+        self.page = page
+        self.forms: list[ShownForm] = []
+        self._form: ShownForm | None = None
+        self._select = ""
+        self._textarea = ""
+        self.feed(html)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        given = {name: value or "" for name, value in attrs}
+        if tag == "form" and given.get("method", "").lower() == "post":
+            self._form = ShownForm(self.page, given.get("action", "").partition("#")[0] or self.page)
+            self.forms.append(self._form)
+        elif self._form is not None:
+            self._read(self._form, tag, given)
+
+    def _read(self, form: ShownForm, tag: str, given: dict[str, str]) -> None:
+        name, value = given.get("name", ""), given.get("value", "")
+        if tag == "button":
+            form.buttons.append((name, value))
+        elif tag == "option":
+            if self._select and ("selected" in given or self._select not in form.values):
+                form.values[self._select] = [value]
+        elif tag == "select":
+            self._select = name
+        elif tag == "textarea":
+            self._textarea = name
+            form.values[name] = [""]
+            form.typed += [] if "readonly" in given or not name else [name]
+        elif tag == "input" and name:
+            self._input(form, name, given.get("type", "text"), value, "checked" in given)
+
+    def _input(self, form: ShownForm, name: str, kind: str, value: str, checked: bool) -> None:
+        if kind == "file":
+            form.has_files = True
+        elif kind in ("checkbox", "radio"):
+            form.values.setdefault(name, []).extend([value or "on"] if checked else [])
+        else:
+            form.values.setdefault(name, []).append(value)
+            form.typed += [name] if kind in WORDS else []
+
+    def handle_data(self, data: str) -> None:
+        if self._textarea and self._form is not None:
+            self._form.values[self._textarea][0] += data.removeprefix("\n")
+
+    def handle_endtag(self, tag: str) -> None:
+        if tag == "form":
+            self._form = None
+        elif tag == "select":
+            self._select = ""
+        elif tag == "textarea":
+            self._textarea = ""
+
+
+def forms_on(page: str, html: str) -> Iterator[ShownForm]:
+    yield from FormReader(page, html).forms

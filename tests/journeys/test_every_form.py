@@ -1,0 +1,143 @@
+"""Every form of every page, on a shop with one of everything: refused, it keeps what was typed; sent twice, it acts once."""
+
+import logging
+import uuid
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from html import unescape
+from pathlib import Path
+from typing import Any
+
+import pytest
+from django.db import transaction
+from django.test import Client
+from django.urls import resolve, reverse
+
+from tests.house.one_of_everything import Everything, opened_shop, samples
+from tests.house.pages import addresses
+from tests.house.test_every_page import PIECES, none, nothing_written
+from tests.journeys.forms import MARK, ShownForm, forms_on
+
+pytestmark = pytest.mark.django_db
+
+
+@dataclass
+class Opened:
+    shop: Everything
+    photos: Path
+    forms: list[ShownForm] = field(default_factory=list)
+
+
+@pytest.fixture(scope="module")
+def opened(django_db_setup: None, django_db_blocker: Any, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Opened]:
+    photos = tmp_path_factory.mktemp("photos")
+    with opened_shop(django_db_blocker, photos) as shop:
+        yield Opened(shop, photos)
+
+
+@pytest.fixture
+def client(opened: Opened, db: None, settings: Any, caplog: pytest.LogCaptureFixture) -> Client:
+    settings.MEDIA_ROOT = opened.photos
+    caplog.set_level(logging.CRITICAL, "django.request")
+    client = Client(raise_request_exception=False)
+    client.force_login(opened.shop.staff["owner"])
+    return client
+
+
+@pytest.fixture
+def every_form(opened: Opened, client: Client) -> list[ShownForm]:
+    """Read off the pages once for all tests here."""
+    opened.forms = opened.forms or list(read_forms(opened.shop, client))
+    return opened.forms
+
+
+def read_forms(shop: Everything, client: Client) -> Iterator[ShownForm]:
+    """One of each: the first that leads to a view with this set of fields."""
+    known = set()
+    for one in addresses():
+        if one.name in PIECES or one.name in ("login", "logout"):
+            continue
+        for arguments in samples(shop, one.route, one.name):
+            address = reverse(one.name, kwargs=arguments)
+            answer = client.get(address)
+            if answer.status_code != 200 or not answer.headers["Content-Type"].startswith("text/html"):
+                continue
+            for form in forms_on(address, answer.content.decode()):
+                sort = (resolve(form.action.partition("?")[0]).view_name, tuple(sorted(form.values)))
+                if sort not in known and form.action != reverse("logout"):
+                    known.add(sort)
+                    yield form
+
+
+def send(client: Client, form: ShownForm, values: dict[str, list[str]]) -> Any:
+    pressed = {name: [value] for name, value in form.buttons[:1] if name}
+    return client.post(form.action, {**values, **pressed})
+
+
+def is_mine(name: str) -> bool:
+    return name.rpartition("-")[2] not in ("once", "seen", "digest", "csrfmiddlewaretoken")
+
+
+def test_a_refused_form_keeps_what_was_typed(every_form: list[ShownForm], client: Client) -> None:
+    """Words are put into every field that takes some; where the page refuses them it must give all of them back."""
+    wrong, refused = {}, 0
+    for form in every_form:
+        words = {name: f"{MARK} {number}" for number, name in enumerate(form.typed) if is_mine(name)}
+        with transaction.atomic():
+            answer = send(client, form, {**form.values, **{name: [text] for name, text in words.items()}})
+            transaction.set_rollback(True)
+        if answer.status_code != 422:
+            continue
+        refused += 1
+        shown = unescape(answer.content.decode())
+        lost = sorted(name for name, text in words.items() if text not in shown)
+        if lost:
+            wrong[form.name] = f"lost {', '.join(lost)}"
+    none(wrong)
+    assert refused > 15
+
+
+def test_a_form_sent_twice_acts_once(every_form: list[ShownForm], client: Client) -> None:
+    """As it stands on the page, sent, and sent again with the same token: the second time nothing is written."""
+    wrong, accepted = {}, 0
+    for form in every_form:
+        with transaction.atomic():
+            first = send(client, form, form.values)
+            with nothing_written() as written:
+                second = send(client, form, form.values) if first.status_code == 302 else first
+            transaction.set_rollback(True)
+        accepted += first.status_code == 302
+        if first.status_code == 302 and (written or second.status_code not in (302, 409)):
+            wrong[form.name] = f"{second.status_code} {written}"
+        if first.status_code >= 500:
+            wrong[form.name] = first.status_code
+    none(wrong)
+    assert accepted > 15
+
+
+def test_a_form_without_its_token_does_nothing(every_form: list[ShownForm], client: Client) -> None:
+    wrong = {}
+    for form in every_form:
+        names = [name for name in form.values if name.rpartition("-")[2] == "once"]
+        for token in ([""], ["not-a-token"]):
+            with transaction.atomic(), nothing_written() as written:
+                answer = send(client, form, {**form.values, **dict.fromkeys(names, token)})
+                transaction.set_rollback(True)
+            if names and (answer.status_code >= 500 or any("INSERT" in sql.upper() for sql in written)):
+                wrong[form.name] = f"{answer.status_code} {written}"
+    none(wrong)
+
+
+def test_the_token_of_one_form_is_no_token_of_another(every_form: list[ShownForm], client: Client) -> None:
+    """A token that was used elsewhere marks a form as sent: it does nothing, and says so."""
+    token = [str(uuid.uuid4())]
+    used = 0
+    for form in every_form:
+        if "once" not in form.values or used == 5:
+            continue
+        with nothing_written() as written:
+            answer = send(client, form, {**form.values, "once": token})
+        if used:
+            assert written == [], form.name
+        used += answer.status_code == 302
+    assert used == 5
