@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, path
 
-from shop.views import customers
+from shop.views import customers, house, owner, staff
 
 app_name = "shop"
 urlpatterns: list[URLPattern] = [
@@ -11,4 +11,16 @@ urlpatterns: list[URLPattern] = [
     path("customers/new/", customers.customer_new, name="customer_new"),
     path("customers/<int:pk>/", customers.customer, name="customer"),
     path("customers/<int:pk>/change/", customers.customer_change, name="customer_change"),
+    path("owner/", owner.owner, name="owner"),
+    path("profile/", owner.profile, name="profile"),
+    path("staff/", staff.staff_list, name="staff"),
+    path("staff/new/", staff.staff_new, name="staff_new"),
+    path("staff/<int:pk>/", staff.staff_change, name="staff_change"),
+    path("staff/<int:pk>/password/", staff.staff_password, name="staff_password"),
+    path("password/", staff.password_change, name="password_change"),
+    path("benches/", house.bench_list, name="benches"),
+    path("benches/<int:pk>/", house.bench_change, name="bench_change"),
+    path("markup/", house.markup, name="markup"),
+    path("flat-tasks/", house.flat_tasks, name="flat_tasks"),
+    path("flat-tasks/<int:pk>/", house.flat_task_change, name="flat_task_change"),
 ]

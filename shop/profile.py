@@ -1,5 +1,6 @@
-"""Setting up the shop and changing the terms it works under."""
+"""Setting up the shop and changing the terms it works under: profile, staff, benches, markup ladder."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from django.contrib.auth.password_validation import validate_password
@@ -7,8 +8,10 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from shop.acts import Refused, Stale
-from shop.models import Bench, Profile, Role, Staff
+from shop.forms.seen import seen_of
+from shop.models import Bench, MarkupStep, Profile, Role, Staff
 from shop.money import is_currency
+from shop.search_text import fold
 
 # Line voltage, frequency, paper and locale by country: what a new profile starts with; the owner changes any of them.
 COUNTRIES: dict[str, tuple[int, int, str, str]] = {
@@ -47,7 +50,9 @@ def set_up(name: str, country: str, currency: str, login: OwnerLogin, *, bench_c
     if len(country) != 2 or not country.isalpha():
         raise Refused(f"“{country[:20]}” isn't a country code. Use two letters, such as GB or US.", field="country")
     if not is_currency(currency.upper()):
-        raise Refused(f"“{currency[:20]}” isn't a currency code of ISO 4217. Use three letters, such as GBP or USD.", field="currency")
+        raise Refused(
+            f"“{currency[:20]}” isn't a currency code of ISO 4217. Use three letters, such as GBP or USD.", field="currency"
+        )
     profile = Profile.objects.create(
         pk=1, name=name.strip()[:120], country=country.upper(), currency=currency.upper(), **country_terms(country.upper())
     )
@@ -80,3 +85,98 @@ def change_profile(values: dict[str, object], *, seen: int) -> Profile:
     current.version += 1
     current.save()
     return current
+
+
+@dataclass(frozen=True, slots=True)
+class StaffFacts:
+    role: str
+    shown_name: str
+    is_active: bool
+
+
+def staff_seen(person: Staff) -> int:
+    return seen_of((person.role, person.shown_name, person.is_active))
+
+
+@transaction.atomic
+def change_staff(person: Staff, facts: StaffFacts, *, seen: int, by: Staff) -> Staff:
+    """Role, printed name, and whether somebody may sign in. The last owner stays one, and nobody shuts the door on themselves."""
+    # Locked all at once: two owners who demote each other in the same moment would leave none.
+    owners = {one.pk for one in Staff.objects.select_for_update().filter(role=Role.OWNER, is_active=True).order_by("pk")}
+    current = Staff.objects.select_for_update().get(pk=person.pk)
+    if staff_seen(current) != seen:
+        raise Stale("Somebody else changed this person's card since you opened it. Compare, then send again.")
+    if current.pk == by.pk and not facts.is_active:
+        raise Refused("You would shut yourself out. Let another owner do it.", field="is_active")
+    stays_owner = facts.role == Role.OWNER and facts.is_active
+    if owners == {current.pk} and not stays_owner:
+        field = "role" if facts.is_active else "is_active"
+        raise Refused(f"{current} is the only owner who can sign in. Make somebody else an owner first.", field=field)
+    current.role, current.shown_name, current.is_active = facts.role, facts.shown_name, facts.is_active
+    current.save(update_fields=["role", "shown_name", "is_active"])
+    return current
+
+
+@transaction.atomic
+def give_password(person: Staff, password: str) -> Staff:
+    """A new password for somebody. It ends their sessions everywhere."""
+    current = Staff.objects.select_for_update().get(pk=person.pk)
+    try:
+        validate_password(password, current)
+    except ValidationError as error:
+        raise Refused(" ".join(error.messages), field="password") from error
+    current.set_password(password)
+    current.save(update_fields=["password"])
+    return current
+
+
+@dataclass(frozen=True, slots=True)
+class BenchFacts:
+    name: str
+    order: int = 0
+    in_use: bool = True
+
+
+def bench_seen(bench: Bench) -> int:
+    return seen_of((bench.name, bench.order, bench.in_use))
+
+
+def _refuse_same_bench(name: str, but: Bench | None = None) -> None:
+    if any(fold(known.name) == fold(name) and known != but for known in Bench.objects.all()):
+        raise Refused(f"There is a bench called {name} already.", field="name")
+
+
+@transaction.atomic
+def add_bench(facts: BenchFacts) -> Bench:
+    _refuse_same_bench(facts.name)
+    return Bench.objects.create(name=facts.name, order=facts.order, in_use=facts.in_use)
+
+
+@transaction.atomic
+def change_bench(bench: Bench, facts: BenchFacts, *, seen: int) -> Bench:
+    """Whether a job stands on it is for the caller to see: this floor knows no jobs."""
+    current = Bench.objects.select_for_update().get(pk=bench.pk)
+    if bench_seen(current) != seen:
+        raise Stale("Somebody else changed this bench since you opened it. Compare, then send again.")
+    _refuse_same_bench(facts.name, current)
+    current.name, current.order, current.in_use = facts.name, facts.order, facts.in_use
+    current.save()
+    return current
+
+
+def ladder_seen() -> int:
+    return seen_of(MarkupStep.objects.values_list("cost_up_to_minor", "factor_percent"))
+
+
+@transaction.atomic
+def save_ladder(rungs: Sequence[tuple[int, int]], *, seen: int) -> None:
+    """The whole markup ladder anew: (unit cost up to, minor units; selling price in % of cost). No rungs: the usual ones hold."""
+    # The ladder has no row of its own to lock.
+    Profile.objects.select_for_update().filter(pk=1).first()
+    if ladder_seen() != seen:
+        raise Stale("Somebody else changed the ladder since you opened it. Compare, then send again.")
+    costs = [cost for cost, _ in rungs]
+    if len(set(costs)) != len(costs):
+        raise Refused("Two rungs end at the same cost. Take one of them out.")
+    MarkupStep.objects.all().delete()
+    MarkupStep.objects.bulk_create(MarkupStep(cost_up_to_minor=cost, factor_percent=factor) for cost, factor in sorted(rungs))

@@ -1,0 +1,159 @@
+"""The terms that the shop works under, in groups. What the groups leave untouched is said beside them."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from babel import Locale, UnknownLocaleError
+from django import forms
+from django.core.exceptions import ValidationError
+from django.forms.boundfield import BoundField
+
+from shop.models import Paper, Profile, TaxRounding
+from shop.money import is_currency
+from shop.web.forms import MoneyField, PercentField, SeenForm
+
+MOST_DAYS = 3650
+
+
+def _whole(label: str, least: int, most: int, **kwargs: Any) -> forms.IntegerField:
+    return forms.IntegerField(label=label, min_value=least, max_value=most, **kwargs)
+
+
+class ProfileForm(SeenForm):
+    """`practices` are (code, label) of the safety practices; `currency` is the one the sums were typed in."""
+
+    name = forms.CharField(label="Shop name", max_length=120)
+    address = forms.CharField(label="Address", max_length=400, required=False, widget=forms.Textarea(attrs={"rows": 3}))
+    phone = forms.CharField(label="Telephone", max_length=40, required=False)
+    email = forms.EmailField(label="E-mail", required=False)
+    registration = forms.CharField(label="Registration number", max_length=60, required=False)
+    tax_id = forms.CharField(label="Tax number", max_length=60, required=False)
+
+    country = forms.CharField(label="Country", max_length=2, help_text="Two letters, such as GB or US.")
+    currency = forms.CharField(label="Currency", max_length=3, help_text="Three letters, such as GBP or USD.")
+    locale = forms.CharField(label="How figures are written", max_length=20, help_text="Language and country: en_GB, de_DE.")
+    paper = forms.ChoiceField(label="Paper", choices=Paper.choices)
+    line_volts = _whole("Line voltage", 50, 480)
+    line_hertz = _whole("Line frequency", 16, 400)
+
+    hour_rate_minor = MoneyField(label="Labour rate per hour")
+    minute_step = _whole("Labour is charged in steps of", 1, 120)
+    inspection_fee_minor = MoneyField(label="Inspection fee")
+    allowance_bp = PercentField(
+        label="Written allowance above the agreed sum",
+        help_text="0 where nothing above the agreed sum may be charged. Some places set a limit by law: look it up.",
+    )
+
+    prices_include_tax = forms.BooleanField(label="Prices include tax", required=False)
+    parts_tax_bp = PercentField(label="Tax on parts")
+    labour_tax_bp = PercentField(label="Tax on labour")
+    tax_rounding = forms.ChoiceField(label="Tax is rounded", choices=TaxRounding.choices)
+
+    payment_days = _whole("Days to pay", 0, MOST_DAYS)
+    estimate_days = _whole("Days an estimate stands", 1, MOST_DAYS)
+    warranty_days = _whole("Warranty on work and new parts", 0, MOST_DAYS)
+    valve_warranty_days = _whole("Warranty on valves", 0, MOST_DAYS)
+
+    safety_practice = forms.ChoiceField(
+        label="Electrical safety practice",
+        help_text="Published limits, not a permit: local codes and a licensed person's judgement come first.",
+    )
+    soak_hours = _whole("Soak", 0, 500)
+    tolerance_percent = _whole("Drift accepted where the sheet gives no tolerance", 0, 100)
+
+    terms = forms.CharField(
+        label="Terms printed on estimates and invoices", max_length=8000, required=False, widget=forms.Textarea(attrs={"rows": 8})
+    )
+
+    def __init__(self, *args: Any, practices: Sequence[tuple[str, str]], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["safety_practice"].choices = list(practices)  # type: ignore[attr-defined]
+
+    def clean_country(self) -> str:
+        typed = str(self.cleaned_data["country"]).upper()
+        if len(typed) != 2 or not (typed.isascii() and typed.isalpha()):
+            raise ValidationError(f"“{typed}” isn't a country code. Use two letters, such as GB or US.")
+        return typed
+
+    def clean_currency(self) -> str:
+        typed = str(self.cleaned_data["currency"]).upper()
+        if not is_currency(typed):
+            raise ValidationError(f"“{typed}” isn't a currency code of ISO 4217. Use three letters, such as GBP or USD.")
+        return typed
+
+    def clean_locale(self) -> str:
+        typed = str(self.cleaned_data["locale"]).replace("-", "_")
+        try:
+            Locale.parse(typed)
+        except (UnknownLocaleError, ValueError) as error:
+            raise ValidationError(f"“{typed}” isn't known. Use language and country, such as en_GB or de_DE.") from error
+        return typed
+
+    def profile_values(self) -> dict[str, object]:
+        return {name: self.cleaned_data[name] for name in FIELDS}
+
+    @property
+    def groups(self) -> "list[Group]":
+        return [Group(title, note, [(self[name], UNITS.get(name, "")) for name in names]) for title, note, names in GROUPS]
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """`note` says what a change here leaves as it was; `fields` are (field, unit)."""
+
+    title: str
+    note: str
+    fields: list[tuple[BoundField, str]]
+
+
+GROUPS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
+    (
+        "Who the shop is",
+        "Heads every paper drawn from now on, also fresh copies of old ones. What those say below the heading stays.",
+        ("name", "phone", "email", "registration", "tax_id", "address"),
+    ),
+    (
+        "Where it works",
+        "Estimates sent and invoices issued keep their currency. Safety checks recorded keep what they were judged by.",
+        ("country", "currency", "locale", "paper", "line_volts", "line_hertz"),
+    ),
+    (
+        "What work costs",
+        "Labour logged keeps the rate it was logged at. An estimate sent keeps its sums, and a consent its allowance.",
+        ("hour_rate_minor", "minute_step", "inspection_fee_minor", "allowance_bp"),
+    ),
+    (
+        "Tax",
+        "Estimates sent and invoices issued keep their rates. Open jobs are billed with the new ones, agreed to or not.",
+        ("parts_tax_bp", "labour_tax_bp", "tax_rounding", "prices_include_tax"),
+    ),
+    (
+        "Deadlines and warranty",
+        "Warranties given, estimates sent and invoices issued keep their dates.",
+        ("payment_days", "estimate_days", "warranty_days", "valve_warranty_days"),
+    ),
+    (
+        "At the bench",
+        "Verdicts and safety checks that are recorded stay as they were judged.",
+        ("safety_practice", "soak_hours", "tolerance_percent"),
+    ),
+    ("Terms", "Invoices issued keep the terms they were issued with.", ("terms",)),
+)
+FIELDS = tuple(name for _, _, names in GROUPS for name in names)
+UNITS = {
+    "line_volts": "V rms",
+    "line_hertz": "Hz",
+    "minute_step": "min",
+    "payment_days": "days",
+    "estimate_days": "days",
+    "warranty_days": "days",
+    "valve_warranty_days": "days",
+    "soak_hours": "h",
+    "tolerance_percent": "%",
+}
+
+
+def values_of(profile: Profile) -> dict[str, Any]:
+    """What the form starts with."""
+    return {name: getattr(profile, name) for name in FIELDS}

@@ -1,0 +1,187 @@
+"""Benches, the markup ladder and flat tasks."""
+
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any
+
+from django.db.models import Count, Q
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+
+from inventory.pricing import ABOVE_PERCENT, ladder, marked_up, rung_percent
+from jobs.models import FlatTask, Job, Step
+from jobs.models.job import OPEN_STAGES
+from shop import acts
+from shop.access import role_required
+from shop.acts import Refused, Stale
+from shop.forms.compare import standing_now
+from shop.forms.house import BenchChangeForm, BenchForm, FlatTaskChangeForm, FlatTaskForm, LadderForm, bench_values
+from shop.forms.seen import seen_of
+from shop.models import Bench, MarkupStep, Role
+from shop.money import minor_digits
+from shop.profile import add_bench, bench_seen, change_bench, ladder_seen, save_ladder
+from shop.search_text import fold
+from shop.web.context import shop_currency
+from shop.web.pages import answer_once
+
+EXAMPLE_UNITS = (0.05, 0.5, 2, 10, 50, 200)
+
+
+@role_required(Role.OWNER)
+def bench_list(request: HttpRequest) -> HttpResponse:
+    """The benches, and the form for one more."""
+    form = BenchForm(request.POST or None)
+    if form.is_valid():
+        try:
+            done = acts.once(form.cleaned_data["once"], "add bench", lambda: _add_bench(form))
+        except Refused as refused:
+            form.take_refusal(refused)
+        else:
+            return answer_once(request, *done, said="The bench is there.")
+    here = Bench.objects.annotate(job_count=Count("jobs", filter=Q(jobs__stage__in=OPEN_STAGES)))
+    return render(request, "shop/bench_list.html", {"form": form, "benches": here}, status=form.status)
+
+
+def _add_bench(form: BenchForm) -> str:
+    add_bench(form.bench_facts())
+    return reverse("shop:benches")
+
+
+@role_required(Role.OWNER)
+def bench_change(request: HttpRequest, pk: int) -> HttpResponse:
+    bench = get_object_or_404(Bench, pk=pk)
+    form = BenchChangeForm(request.POST or None, initial={**bench_values(bench), "seen": bench_seen(bench)})
+    context: dict[str, Any] = {"bench": bench, "form": form}
+    if form.is_valid():
+        try:
+            done = acts.once(form.cleaned_data["once"], "change bench", lambda: _change_bench(bench, form))
+        except Stale as stale:
+            form.take_refusal(stale)
+            bench.refresh_from_db()
+            context["now"] = standing_now(form, bench_values(bench))
+            form.see(bench_seen(bench))
+        except Refused as refused:
+            form.take_refusal(refused)
+        else:
+            return answer_once(request, *done, said="The bench is changed.")
+    return render(request, "shop/bench_change.html", context, status=form.status)
+
+
+def _change_bench(bench: Bench, form: BenchChangeForm) -> str:
+    in_use = form.cleaned_data["in_use"]
+    changed = change_bench(bench, form.bench_facts(in_use), seen=form.cleaned_data["seen"])
+    there = Job.objects.filter(bench=changed, stage__in=OPEN_STAGES).first()
+    if there is not None and not in_use:
+        raise Refused(f"Job {there} stands on this bench. Move it to another place first.", field="in_use")
+    return reverse("shop:benches")
+
+
+@dataclass(frozen=True, slots=True)
+class Example:
+    """What a part of this cost sells for on the ladder as it stands."""
+
+    cost_minor: int
+    percent: int
+    price_minor: int
+
+
+def examples(rungs: tuple[tuple[int, int], ...], one_unit_minor: int) -> list[Example]:
+    """Usual costs, and both sides of every rung: just above one, a dearer part may sell for less than a cheaper one."""
+    costs = (
+        {round(units * one_unit_minor) for units in EXAMPLE_UNITS} | {cost for cost, _ in rungs} | {cost + 1 for cost, _ in rungs}
+    )
+    return [
+        Example(cost, rung_percent(Fraction(cost), rungs), marked_up(Fraction(cost), rungs)) for cost in sorted(costs) if cost
+    ]
+
+
+@role_required(Role.OWNER)
+def markup(request: HttpRequest) -> HttpResponse:
+    currency = shop_currency()
+    own = MarkupStep.objects.exists()
+    rungs = ladder()
+    form = LadderForm(request.POST or None, rungs=rungs, currency=currency, initial={"seen": ladder_seen()})
+    if form.is_valid():
+        try:
+            done = acts.once(form.cleaned_data["once"], "save ladder", lambda: _save_ladder(form))
+        except Stale as stale:
+            form.take_refusal(stale)
+            form.see(ladder_seen())
+        except Refused as refused:
+            form.take_refusal(refused)
+        else:
+            return answer_once(
+                request, *done, said="The ladder is saved. Parts fitted already keep the price they were fitted at."
+            )
+    context = {"form": form, "own": own, "above_percent": ABOVE_PERCENT, "examples": examples(rungs, _one_unit(currency))}
+    return render(request, "shop/markup.html", context, status=form.status)
+
+
+def _save_ladder(form: LadderForm) -> str:
+    save_ladder(form.typed_rungs(), seen=form.cleaned_data["seen"])
+    return reverse("shop:markup")
+
+
+def _one_unit(currency: str) -> int:
+    return int(10 ** minor_digits(currency))
+
+
+@role_required(Role.OWNER)
+def flat_tasks(request: HttpRequest) -> HttpResponse:
+    """Work at a fixed price, and the form for one more."""
+    form = FlatTaskForm(request.POST or None, steps=Step.choices)
+    if form.is_valid():
+        try:
+            done = acts.once(form.cleaned_data["once"], "add flat task", lambda: _save_task(FlatTask(), form))
+        except Refused as refused:
+            form.take_refusal(refused)
+        else:
+            return answer_once(request, *done, said="The task is written down.")
+    tasks = FlatTask.objects.order_by("-in_use", "name")
+    return render(request, "shop/flat_tasks.html", {"form": form, "tasks": tasks}, status=form.status)
+
+
+@role_required(Role.OWNER)
+def flat_task_change(request: HttpRequest, pk: int) -> HttpResponse:
+    task = get_object_or_404(FlatTask, pk=pk)
+    form = FlatTaskChangeForm(request.POST or None, steps=Step.choices, initial={**_task_values(task), "seen": _task_seen(task)})
+    context: dict[str, Any] = {"task": task, "form": form}
+    if form.is_valid():
+        try:
+            done = acts.once(form.cleaned_data["once"], "change flat task", lambda: _change_task(task, form))
+        except Stale as stale:
+            form.take_refusal(stale)
+            task.refresh_from_db()
+            context["now"] = standing_now(form, _task_values(task))
+            form.see(_task_seen(task))
+        except Refused as refused:
+            form.take_refusal(refused)
+        else:
+            return answer_once(request, *done, said="The task is changed. What was logged or agreed to keeps its price.")
+    return render(request, "shop/flat_task_change.html", context, status=form.status)
+
+
+def _task_values(task: FlatTask) -> dict[str, Any]:
+    return {"name": task.name, "step": task.step, "price": task.price_minor, "in_use": task.in_use}
+
+
+def _task_seen(task: FlatTask) -> int:
+    return seen_of(_task_values(task).values())
+
+
+def _change_task(task: FlatTask, form: FlatTaskChangeForm) -> str:
+    current = FlatTask.objects.select_for_update().get(pk=task.pk)
+    if _task_seen(current) != form.cleaned_data["seen"]:
+        raise Stale("Somebody else changed this task since you opened it. Compare, then send again.")
+    return _save_task(current, form)
+
+
+def _save_task(task: FlatTask, form: FlatTaskForm) -> str:
+    typed = form.cleaned_data
+    if any(fold(known.name) == fold(typed["name"]) and known.pk != task.pk for known in FlatTask.objects.all()):
+        raise Refused(f"There is a task called {typed['name']} already.", field="name")
+    task.name, task.step, task.price_minor = typed["name"], typed["step"], typed["price"]
+    task.in_use = typed.get("in_use", True)
+    task.save()
+    return reverse("shop:flat_tasks")

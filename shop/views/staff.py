@@ -1,0 +1,115 @@
+"""Staff: the list, adding, roles, passwords, shutting the door behind somebody."""
+
+from typing import Any
+
+from django.contrib.auth import update_session_auth_hash
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+
+from shop import acts
+from shop.access import EVERYBODY, role_required, staff_of
+from shop.acts import Refused, Stale
+from shop.forms.compare import standing_now
+from shop.forms.staff import OwnPasswordForm, PasswordForm, StaffChangeForm, StaffForm, values_of
+from shop.models import Role, Staff
+from shop.profile import add_staff, change_staff, give_password, staff_seen
+from shop.web.pages import answer_once
+
+
+@role_required(Role.OWNER)
+def staff_list(request: HttpRequest) -> HttpResponse:
+    return render(request, "shop/staff.html", {"people": Staff.objects.order_by("-is_active", "username")})
+
+
+@role_required(Role.OWNER)
+def staff_new(request: HttpRequest) -> HttpResponse:
+    form = StaffForm(request.POST or None)
+    if form.is_valid():
+        typed = form.cleaned_data
+        try:
+            done = acts.once(typed["once"], "add staff", lambda: _add(typed))
+        except Refused as refused:
+            form.take_refusal(refused)
+        else:
+            return answer_once(request, *done, said=f"{typed['username']} can sign in.")
+    return render(request, "shop/staff_new.html", {"form": form}, status=form.status)
+
+
+def _add(typed: dict[str, Any]) -> str:
+    add_staff(typed["username"], typed["password"], typed["role"], typed["shown_name"])
+    return reverse("shop:staff")
+
+
+@role_required(Role.OWNER)
+def staff_change(request: HttpRequest, pk: int) -> HttpResponse:
+    person = get_object_or_404(Staff, pk=pk)
+    form = StaffChangeForm(request.POST or None, initial={**values_of(person), "seen": staff_seen(person)})
+    context: dict[str, Any] = {"person": person, "form": form}
+    if form.is_valid():
+        try:
+            done = acts.once(form.cleaned_data["once"], "change staff", lambda: _change(person, form, staff_of(request)))
+        except Stale as stale:
+            form.take_refusal(stale)
+            person.refresh_from_db()
+            context["now"] = standing_now(form, values_of(person))
+            form.see(staff_seen(person))
+        except Refused as refused:
+            form.take_refusal(refused)
+        else:
+            return answer_once(request, *done, said=f"The card of {person.username} is changed.")
+    return render(request, "shop/staff_change.html", context, status=form.status)
+
+
+def _change(person: Staff, form: StaffChangeForm, by: Staff) -> str:
+    change_staff(person, form.staff_facts(), seen=form.cleaned_data["seen"], by=by)
+    return reverse("shop:staff")
+
+
+@role_required(Role.OWNER)
+def staff_password(request: HttpRequest, pk: int) -> HttpResponse:
+    person = get_object_or_404(Staff, pk=pk)
+    form = PasswordForm(request.POST or None)
+    if form.is_valid():
+        typed = form.cleaned_data
+        try:
+            done = acts.once(typed["once"], "give password", lambda: _give(person, typed["password"]))
+        except Refused as refused:
+            form.take_refusal(refused)
+        else:
+            _stay_signed_in(request, person)
+            return answer_once(request, *done, said=f"{person.username} has a new password. Tell it in person.")
+    return render(request, "shop/staff_password.html", {"person": person, "form": form}, status=form.status)
+
+
+def _give(person: Staff, password: str) -> str:
+    give_password(person, password)
+    return reverse("shop:staff")
+
+
+def _stay_signed_in(request: HttpRequest, person: Staff) -> None:
+    """A new password ends every session of that person, but for the one that set it."""
+    if person.pk == staff_of(request).pk:
+        person.refresh_from_db()
+        update_session_auth_hash(request, person)
+
+
+@role_required(*EVERYBODY)
+def password_change(request: HttpRequest) -> HttpResponse:
+    person = staff_of(request)
+    form = OwnPasswordForm(person, request.POST or None)
+    if form.is_valid():
+        typed = form.cleaned_data
+        try:
+            done = acts.once(typed["once"], "change own password", lambda: _own(person, typed["new_password1"]))
+        except Refused as refused:
+            form.take_refusal(refused)
+        else:
+            _stay_signed_in(request, person)
+            return answer_once(request, *done, said="Your password is changed. Other places where you were signed in ask for it.")
+    return render(request, "shop/password_change.html", {"form": form}, status=form.status)
+
+
+def _own(person: Staff, password: str) -> str:
+    give_password(person, password)
+    return reverse("today")
