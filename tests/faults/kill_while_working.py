@@ -168,9 +168,10 @@ def set_up(folder: Path) -> None:
 
     django.setup()
     call_command("migrate", verbosity=0)
+    from shop.models import Role
     from tests.builders import a_drawer, a_model, a_profile, a_staff
 
-    a_profile(), a_staff(), a_drawer(), a_model()
+    a_profile(), a_staff(), a_staff("owner", Role.OWNER), a_drawer(), a_model()
 
 
 def run(rounds: int, seed: int) -> int:

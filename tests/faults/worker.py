@@ -15,12 +15,13 @@ def main() -> None:
     from jobs.models import Stage
     from jobs.services import log
     from shop.clock import now
+    from shop.models import Role
     from tests.builders import a_fit, a_job, a_lot, a_staff, author, drawer_of
 
     def say(what: str, key: object) -> None:
         print(what, key, flush=True)
 
-    person = a_staff()
+    person, owner = a_staff(), a_staff("owner", Role.OWNER)
     job = a_job(Stage.REPAIRING, with_fit=False, labour_minor=10_000_000)
     lot = a_lot(count=1000)
     drawer_of(lot)
@@ -30,7 +31,7 @@ def main() -> None:
         say("fitted", entry.pk)
         invoice = issue_invoice(job, person=person, at=now())
         say("invoiced", invoice.number)
-        note = credit(invoice, "billed too early", person=person, at=now())
+        note = credit(invoice, "billed too early", person=owner, at=now())
         say("credited", note.number)
         out = log.take_out(entry, "too short", author(person), scrap=False)
         say("taken_out", out.pk)

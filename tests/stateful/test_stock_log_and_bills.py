@@ -3,7 +3,7 @@
 import pytest
 from django.db import transaction
 from django.db.models import Sum
-from hypothesis import HealthCheck, settings
+from hypothesis import HealthCheck, Phase, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule, run_state_machine_as_test
 
@@ -16,7 +16,7 @@ from jobs.models import Decision, Job, LogEntry, Stage
 from jobs.queries.sheet import position_state, sheet_of
 from jobs.services import log
 from shop.acts import Refused
-from shop.models import Profile, Staff
+from shop.models import Profile, Role, Staff
 from tests.builders import a_drawer, a_job, a_part, a_staff, position_of, some_work
 from tests.conftest import MONDAY
 from tests.stateful.plain_shop import Bill, Fitted, Place, PlainShop
@@ -32,6 +32,7 @@ class World:
 
     def __init__(self) -> None:
         self.person: Staff = a_staff()
+        self.owner: Staff = a_staff("owner", Role.OWNER)
         self.drawers: list[Drawer] = [a_drawer("S", str(n)) for n in range(DRAWERS)]
         self.parts: dict[str, Part] = {
             "C2": a_part("0.01 µF 630 V"),
@@ -225,9 +226,9 @@ def machine_of(world: World) -> type[RuleBasedStateMachine]:
             paper, bill = self._bill(pick)
             if bill.credited:
                 with pytest.raises(Refused, match="was credited already"):
-                    credit(paper, "wrong address", person=world.person, at=MONDAY)
+                    credit(paper, "wrong address", person=world.owner, at=MONDAY)
                 return
-            credit(paper, "wrong address", person=world.person, at=MONDAY)
+            credit(paper, "wrong address", person=world.owner, at=MONDAY)
             bill.credited = True
             self.shop.credit_notes += 1
 
@@ -293,8 +294,13 @@ def machine_of(world: World) -> type[RuleBasedStateMachine]:
 
 @pytest.mark.django_db
 def test_stock_log_and_bills_agree_after_every_step() -> None:
+    # A failing run of 25 steps can be read as it is; shrinking it through the database would take minutes.
     bounds = settings(
-        max_examples=15, stateful_step_count=25, deadline=None, suppress_health_check=list(HealthCheck), print_blob=False
+        max_examples=15,
+        stateful_step_count=25,
+        deadline=None,
+        phases=(Phase.generate,),
+        suppress_health_check=list(HealthCheck),
     )
     run_state_machine_as_test(machine_of(World()), settings=bounds)
 
