@@ -40,7 +40,7 @@ class DrawerCandidate:
 
     @property
     def rank(self) -> tuple[int, bool, float, object, int]:
-        """The careful repairer's order: suitability, what is held for this place, closeness, then the oldest lot and the cheapest."""
+        """The careful repairer's order: suitability, what is held for this place, closeness, then the oldest and cheapest lot."""
         return (LEVELS[self.answer.answer], not self.is_held, round(self.deviation, 3), self.lot.received_on, self.price_minor)
 
 

@@ -91,7 +91,9 @@ def soak_missing(job: Job) -> list[str]:
     if running:
         missing += running
     elif done < wanted:
-        missing.append(f"{wanted // 60} h of soak without a fault ({done / 60:.1f} h are recorded since the circuit was last changed)")
+        missing.append(
+            f"{wanted // 60} h of soak without a fault ({done / 60:.1f} h are recorded since the circuit was last changed)"
+        )
     return missing
 
 

@@ -30,7 +30,11 @@ class Point:
 
 def second_look_points(sheet: Sheet) -> list[Point]:
     points = [point for row in sheet.rows for point in _points(row)]
-    points += [Point("wiring", None, f"wired otherwise than the schematic: {entry.text}") for entry in sheet.wiring if not entry.position_id]
+    points += [
+        Point("wiring", None, f"wired otherwise than the schematic: {entry.text}")
+        for entry in sheet.wiring
+        if not entry.position_id
+    ]
     return sorted(_one_a_key(points), key=lambda point: not point.blocks)
 
 
@@ -65,7 +69,7 @@ def _unresolved(row: PositionState) -> Iterator[Point]:
 
 
 def _polarity(row: PositionState) -> Iterator[Point]:
-    if row.polarity is None and any(fit.part is not None and fit.part.polarised for fit in row.fitted):
+    if row.polarity is None and row.holds_polarised:
         yield Point("polarity", row, "a polarised part was fitted and nobody has confirmed its polarity since", blocks=True)
 
 
@@ -91,9 +95,9 @@ def _different(row: PositionState) -> Iterator[Point]:
         if fit.part is None:
             continue
         spec = candidate_of(fit.part).spec
-        if called is not None and spec is not None and spec.value != called.value:
-            yield Point("differs", row, f"called for {row.called}, fitted {fit.text}")
-        elif called is None and row.called and row.called.casefold() != fit.part.marking.casefold():
+        other_value = called is not None and spec is not None and spec.value != called.value
+        other_type = called is None and row.called and row.called.casefold() != fit.part.marking.casefold()
+        if other_value or other_type:
             yield Point("differs", row, f"called for {row.called}, fitted {fit.text}")
 
 

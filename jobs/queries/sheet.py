@@ -141,6 +141,11 @@ class PositionState:
         return [entry for entry in self.entries if entry.kind == EntryKind.FITTED and entry.pk not in out]
 
     @property
+    def holds_polarised(self) -> bool:
+        """Whether a part that can be put in the wrong way round is fitted."""
+        return any(fit.part is not None and fit.part.polarised for fit in self.fitted)
+
+    @property
     def verdict(self) -> str:
         """What was judged of the part that was in there, wrong parts first; `not_measured` where no reading exists."""
         if self.found and self.found.verdict == Verdict.WRONG_PART:

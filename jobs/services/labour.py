@@ -141,7 +141,9 @@ def stop_clock(timer: Timer, *, person: Staff, at: datetime, text: str = "", not
         raise Stale("This clock was stopped already.")
     minutes = max(round((at - current.started_at).total_seconds() / 60), 1)
     if minutes > LONGEST_MINUTES:
-        raise Refused("This clock ran for more than a day. Drop it, and type in the time that was really worked.", code="clock_too_long")
+        raise Refused(
+            "This clock ran for more than a day. Drop it, and type in the time that was really worked.", code="clock_too_long"
+        )
     day = min(localdate(current.started_at), localdate(at))
     work = Work(current.person, current.step, day, minutes, text=text, not_charged=not_charged)
     entry = log_work(current.job, work, person=person, at=at)

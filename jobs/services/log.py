@@ -90,7 +90,7 @@ def _correcting(state: PositionState, corrects: LogEntry | None, kinds: tuple[st
 
 @transaction.atomic
 def record_found(position: Position, text: str, author: Author, *, corrects: LogEntry | None = None) -> LogEntry:
-    """What was really in there. A value that another part of the same kind carries counts as a wrong part when it is far from called for."""
+    """What was really in there. A marked value that is far from the one called for makes it a wrong part."""
     job, state = _position(position, author)
     cleaned = _check_text(text, "found", "what was found")
     spec = _read(cleaned, position.role)
@@ -143,12 +143,18 @@ def _judge_found(state: PositionState, spec: Spec | None, text: str) -> tuple[st
     judgement = judge(called, spec, practice_percent=Decimal(profile().tolerance_percent))
     if judgement.verdict == Verdict.WITHIN:
         return "", ""
-    return Verdict.WRONG_PART, f"marked {text}, called for {state.called}"
+    return Verdict.WRONG_PART, f"It is marked {text}; {state.called} is called for."
 
 
 @transaction.atomic
 def record_measured(
-    position: Position, text: str, author: Author, *, in_circuit: bool = False, verdict: str = "", corrects: LogEntry | None = None
+    position: Position,
+    text: str,
+    author: Author,
+    *,
+    in_circuit: bool = False,
+    verdict: str = "",
+    corrects: LogEntry | None = None,
 ) -> LogEntry:
     """The meter's reading with its verdict. A verdict given by hand (a valve tester, a click of the tongue) is kept as given."""
     job, state = _position(position, author)
@@ -219,7 +225,13 @@ class Plan:
 
 @transaction.atomic
 def decide(
-    position: Position, decision: str, author: Author, *, why: str = "", plan: Plan | None = None, corrects: LogEntry | None = None
+    position: Position,
+    decision: str,
+    author: Author,
+    *,
+    why: str = "",
+    plan: Plan | None = None,
+    corrects: LogEntry | None = None,
 ) -> LogEntry:
     """Leave in, replace, repair in place, remove. A plan holds the part in its drawer and gives the estimate its price."""
     job, state = _position(position, author)
@@ -257,7 +269,9 @@ def _plan(plan: Plan | None, job: Job, author: Author) -> tuple[Hold | None, int
     if lot is None:
         price = plan.part.list_price_minor
         if price is None:
-            raise Refused(f"{plan.part} has neither a list price nor a lot to reckon one from. Give it a list price first.", field="part")
+            raise Refused(
+                f"{plan.part} has neither a list price nor a lot to reckon one from. Give it a list price first.", field="part"
+            )
         return None, price
     price = unit_price_minor(plan.part, lot)
     if plan.lot is None or plan.drawer is None:
@@ -270,7 +284,7 @@ def _plan(plan: Plan | None, job: Job, author: Author) -> tuple[Hold | None, int
 class Fit:
     """A part out of a drawer into a position.
 
-    `not_charged` says why the customer doesn't pay for it. An override of a safety refusal needs `override_reason` and a second person.
+    `not_charged` says why the customer doesn't pay for it. To override a refusal takes `override_reason` and a second person.
     """
 
     lot: Lot
@@ -284,7 +298,7 @@ class Fit:
 
 @transaction.atomic
 def fit(position: Position, fitting: Fit, author: Author) -> LogEntry:
-    """Fit a part: the log entry and the stock movement are one act. Refuses what is unsafe, what isn't there and what isn't agreed."""
+    """Fit a part: log entry and stock movement are one act. Refuses what is unsafe, what isn't there and what isn't agreed."""
     job, state = _position(position, author)
     _check_stage(job)
     _check_count(fitting.count, "Fit")
@@ -336,8 +350,8 @@ def _check_override(state: PositionState, fitting: Fit, answer: str, refusals: l
     because = " ".join(refusals)
     if not fitting.override_reason.strip():
         raise Refused(
-            f"{fitting.lot.part} will not do at {state.position.designator}: {because} If it must be fitted all the same, give the reason "
-            "and a second person; both are printed on the job summary.",
+            f"{fitting.lot.part} will not do at {state.position.designator}: {because} "
+            "If it must be fitted all the same, give the reason and a second person; both are printed on the job summary.",
             field="override_reason",
             code="unsuitable",
         )
@@ -366,7 +380,10 @@ def guard(job: Job, amount_minor: int, what: str) -> None:
     )
     if after.spent_minor <= after.ceiling_minor:
         return
-    ceiling, spent = show(after.ceiling_minor, terms.currency, terms.locale), show(after.spent_minor, terms.currency, terms.locale)
+    ceiling, spent = (
+        show(after.ceiling_minor, terms.currency, terms.locale),
+        show(after.spent_minor, terms.currency, terms.locale),
+    )
     agreed = "Nothing has been agreed yet" if after.consent is None else f"{ceiling} is agreed (with the shop's allowance)"
     raise Refused(
         f"{agreed}, and with this {what} the job would stand at {spent}. Revise the estimate and get the customer's consent, "
@@ -385,12 +402,12 @@ def take_out(entry: LogEntry, reason: str, author: Author, *, scrap: bool) -> Lo
     cleaned = _check_text(reason, "reason", "why the part comes out", 200)
     current = next((fit for fit in state.fitted if fit.pk == entry.pk), None)
     if current is None or current.movement is None:
-        raise Stale(f"{entry.text} is no longer in {entry.position.designator}: somebody took it out already. Load the sheet again.")
+        raise Stale(
+            f"{entry.text} is no longer in {entry.position.designator}: somebody took it out already. Load the sheet again."
+        )
     back = stock.put_back(current.movement, reason=cleaned, reference=job.number, person=author.person, at=author.at)
     if scrap:
-        stock.scrap(
-            back.lot, back.drawer, back.count, reason=cleaned, person=author.person, at=author.at, reference=job.number
-        )
+        stock.scrap(back.lot, back.drawer, back.count, reason=cleaned, person=author.person, at=author.at, reference=job.number)
     return append(
         job,
         position=entry.position,
@@ -425,9 +442,7 @@ def record_note(
 
 
 @transaction.atomic
-def confirm_polarity(
-    position: Position, author: Author, *, note: str = "", corrects: LogEntry | None = None
-) -> LogEntry:
+def confirm_polarity(position: Position, author: Author, *, note: str = "", corrects: LogEntry | None = None) -> LogEntry:
     """Somebody looked: the plus side of the fitted part is where the schematic has it."""
     text = note.strip() or "polarity as the schematic has it"
     return _plain(position.job, position, EntryKind.POLARITY, text, author, "what you saw", corrects)
@@ -454,9 +469,7 @@ def _plain(
         return append(log_job(job), kind=kind, text=cleaned, at=author.at, person=author.person)
     current, state = _position(position, author)
     corrected = _correcting(state, corrects, (kind,))
-    return append(
-        current, position=position, kind=kind, corrects=corrected, text=cleaned, at=author.at, person=author.person
-    )
+    return append(current, position=position, kind=kind, corrects=corrected, text=cleaned, at=author.at, person=author.person)
 
 
 @transaction.atomic

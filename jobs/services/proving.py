@@ -29,7 +29,9 @@ def sign_second_look(
     if seen is not None and seen != current.log_seq:
         raise Stale("The log has grown since this list was drawn. Look the list over again, then sign.")
     if current.stage != Stage.PROVING:
-        raise Refused("The second look comes when fitting is done. Press “Fitting is done” on the job page first.", code="wrong_stage")
+        raise Refused(
+            "The second look comes when fitting is done. Press “Fitting is done” on the job page first.", code="wrong_stage"
+        )
     sheet = sheet_of(current)
     points = second_look_points(sheet)
     blocking = [point for point in points if point.blocks]

@@ -9,6 +9,7 @@ from django.db.models import F
 
 from jobs.models import Job, JobAct, Stage, WaitsFor
 from jobs.models.estimate import EstimateState
+from jobs.models.job import OPEN_STAGES
 from jobs.queries.missing import consent_missing, proof_missing, running_soak, soak_missing
 from shop.acts import Refused, Stale
 from shop.models import Bench, Staff
@@ -32,6 +33,7 @@ class Act:
     reversible: bool = True
 
 
+BEFORE_CONSENT = (Stage.TAKEN_IN, Stage.INSPECTING, Stage.AWAITING_CONSENT, Stage.DECLINED)
 ACTS: dict[str, Act] = {
     act.code: act
     for act in (
@@ -40,23 +42,17 @@ ACTS: dict[str, Act] = {
         Act("finish_repair", "Fitting is done: second look", (Stage.REPAIRING,), Stage.PROVING),
         Act("start_soak", "Start the soak", (Stage.PROVING,), Stage.SOAKING, proof_missing, reversible=False),
         Act("mark_ready", "Ready to collect", (Stage.SOAKING,), Stage.READY, soak_missing),
-        Act(
-            "back_to_bench",
-            "Back to the bench",
-            (Stage.PROVING, Stage.SOAKING, Stage.READY),
-            Stage.REPAIRING,
-            running_soak,
-        ),
+        Act("back_to_bench", "Back to the bench", (Stage.PROVING, Stage.SOAKING, Stage.READY), Stage.REPAIRING, running_soak),
         # The next ones are part of acts with a page of their own: estimates, consents, hand-over.
-        Act("send_estimate", "Estimate sent", (Stage.TAKEN_IN, Stage.INSPECTING, Stage.AWAITING_CONSENT, Stage.DECLINED), Stage.AWAITING_CONSENT, reversible=False),
+        Act("send_estimate", "Estimate sent", BEFORE_CONSENT, Stage.AWAITING_CONSENT, reversible=False),
         Act("recall_estimate", "Estimate taken back", (Stage.AWAITING_CONSENT,), Stage.INSPECTING, reversible=False),
         Act("agree", "Customer agreed", (Stage.AWAITING_CONSENT,), Stage.AGREED, reversible=False),
         Act("decline", "Customer declined", (Stage.AWAITING_CONSENT,), Stage.DECLINED, reversible=False),
         Act("reinspect", "Inspect again", (Stage.DECLINED, Stage.AGREED), Stage.INSPECTING),
         Act("hand_over", "Handed over", (Stage.READY,), Stage.HANDED_OVER, reversible=False),
-        Act("return_unrepaired", "Returned unrepaired", (Stage.TAKEN_IN, Stage.INSPECTING, Stage.AWAITING_CONSENT, Stage.AGREED, Stage.REPAIRING, Stage.PROVING, Stage.SOAKING, Stage.READY, Stage.DECLINED), Stage.RETURNED, reversible=False),
+        Act("return_unrepaired", "Returned unrepaired", OPEN_STAGES, Stage.RETURNED, reversible=False),
     )
-}  # fmt: skip
+}
 BY_BUTTON = ("start_inspection", "start_repair", "finish_repair", "start_soak", "mark_ready", "back_to_bench", "reinspect")
 
 
@@ -74,7 +70,9 @@ def lock_job(job: Job, seen: int | None = None) -> Job:
 def open_job(job: Job, seen: int | None = None) -> Job:
     current = lock_job(job, seen)
     if not current.is_open:
-        raise Refused(f"Job {current.number} is closed ({current.get_stage_display().lower()}), so nothing is added to it any more.")
+        raise Refused(
+            f"Job {current.number} is closed ({current.get_stage_display().lower()}), so nothing is added to it any more."
+        )
     return current
 
 
@@ -83,7 +81,8 @@ def log_job(job: Job, seen: int | None = None) -> Job:
     current = open_job(job, seen)
     if current.billed:
         raise Refused(
-            f"Job {current.number} is billed, so its log and labour stand as they are. Credit the invoice first, then go on.", code="billed"
+            f"Job {current.number} is billed, so its log and labour stand as they are. Credit the invoice first, then go on.",
+            code="billed",
         )
     return current
 
@@ -115,7 +114,15 @@ def perform(job: Job, code: str, *, person: Staff | None, at: datetime, note: st
 
 
 def _move(
-    current: Job, shown: Job, code: str, leads: str, *, person: Staff | None, at: datetime, note: str = "", undoes: JobAct | None = None
+    current: Job,
+    shown: Job,
+    code: str,
+    leads: str,
+    *,
+    person: Staff | None,
+    at: datetime,
+    note: str = "",
+    undoes: JobAct | None = None,
 ) -> JobAct:
     done = JobAct.objects.create(
         job=current, act=code, from_stage=current.stage, to_stage=leads, note=note[:300], at=at, person=person, undoes=undoes
@@ -219,4 +226,6 @@ def waiting_for_approval(job: Job, at: datetime) -> None:
 
 
 def no_longer_waiting(job: Job) -> None:
-    Job.objects.filter(pk=job.pk, waits_for=WaitsFor.APPROVAL).update(waits_for=WaitsFor.NOTHING, waits_note="", waits_since_at=None)
+    Job.objects.filter(pk=job.pk, waits_for=WaitsFor.APPROVAL).update(
+        waits_for=WaitsFor.NOTHING, waits_note="", waits_since_at=None
+    )
