@@ -14,7 +14,8 @@ from billing.documents.lines import BillLine, FreeLine, PaymentLine, TaxLine
 from billing.documents.statement import StatementLine, StatementPaper
 from billing.models import Invoice, InvoiceLine, LineKind, Payment, PaymentKind
 from billing.queries import account_of, frozen_totals, with_account
-from jobs.queries.papers_out import consent_words, party_of, tax_label
+from jobs.queries.papers_in import party_of
+from jobs.queries.papers_out import consent_words, tax_label
 from shop.letterhead_of import address_lines
 from shop.models import Customer
 from shop.money import as_money

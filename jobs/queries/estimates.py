@@ -225,7 +225,7 @@ class Version:
 
     @property
     def mark(self) -> str:
-        return STATE_MARKS[self.estimate.state]
+        return STATE_MARKS[EstimateState(self.estimate.state)]
 
     @property
     def taxes(self) -> list[tuple[int, int, int]]:

@@ -5,11 +5,11 @@ from decimal import Decimal
 
 from django.utils import timezone
 
-from jobs.bench.hazards import DEFERENCE, cautions
+from jobs.bench.hazards import DEFERENCE
 from jobs.bench.safety import PRACTICES
 from jobs.documents.estimate import EstimateLine as LineOnPaper
 from jobs.documents.estimate import EstimatePaper, TaxRange
-from jobs.documents.facts import Counted, SafetyFacts, SafetyReadingLine, SetFacts
+from jobs.documents.facts import Counted, SafetyFacts, SafetyReadingLine
 from jobs.documents.summary import (
     ComponentRow,
     Finding,
@@ -30,7 +30,6 @@ from jobs.models import (
     HandOverKind,
     Job,
     LogEntry,
-    RadioSet,
     SafetyCheck,
     Warranty,
     WarrantyLine,
@@ -38,33 +37,20 @@ from jobs.models import (
 from jobs.models.estimate import ConsentHow
 from jobs.queries.estimates import estimate_totals
 from jobs.queries.exposure import standing_labour, with_allowance
+from jobs.queries.jobs import cautions_of
 from jobs.queries.missing import proof_of
+from jobs.queries.papers_in import deposit_of, party_of, set_facts_of
 from jobs.queries.plain_words import plain_words
 from jobs.queries.sheet import PositionState, Sheet, sheet_of
-from shop.letterhead_of import address_lines
-from shop.models import Customer, Profile
+from shop.models import Profile
 from shop.money import as_money, show
-from shop.paper import Letterhead, Party
+from shop.paper import Letterhead
 from shop.paper.wording import show_day
 from shop.totals import TaxedSum, Totals
 
 PERCENT = Decimal(100)
-
-
-def party_of(customer: Customer) -> Party:
-    return Party(customer.name, address_lines(customer.address), customer.phone, customer.email)
-
-
-def set_facts(radio: RadioSet) -> SetFacts:
-    model = radio.model
-    return SetFacts(
-        model.maker,
-        model.name,
-        radio.serial,
-        radio.year or model.year,
-        model.get_supply_kind_display(),
-        radio.lineup or model.lineup,
-    )
+# What can only be met with the chassis out; the owner of a closed set is told the rest.
+BENCH_ONLY = ("stored_charge", "bursting", "pcb", "lead")
 
 
 def tax_label(tax: TaxedSum) -> str:
@@ -77,7 +63,7 @@ def estimate_paper(estimate: Estimate, head: Letterhead, *, agree_url: str = "",
     lines = list(estimate.lines.select_related("position"))
     low, high = estimate_totals(estimate, lines)
     before = job.estimates.filter(number__lt=estimate.number, sent_at__isnull=False).order_by("-number").first()  # type: ignore[attr-defined]
-    deposit = _deposit_minor(job)
+    deposit = deposit_of(job)
     return EstimatePaper(
         letterhead=head,
         job_number=job.number,
@@ -85,7 +71,7 @@ def estimate_paper(estimate: Estimate, head: Letterhead, *, agree_url: str = "",
         made_at=timezone.localtime(estimate.sent_at or estimate.made_at),
         made_by=str(estimate.made_by),
         customer=party_of(job.customer),
-        radio=set_facts(job.radio),
+        radio=set_facts_of(job.radio),
         fault=job.fault,
         goal=job.get_goal_display(),
         lines=tuple(_estimate_line(line, currency) for line in lines),
@@ -104,11 +90,6 @@ def estimate_paper(estimate: Estimate, head: Letterhead, *, agree_url: str = "",
         terms=terms,
         replaces_version=before.number if before else None,
     )
-
-
-def _deposit_minor(job: Job) -> int:
-    deposits = job.deposits.all()  # type: ignore[attr-defined]
-    return sum(-one.amount_minor if one.given_back else one.amount_minor for one in deposits)
 
 
 def _estimate_line(line: EstimateLine, currency: str) -> LineOnPaper:
@@ -145,7 +126,7 @@ def summary_paper(job: Job, head: Letterhead, *, written_on: date, signed_by: st
         letterhead=head,
         job_number=job.number,
         customer=party_of(job.customer),
-        radio=set_facts(job.radio),
+        radio=set_facts_of(job.radio),
         fault=job.fault,
         goal=job.get_goal_display(),
         taken_in_on=timezone.localdate(job.taken_in_at),
@@ -158,7 +139,7 @@ def summary_paper(job: Job, head: Letterhead, *, written_on: date, signed_by: st
         left_alone=tuple(_left(row) for row in sheet.rows if row.decision == Decision.KEEP and not row.fitted),
         safety=safety_facts(check) if check else None,
         soaks=_soaks(job),
-        cautions=_cautions(job),
+        cautions=_cautions(job, sheet),
         overrides=tuple(_override(entry) for entry in sheet.fitted if entry.override_reason),
         not_charged=_not_charged(sheet, labour),
         old_parts_returned=_old_parts(job, sheet),
@@ -226,10 +207,8 @@ def _soaks(job: Job) -> tuple[SoakFacts, ...]:
     return tuple(SoakFacts(timezone.localtime(run.started_at), run.minutes, run.passed, run.note) for run in ended)
 
 
-def _cautions(job: Job) -> tuple[str, ...]:
-    model = job.radio.model
-    year = job.radio.year or model.year
-    found = cautions(model.supply_kind, year=year, has_valves=True)
+def _cautions(job: Job, sheet: Sheet) -> tuple[str, ...]:
+    found = [one for one in cautions_of(job, sheet) if one.code not in BENCH_ONLY]
     return (*(f"{one.title}. {one.text}" for one in found), DEFERENCE)
 
 
@@ -264,7 +243,7 @@ def warranty_paper(
         letterhead=head,
         job_number=job.number,
         customer=party_of(job.customer),
-        radio=set_facts(job.radio),
+        radio=set_facts_of(job.radio),
         starts_on=warranty.starts_on,
         lines=tuple(
             WarrantyLinePaper(text, line.until_on if line.covered else None, place, line.note)
@@ -289,6 +268,4 @@ def consent_words(consent: Consent, currency: str, locale: str) -> str:
     most = with_allowance(consent.ceiling_minor, consent.allowance_bp)
     day = show_day(timezone.localdate(consent.at), locale)
     how = f", {ConsentHow(consent.how).label}" if consent.how in ConsentHow.values else ""
-    return (
-        f"{consent.who} agreed on {day}{how}: {consent.to_what}. Up to {show(most, currency, locale)} may be charged."
-    )
+    return f"{consent.who} agreed on {day}{how}: {consent.to_what}. Up to {show(most, currency, locale)} may be charged."

@@ -13,7 +13,8 @@ from jobs.forms.proving import EndSoakForm, SafetyForm, SecondLookForm
 from jobs.models import Job, SafetyCheck, Stage
 from jobs.queries.jobs import cautions_of
 from jobs.queries.missing import proof_missing, proof_of, soak_missing, soak_since_change
-from jobs.queries.papers_out import safety_facts, set_facts
+from jobs.queries.papers_in import set_facts_of
+from jobs.queries.papers_out import safety_facts
 from jobs.queries.second_look import second_look_points
 from jobs.queries.sheet import Sheet, sheet_of
 from jobs.services import proving
@@ -164,7 +165,7 @@ def safety_sheet(request: HttpRequest, pk: int) -> HttpResponse:
 
 def _paper_of(job: Job, check: SafetyCheck) -> paper.SafetySheet:
     warnings = tuple(f"{one.title}: {one.text}" for one in cautions_of(job, sheet_of(job)))
-    return paper.SafetySheet(letterhead(), job.number, job.customer.name, set_facts(job.radio), safety_facts(check), warnings)
+    return paper.SafetySheet(letterhead(), job.number, job.customer.name, set_facts_of(job.radio), safety_facts(check), warnings)
 
 
 @role_required(*EVERYBODY)

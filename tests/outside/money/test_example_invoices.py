@@ -27,8 +27,11 @@ def reckon(example: dict[str, Any]) -> Totals:
     return total(lines, prices_include_tax=False, round_per_line=False, prepaid_minor=prepaid)
 
 
-def minor(text: str | None) -> Decimal:
-    return Decimal(text or 0) * 100
+def minor(text: str | None) -> int:
+    """Whole minor units; the examples have no finer sums."""
+    whole = Decimal(text or 0) * 100
+    assert whole == int(whole)
+    return int(whole)
 
 
 @pytest.mark.parametrize("example", EXAMPLES, ids=lambda example: example["id"].rsplit("/", 1)[1])
