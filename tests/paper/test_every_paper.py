@@ -25,6 +25,10 @@ HOSTILE = {
 }
 
 
+def _fonts(page: Any) -> list[Any]:
+    return list(page["/Resources"]["/Font"].values())
+
+
 @pytest.mark.parametrize("name", ALL)
 def test_two_drawings_of_the_same_data_are_the_same_bytes(name: str) -> None:
     draw, sample = ALL[name]
@@ -38,8 +42,8 @@ def test_the_file_says_what_it_is_and_embeds_its_fonts(name: str) -> None:
     assert pdf.metadata is not None
     assert pdf.metadata.title
     assert pdf.metadata.author == samples.HEAD.shop_name
-    assert pdf.trailer["/Root"]["/Lang"] == "en"
-    fonts = {font.get_object()["/BaseFont"].split("+")[-1] for page in pdf.pages for font in page["/Resources"]["/Font"].values()}
+    assert pdf.root_object["/Lang"] == "en"
+    fonts = {font.get_object()["/BaseFont"].split("+")[-1] for page in pdf.pages for font in _fonts(page)}
     assert fonts <= {BODY, BOLD}
 
 

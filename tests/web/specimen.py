@@ -68,7 +68,7 @@ def refused_form() -> WorkForm:
 def pieces(request: HttpRequest) -> dict[str, Any]:
     table = PartsTable(PARTS, order_by=request.GET.get("sort", "name"))
     table.paginate(page=request.GET.get("page", 1), per_page=3)
-    positions = [dict(zip(COLUMNS, line.split("|"), strict=True)) for line in LOG.strip().splitlines()]
+    positions: list[dict[str, Any]] = [dict(zip(COLUMNS, line.split("|"), strict=True)) for line in LOG.strip().splitlines()]
     for position in positions:
         position["cost"] = int(position["cost"]) if position["cost"] else None
     return {

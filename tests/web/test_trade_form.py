@@ -57,7 +57,7 @@ def test_a_form_without_a_readable_token_is_refused_and_given_one(token: str) ->
 
 
 def test_money_cleans_to_minor_units_of_its_currency() -> None:
-    assert PriceForm(sent(price="12,50"), currency="EUR").full_clean() is None
+    assert PriceForm(sent(price="12,50"), currency="EUR").is_valid()
     for currency, minor in (("EUR", 1250), ("KWD", 12_500)):
         form = PriceForm(sent(price="12.50"), currency=currency)
         assert form.is_valid()
@@ -86,7 +86,9 @@ def test_money_shows_an_initial_sum_as_it_would_be_typed() -> None:
 
 @pytest.mark.django_db
 def test_the_currency_is_the_shop_s_unless_given() -> None:
-    assert PriceForm().fields["price"].currency == "GBP"
+    price = PriceForm().fields["price"]
+    assert isinstance(price, MoneyField)
+    assert price.currency == "GBP"
 
 
 def test_a_refusal_stands_at_its_field_or_above_the_form() -> None:
