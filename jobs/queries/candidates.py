@@ -96,12 +96,17 @@ def answer_for(state: PositionState, part: Part, job: Job, rectifier: str | None
     )
 
 
+def _kinds(role: str) -> tuple[str, ...]:
+    """The kinds of part that can be meant for a role. Transistors have a kind of their own, which no rule judges by value."""
+    return (Kind.TRANSISTOR, Kind.OTHER) if role == "transistor" else (role_of(role).kind,)
+
+
 def candidates_for(state: PositionState, job: Job) -> list[DrawerCandidate]:
     """Everything in a drawer now that could be meant for this position, the best first. What is held for it counts as free."""
     kind = role_of(state.role).kind
     own = own_hold(state)
     there = Q(on_hand__gt=F("held")) | (Q(lot=own.lot_id, drawer=own.drawer_id) if own else Q())
-    stock = Balance.objects.filter(there, lot__part__in_use=True, lot__part__kind=kind, lot__blocked_reason="")
+    stock = Balance.objects.filter(there, lot__part__in_use=True, lot__part__kind__in=_kinds(state.role), lot__blocked_reason="")
     called = state.called_spec
     if called is not None and called.value > 0 and kind != "winding":
         value = float(called.value)

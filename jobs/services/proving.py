@@ -7,6 +7,8 @@ from decimal import Decimal
 
 from django.db import transaction
 
+from inventory import services as stock
+from inventory.models import Hold
 from jobs.bench import safety
 from jobs.models import HandOver, HandOverKind, Job, SafetyCheck, SafetyReading, SecondLook, SoakRun, Stage
 from jobs.queries.second_look import second_look_points
@@ -177,7 +179,7 @@ def end_soak(run: SoakRun, *, passed: bool, at: datetime, note: str = "") -> Soa
 def record_hand_over(
     job: Job, kind: str, *, received_by: str, how_disabled: str, money: str, person: Staff, at: datetime
 ) -> HandOver:
-    """Write the hand-over and close the job. Called by billing, which has looked at safety and money."""
+    """Write the hand-over and close the job; what was held for it is free again. Billing has looked at safety and money."""
     current = open_job(job)
     if len(received_by.strip()) < 2:
         raise Refused("Write who received the set and signed for it.", field="received_by")
@@ -192,6 +194,8 @@ def record_hand_over(
         at=at,
         person=person,
     )
+    for held in Hold.objects.filter(log_entry__job=current, ended_at__isnull=True):
+        stock.release_hold(held, at=at)
     code = "hand_over" if kind == HandOverKind.PROVEN else "return_unrepaired"
     stages.perform(current, code, person=person, at=at, note=f"received by {received_by.strip()}")
     job.refresh_from_db()

@@ -64,7 +64,7 @@ class Hand:
             self._near(position, 0.98, 1.03)
         elif kind == "winding":
             self._near(position, 0.93, 1.08)
-        elif kind == "valve":
+        elif kind == "valve" or role == "transistor":
             self._valve(position)
         else:
             log.decide(position, Decision.KEEP, self.author(), why=self.rng.choice(KEPT_BY_LOOKS))
@@ -104,7 +104,7 @@ class Hand:
         weak = self.rng.random() < 0.15
         percent = self.rng.randint(30, 52) if weak else self.rng.randint(72, 104)
         verdict = Verdict.DRIFTED if weak else Verdict.WITHIN
-        log.record_measured(position, f"{percent} % on the valve tester", self.author(), verdict=verdict)
+        log.record_measured(position, f"{percent} % on the tester", self.author(), verdict=verdict)
         self._decide(position, weak)
 
     def _measure_and_decide(self, position: Position, reading: str, *, always: bool = False) -> None:
