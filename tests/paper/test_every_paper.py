@@ -42,7 +42,7 @@ def test_the_file_says_what_it_is_and_embeds_its_fonts(name: str) -> None:
     assert pdf.metadata is not None
     assert pdf.metadata.title
     assert pdf.metadata.author == samples.HEAD.shop_name
-    assert pdf.root_object["/Lang"] == "en"
+    assert str(pdf.root_object["/Lang"]) == "en"
     fonts = {font.get_object()["/BaseFont"].split("+")[-1] for page in pdf.pages for font in _fonts(page)}
     assert fonts <= {BODY, BOLD}
 
