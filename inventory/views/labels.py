@@ -14,6 +14,7 @@ from inventory.queries.drawers import cabinets
 from inventory.queries.lots import lying, received_count
 from inventory.views.acting import terms
 from shop.access import EVERYBODY, role_required
+from shop.web.pages import go
 
 
 @role_required(*EVERYBODY)
@@ -31,6 +32,8 @@ def _choose(request: HttpRequest, form: LabelsForm, chosen: set[int]) -> HttpRes
 
 @role_required(*EVERYBODY)
 def labels_pdf(request: HttpRequest) -> HttpResponse:
+    if not request.GET:
+        return go(request, "inventory:labels")
     form = LabelsForm(request.GET)
     if not form.is_valid():
         return _choose(request, form, {int(pk) for pk in request.GET.getlist("drawer") if pk.isdecimal() and len(pk) < 19})
