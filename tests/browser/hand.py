@@ -91,5 +91,7 @@ class Hand:
 
     def fits_the_screen(self) -> None:
         """Nothing makes the page wider than the device."""
-        wide = self.page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
+        screen = self.page.viewport_size
+        assert screen is not None
+        wide = self.page.evaluate("document.documentElement.scrollWidth") - screen["width"]
         assert wide <= 0, f"{self.page.url} is {wide} px wider than the screen"
