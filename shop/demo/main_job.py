@@ -25,6 +25,7 @@ from shop.demo.models import set_facts, task_named
 from shop.demo.people import Cast
 from shop.demo.plans import Clock
 from shop.demo.readings import safety_readings
+from shop.models import Customer
 from shop.money import show
 
 CUSTOMER = CustomerFacts("Apolonia Grzmotnicka-Szum", "01632 960130", "apolonia@szum.example", "31 Cinder Walk\nWendlemere")
@@ -105,10 +106,12 @@ class MainJob:
             promised_on=(self.clock.at + timedelta(days=21)).date(),
             stands_at="shelf A1",
         )
+        known = Customer.objects.filter(name=CUSTOMER.name).first()
         serial = f"K5 {36902 + Job.objects.filter(customer__name=CUSTOMER.name).count()}"
         intake = Intake(
             facts,
-            new_customer=CUSTOMER,
+            customer=known,
+            new_customer=None if known else CUSTOMER,
             new_set=set_facts("kestrel", serial),
             deposit_minor=4000,
             deposit_how="card",

@@ -13,13 +13,12 @@ def choose(root: Path, command: str) -> None:
     if os.environ.get(KEPT_IN):
         return
     own, demo = root / ".shop" / "own", root / ".shop" / "demo"
-    if command == "demo" or (command != "start" and not _holds_a_shop(own) and _holds_a_shop(demo)):
-        os.environ[KEPT_IN] = str(demo)
-        if command != "demo":
-            say("There is no shop of your own yet, so this works on the demo.")
-    else:
-        os.environ[KEPT_IN] = str(own)
+    falls_back = command not in ("demo", "start") and not _holds_a_shop(own) and _holds_a_shop(demo)
+    if falls_back:
+        say("There is no shop of your own yet, so this works on the demo.")
+    os.environ[KEPT_IN] = str(demo if command == "demo" or falls_back else own)
 
 
 def _holds_a_shop(folder: Path) -> bool:
-    return (folder / "shop.sqlite3").exists()
+    """A database server named by DATABASE_URL holds the own shop; its folder keeps photos and key only."""
+    return bool(os.environ.get("DATABASE_URL")) or (folder / "shop.sqlite3").exists()

@@ -11,6 +11,7 @@ from shop.setup.folders import choose
 @pytest.fixture(autouse=True)
 def _nothing_given(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("SHOP_FOLDER", "")
+    monkeypatch.setenv("DATABASE_URL", "")
 
 
 def _shop_in(root: Path, name: str) -> None:
@@ -41,6 +42,16 @@ def test_it_says_so_when_it_falls_back_on_the_demo(tmp_path: Path, capsys: pytes
     _shop_in(tmp_path, "demo")
     choose(tmp_path, "serve")
     assert capsys.readouterr().err == "There is no shop of your own yet, so this works on the demo.\n"
+
+
+def test_a_database_server_holds_the_own_shop(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    _shop_in(tmp_path, "demo")
+    monkeypatch.setenv("DATABASE_URL", "postgres://somebody@somewhere/shop")
+    choose(tmp_path, "serve")
+    assert os.environ["SHOP_FOLDER"] == str(tmp_path / ".shop" / "own")
+    assert capsys.readouterr().err == ""
 
 
 def test_a_given_folder_stands(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
