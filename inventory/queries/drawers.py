@@ -18,6 +18,10 @@ class Tray:
     name: str
     drawers: tuple[Drawer, ...]
 
+    @property
+    def is_divided(self) -> bool:
+        return any(drawer.compartment for drawer in self.drawers)
+
 
 @dataclass(frozen=True, slots=True)
 class Cabinet:

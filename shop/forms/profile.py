@@ -95,16 +95,19 @@ class ProfileForm(SeenForm):
 
     @property
     def groups(self) -> "list[Group]":
-        return [Group(title, note, [(self[name], UNITS.get(name, "")) for name in names]) for title, note, names in GROUPS]
+        return [
+            Group(title, note, [(self[name], UNITS.get(name, ""), name in WIDE) for name in names])
+            for title, note, names in GROUPS
+        ]
 
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """`note` says what a change here leaves as it was; `fields` are (field, unit)."""
+    """`note` says what a change here leaves as it was; `fields` are (field, unit, whether it takes the whole width)."""
 
     title: str
     note: str
-    fields: list[tuple[BoundField, str]]
+    fields: list[tuple[BoundField, str, bool]]
 
 
 GROUPS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
@@ -140,6 +143,7 @@ GROUPS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ),
     ("Terms", "Invoices issued keep the terms they were issued with.", ("terms",)),
 )
+WIDE = ("address", "safety_practice", "terms")
 FIELDS = tuple(name for _, _, names in GROUPS for name in names)
 UNITS = {
     "line_volts": "V rms",

@@ -11,5 +11,6 @@ from shop.views.finds import find
 @role_required(*EVERYBODY)
 def search(request: HttpRequest) -> HttpResponse:
     found = find(request.GET.get("q", ""))
-    read_as = list(dict.fromkeys(write_spec(spec) for spec in found.readings)) if found.parts else []
+    kinds = {part.kind for part in found.parts}
+    read_as = list(dict.fromkeys(write_spec(spec) for spec in found.readings if spec.kind in kinds))
     return render(request, "shop/search.html", {"found": found, "read_as": read_as})
