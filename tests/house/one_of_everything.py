@@ -18,13 +18,11 @@ from billing.models import Invoice
 from billing.services import credit
 from inventory.models import Balance, Drawer, Hold, Kind, Lot, Part, Supplier
 from jobs.models import (
-    CalledFor,
     Estimate,
     EstimateLine,
     FlatTask,
     Job,
     LabourEntry,
-    LogEntry,
     Photo,
     Position,
     SafetyCheck,
@@ -37,12 +35,14 @@ from jobs.services.estimates import make_link
 from jobs.services.intake import add_photo
 from jobs.services.labour import start_clock
 from shop.clock import now
-from shop.models import Bench, Customer, Role, Staff
+from shop.models import Bench, Role, Staff
 from shop.pictures import read_picture
 from tests import builders as make
 from tests.conftest import StillClock
 from tests.pictures import a_picture
 
+# No page may be pushed wide by it, nor be harmed by what looks like a tag in it.
+LONG_WORD = "<b>" + "Hum" * 20 + "</b>&"
 CASE = {"counter": Role.COUNTER, "bench": Role.BENCH, "owner": Role.OWNER}
 
 
@@ -61,7 +61,8 @@ def one_of_everything() -> Everything:
     _drawers(shop)
     for number, stage in enumerate(Stage):
         customer = make.a_customer(f"Iwona Brzask {number}", email=f"iwona{number}@example.org", phone=f"020 7946 00{number:02}")
-        shop.jobs[stage] = make.a_job(stage, customer=customer, person=shop.staff["owner"])
+        facts = {"fault": LONG_WORD, "cabinet": LONG_WORD, "stands_at": LONG_WORD} if stage == Stage.REPAIRING else {}
+        shop.jobs[stage] = make.a_job(stage, customer=customer, person=shop.staff["owner"], **facts)
     _work(shop, shop.jobs[Stage.REPAIRING])
     _papers(shop)
     return shop
@@ -83,14 +84,12 @@ def _work(shop: Everything, job: Job) -> None:
     stages.put_on_bench(job, Bench.objects.get(), at=when)
     make.a_fit(job, person=bench)
     make.a_measurement(job, person=bench)
-    log.record_wiring(job, "the tone switch is bridged", log.Author(bench, when))
-    log.record_found(make.position_of(job, "C3"), "two 8 µF in one can, swollen", log.Author(bench, when))
+    log.record_wiring(job, f"the tone switch is bridged {LONG_WORD}", log.Author(bench, when))
+    log.record_found(make.position_of(job, "C3"), f"two 8 µF in one can, {LONG_WORD}", log.Author(bench, when))
     make.plan_part(job, "R1", Part.objects.filter(kind=Kind.RESISTOR).first(), person=bench)
     make.some_work(job, person=bench)
     start_clock(job, "repair", person=bench, at=when - timedelta(minutes=40))
-    add_photo(
-        job, read_picture(BytesIO(a_picture()), "underside.png", 10**7), person=bench, at=when, caption="underside as found"
-    )
+    add_photo(job, read_picture(BytesIO(a_picture()), "underside.png", 10**7), person=bench, at=when, caption=LONG_WORD)
     take_deposit(job, 2_000, "cash", person=bench, at=when)
 
 
@@ -117,35 +116,31 @@ def opened_shop(blocker: Any, photos: Path) -> Iterator[Everything]:
         transaction.set_rollback(True)
 
 
-# What a number in an address stands for, by what is written before it.
+# What a number in an address stands for, by the word before it.
 NAMED_BY: dict[str, Callable[[Everything], list[Model]]] = {
-    "jobs/": lambda shop: [shop.jobs[Stage.REPAIRING], *(job for stage, job in shop.jobs.items() if stage != Stage.REPAIRING)],
-    "jobs/positions/": lambda shop: [make.position_of(shop.jobs[Stage.REPAIRING]), *Position.objects.filter(designator="C1")[:3]],
-    "jobs/labour/": lambda shop: list(LabourEntry.objects.all()[:1]),
-    "jobs/safety/": lambda shop: list(SafetyCheck.objects.all()[:2]),
-    "jobs/estimates/": lambda shop: [
+    "jobs": lambda shop: [shop.jobs[Stage.REPAIRING], *(job for stage, job in shop.jobs.items() if stage != Stage.REPAIRING)],
+    "positions": lambda shop: [make.position_of(shop.jobs[Stage.REPAIRING]), *Position.objects.filter(designator="C1")[:3]],
+    "labour": lambda shop: list(LabourEntry.objects.all()[:1]),
+    "safety": lambda shop: list(SafetyCheck.objects.all()[:2]),
+    "estimates": lambda shop: [
         Estimate.objects.get(state="sent"),
         Estimate.objects.get(state="draft"),
         *Estimate.objects.filter(state__in=("agreed", "declined"))[:2],
     ],
-    "jobs/estimates/lines/": lambda shop: list(EstimateLine.objects.filter(estimate__state="draft", from_log=False)),
-    "jobs/sets/": lambda shop: [shop.jobs[Stage.REPAIRING].radio],
-    "jobs/photos/": lambda shop: list(Photo.objects.all()[:1]),
-    "jobs/models/": lambda shop: [shop.jobs[Stage.REPAIRING].radio.model],
-    "jobs/entries/": lambda shop: list(LogEntry.objects.all()[:1]),
-    "jobs/called-for/": lambda shop: list(CalledFor.objects.all()[:1]),
-    "house/customers/": lambda shop: list(Customer.objects.all()[:1]),
-    "house/staff/": lambda shop: list(Staff.objects.filter(username="bench")),
-    "house/flat-tasks/": lambda shop: list(FlatTask.objects.all()[:1]),
-    "house/benches/": lambda shop: list(Bench.objects.all()[:1]),
-    "drawers/parts/": lambda shop: list(Part.objects.filter(lots__movements__kind="fitted").distinct()[:1]),
-    "drawers/lots/": lambda shop: [*Lot.objects.filter(blocked_reason="")[:1], *Lot.objects.exclude(blocked_reason="")],
-    "drawers/suppliers/": lambda shop: list(Supplier.objects.all()[:1]),
-    "drawers/": lambda shop: list(Drawer.objects.all()[:1]),
-    "drawers/holds/": lambda shop: list(Hold.objects.filter(ended_at=None)[:1]),
-    "money/jobs/": lambda shop: list(shop.jobs.values()),
-    "money/papers/": lambda shop: list(Invoice.objects.all()[:4]),
-    "money/customers/": lambda shop: [shop.jobs[Stage.HANDED_OVER].customer],
+    "lines": lambda shop: list(EstimateLine.objects.filter(estimate__state="draft", from_log=False)),
+    "sets": lambda shop: [shop.jobs[Stage.REPAIRING].radio],
+    "photos": lambda shop: list(Photo.objects.all()[:1]),
+    "models": lambda shop: [shop.jobs[Stage.REPAIRING].radio.model],
+    "customers": lambda shop: [shop.jobs[Stage.HANDED_OVER].customer],
+    "staff": lambda shop: list(Staff.objects.filter(username="bench")),
+    "flat-tasks": lambda shop: list(FlatTask.objects.all()[:1]),
+    "benches": lambda shop: list(Bench.objects.all()[:1]),
+    "parts": lambda shop: list(Part.objects.filter(lots__movements__kind="fitted").distinct()[:1]),
+    "lots": lambda shop: [*Lot.objects.filter(blocked_reason="")[:1], *Lot.objects.exclude(blocked_reason="")],
+    "suppliers": lambda shop: list(Supplier.objects.all()[:1]),
+    "drawers": lambda shop: list(Drawer.objects.all()[:1]),
+    "holds": lambda shop: list(Hold.objects.filter(ended_at=None)[:1]),
+    "papers": lambda shop: list(Invoice.objects.all()[:4]),
 }
 
 
@@ -161,10 +156,11 @@ def samples(shop: Everything, route: str, name: str) -> list[dict[str, Any]]:
         return [{"pk": shop.jobs[stage].pk} for stage in ONLY_AT[name]]
     if "<int:lot_pk>" in route:
         return [{"lot_pk": one.lot_id, "drawer_pk": one.drawer_id} for one in Balance.objects.filter(on_hand__gt=0)[:1]]
-    before, parameter, _ = route.partition("<int:pk>")
+    before, parameter, _ = route.partition("/<int:pk>")
     if not parameter:
         return [{}]
-    assert before in NAMED_BY, f"{name}: say in NAMED_BY what the number in {route!r} stands for"
-    found = NAMED_BY[before](shop)
+    word = before.rpartition("/")[2]
+    assert word in NAMED_BY, f"{name}: say in NAMED_BY what the number in {route!r} stands for"
+    found = NAMED_BY[word](shop)
     assert found, f"{name}: the shop has nothing for {route!r}"
     return [{"pk": one.pk} for one in found]
