@@ -56,7 +56,7 @@ def invoices_matching(text: str) -> list[Invoice]:
 
 
 def find(text: str) -> Finds:
-    text = " ".join(text.split())[:80]
+    text = " ".join(text.replace("\0", " ").split())[:80]
     if not text:
         return Finds("")
     specs = values_meant(text)

@@ -65,6 +65,11 @@ def test_strange_text_is_answered_with_a_page(text: str, owner_client: Client) -
     assert owner_client.get(reverse("search"), {"q": text}).status_code == 200
 
 
+@pytest.mark.parametrize("name", ["shop:customers", "inventory:parts", "inventory:receive", "inventory:movements", "jobs:list"])
+def test_strange_text_in_a_list_is_answered_too(name: str, owner_client: Client) -> None:
+    assert owner_client.get(reverse(name), {"q": "a\x00b"}).status_code == 200
+
+
 def test_nothing_asked_and_nothing_found_are_told_apart(owner_client: Client) -> None:
     assert "Search the whole workshop" in texts(owner_client.get(reverse("search")))
     assert "Nothing found" in texts(owner_client.get(reverse("search"), {"q": "zzzz"}))
