@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from typing import TypedDict
 
 from django.utils import timezone
 from moneyed import Money
@@ -12,8 +13,9 @@ from billing.documents.credit_note import CreditNotePaper
 from billing.documents.invoice import InvoicePaper
 from billing.documents.lines import BillLine, FreeLine, PaymentLine, TaxLine
 from billing.documents.statement import StatementLine, StatementPaper
-from billing.models import Invoice, InvoiceLine, LineKind, Payment, PaymentKind
+from billing.models import Invoice, InvoiceLine, LineKind, PaperKind, Payment, PaymentKind
 from billing.queries import account_of, frozen_totals, with_account
+from jobs.models import HandOver, Job
 from jobs.queries.papers_in import party_of
 from jobs.queries.papers_out import consent_words, tax_label
 from shop.letterhead_of import address_lines
@@ -222,3 +224,16 @@ def statement_paper(customer: Customer, head: Letterhead, *, as_of_on: date) -> 
 def _overdue(customer: Customer, day: date) -> int:
     late = with_account(customer.invoices.filter(due_on__lt=day))  # type: ignore[attr-defined]
     return sum(max(account_of(invoice).due_minor, 0) for invoice in late if not invoice.is_credit)
+
+
+class KeepsakeFacts(TypedDict):
+    """What the summary and the warranty say besides the log: the standing invoice's number, and who signed for the shop."""
+
+    invoice_number: str
+    signed_by: str
+
+
+def keepsake_facts(job: Job) -> KeepsakeFacts:
+    standing = Invoice.objects.filter(job=job, kind=PaperKind.INVOICE, credit_notes__isnull=True).order_by("-pk").first()
+    done = HandOver.objects.filter(job=job).select_related("person").first()
+    return {"invoice_number": standing.number if standing else "", "signed_by": str(done.person) if done else ""}

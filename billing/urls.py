@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, path
 
-from billing.views import deposits, hand_over, invoices, job_money, payments
+from billing.views import deposits, hand_over, invoices, job_money, keepsakes, payments
 
 app_name = "billing"
 urlpatterns: list[URLPattern] = [
@@ -12,6 +12,8 @@ urlpatterns: list[URLPattern] = [
     path("jobs/<int:pk>/deposit/", deposits.take_deposit, name="take_deposit"),
     path("jobs/<int:pk>/deposit/back/", deposits.give_back_deposit, name="give_back_deposit"),
     path("jobs/<int:pk>/hand-over/", hand_over.hand_over, name="hand_over"),
+    path("jobs/<int:pk>/summary/", keepsakes.summary_pdf, name="summary_pdf"),
+    path("jobs/<int:pk>/warranty/", keepsakes.warranty_pdf, name="warranty_pdf"),
     path("papers/<int:pk>/", invoices.invoice, name="invoice"),
     path("papers/<int:pk>/paper/", invoices.invoice_pdf, name="invoice_pdf"),
     path("papers/<int:pk>/credit/", invoices.credit, name="credit"),

@@ -1,4 +1,4 @@
-"""Triggers that keep the ledgers append-only: the database itself refuses UPDATE and DELETE. The only database-specific SQL we have."""
+"""Triggers that keep the ledgers append-only: the database refuses UPDATE and DELETE. No other SQL is database-specific."""
 
 from collections.abc import Iterable
 from typing import Any
@@ -84,5 +84,5 @@ def expected_names(connection: Any) -> set[str]:
 
 
 def keep_append_only(sender: Any, using: str, **_: Any) -> None:
-    """After every `migrate`: SQLite drops a table's triggers whenever a migration rebuilds the table, so they are put back each time."""
+    """After every `migrate`: SQLite drops a table's triggers when a migration rebuilds it, so they are put back."""
     create_triggers(connections[using])

@@ -1,8 +1,8 @@
 """Totals of a bill: net, tax per category and rate, gross, due. Pure arithmetic in minor units, exact to the last one.
 
-Lines carry their price as people agreed to it, with or without tax. Tax is rounded per line or once per rate, as the place demands;
-halves go away from zero. The two ways can differ by a unit or two, which is why the way is part of the shop's profile and frozen on
-every bill.
+Lines carry their price as people agreed to it, with or without tax. Tax is rounded per line or once per rate, as the place
+demands; halves go away from zero. The two ways can differ by a unit or two, which is why the way is part of the shop's profile
+and frozen on every bill.
 """
 
 from collections.abc import Iterable

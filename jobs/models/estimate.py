@@ -67,7 +67,7 @@ class EstimateLineKind(models.TextChoices):
 
 
 class EstimateLine(models.Model):
-    """`low_minor`..`high_minor` as priced (with or without tax as the estimate says). `from_log` lines are redrawn from the log."""
+    """`low_minor`..`high_minor` as priced (with or without tax, as the estimate says). `from_log` lines are redrawn."""
 
     estimate = models.ForeignKey(Estimate, on_delete=models.CASCADE, related_name="lines")
     order = models.PositiveIntegerField(default=0)
@@ -121,7 +121,7 @@ class ConsentHow(models.TextChoices):
 class Consent(models.Model):
     """The customer's recorded yes or no to a sum: who, when, how, to what exactly. Append-only.
 
-    `ceiling_minor` is the whole sum agreed to, tax included. Without an estimate it is a sum agreed at the counter (the inspection fee).
+    `ceiling_minor` is the whole sum agreed to, tax included. Without an estimate: a sum agreed at the counter, such as a fee.
     """
 
     job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="consents")
@@ -156,7 +156,7 @@ class PayBy(models.TextChoices):
 
 
 class Deposit(models.Model):
-    """Money taken before the bill is made, or given back before one was made. Append-only; what is left is set off on the invoice."""
+    """Money taken before the bill is made, or given back. Append-only; what is left is set off on the invoice."""
 
     job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="deposits")
     amount_minor = models.PositiveBigIntegerField()

@@ -47,7 +47,7 @@ class Timer(models.Model):
 
 
 class LabourEntry(models.Model):
-    """`minutes` were worked; `charged_minutes` at `hour_rate_minor` or `flat_minor` make `amount_minor`, which is what is billed."""
+    """`minutes` were worked; `charged_minutes` at `hour_rate_minor`, or `flat_minor`, make the billed `amount_minor`."""
 
     job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="labour")
     worker = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")

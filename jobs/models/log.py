@@ -11,7 +11,7 @@ from jobs.models.job import Job
 
 
 class Position(models.Model):
-    """One place in the circuit. What was called for when the job began is copied here, so later edits of the model don't rewrite jobs."""
+    """One place in the circuit, with what was called for when the job began: later edits of the model don't rewrite jobs."""
 
     job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="positions")
     designator = models.CharField(max_length=16)

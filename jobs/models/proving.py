@@ -9,7 +9,7 @@ from jobs.models.job import Job
 
 
 class SecondLook(models.Model):
-    """Somebody went through the second-look list and says that the set may be powered. Holds for the log as it stood at `log_seq`."""
+    """Somebody went through the second-look list and says that the set may be powered: the log as it stood at `log_seq`."""
 
     job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="second_looks")
     log_seq = models.PositiveIntegerField()
@@ -26,7 +26,7 @@ class SecondLook(models.Model):
 
 
 class SafetyCheck(models.Model):
-    """One electrical safety check. Append-only. It holds for the log as it stood at `log_seq`: a part fitted later makes it void."""
+    """One electrical safety check. Append-only. It holds for the log at `log_seq`: a part fitted later voids it."""
 
     job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="safety_checks")
     practice = models.CharField(max_length=40)

@@ -137,7 +137,7 @@ def summary_paper(job: Job, head: Letterhead, *, written_on: date, signed_by: st
         work=_work(labour),
         wiring=tuple(Finding(entry.text, _place(entry)) for entry in sheet.wiring),
         left_alone=tuple(_left(row) for row in sheet.rows if row.decision == Decision.KEEP and not row.fitted),
-        safety=safety_facts(check) if check else None,
+        safety=safety_facts(check, with_sources=False) if check else None,
         soaks=_soaks(job),
         cautions=_cautions(job, sheet),
         overrides=tuple(_override(entry) for entry in sheet.fitted if entry.override_reason),
@@ -183,9 +183,12 @@ def _left(row: PositionState) -> LeftAlone:
     return LeftAlone(what, why)
 
 
-def safety_facts(check: SafetyCheck) -> SafetyFacts:
+def safety_facts(check: SafetyCheck, *, with_sources: bool = True) -> SafetyFacts:
+    """A check as papers print it. Where limits come from is for the bench's own sheet; the owner of a set needs the limits."""
     readings = tuple(
-        SafetyReadingLine(one.label, one.reading, one.unit, one.limit, one.passed, one.polarity, one.switch, one.source)
+        SafetyReadingLine(
+            one.label, one.reading, one.unit, one.limit, one.passed, one.polarity, one.switch, one.source if with_sources else ""
+        )
         for one in check.readings.all()  # type: ignore[attr-defined]
     )
     label = PRACTICES[check.practice].label if check.practice in PRACTICES else check.practice

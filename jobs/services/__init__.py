@@ -1,1 +1,1 @@
-"""Writers: the only code that creates log entries, labour, estimates, consents, checks and warranties, and that moves a job on."""
+"""Writers: the only code that creates log entries, labour, estimates, consents, checks, warranties, and moves a job on."""

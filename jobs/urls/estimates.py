@@ -18,6 +18,4 @@ urlpatterns: list[URLPattern] = [
     path("estimates/<int:pk>/paper/", estimates.estimate_pdf, name="estimate_pdf"),
     path("estimates/<int:pk>/answer/", consents.consent, name="consent"),
     path("<int:pk>/warranty/", warranty.warranty, name="warranty"),
-    path("<int:pk>/warranty/paper/", warranty.warranty_pdf, name="warranty_pdf"),
-    path("<int:pk>/summary/", warranty.summary_pdf, name="summary_pdf"),
 ]

@@ -27,7 +27,7 @@ PAGES = (
     ("Money", "billing:job_money"),
     ("Warranty", "jobs:warranty"),
 )
-PAPERS = (("Claim check", "jobs:claim_check"), ("Tag", "jobs:tag"), ("Job summary", "jobs:summary_pdf"))
+PAPERS = (("Claim check", "jobs:claim_check"), ("Tag", "jobs:tag"), ("Job summary", "billing:summary_pdf"))
 # Where the next act of a stage is made on a page of its own.
 ACT_PAGES: dict[str, tuple[tuple[str, str], ...]] = {
     Stage.TAKEN_IN: (("Make the estimate", "jobs:estimate"),),

@@ -7,7 +7,7 @@ from django.urls import reverse
 
 from billing.documents import invoice as invoice_document
 from billing.models import Invoice, PaperKind
-from billing.papers import invoice_paper
+from billing.papers import invoice_paper, keepsake_facts
 from inventory.documents import labels
 from inventory.models import Balance, Drawer
 from jobs.documents import estimate as estimate_document
@@ -94,11 +94,11 @@ def write_papers(papers: MainPapers, folder: Path, address: str = LOCAL) -> dict
 def _draw(papers: MainPapers, address: str) -> dict[str, bytes]:
     profile = Profile.current()
     assert profile is not None
-    head, job, number = letterhead(profile), papers.job, papers.invoice.number
-    signed_by = job.hand_over.received_by  # type: ignore[attr-defined]
-    summary = summary_paper(job, head, written_on=papers.invoice.issued_on, signed_by=signed_by, invoice_number=number)
+    head, job = letterhead(profile), papers.job
+    kept = keepsake_facts(job)
+    summary = summary_paper(job, head, written_on=papers.invoice.issued_on, **kept)
     job_url = address + reverse("jobs:job", args=[job.pk])
-    warranty = warranty_paper(job.warranty, head, job_url=job_url, signed_by=signed_by, invoice_number=number)  # type: ignore[attr-defined]
+    warranty = warranty_paper(job.warranty, head, job_url=job_url, **kept)  # type: ignore[attr-defined]
     return {
         "estimate_pdf": estimate_document.draw(estimate_paper(papers.estimate, head, terms=profile.terms)),
         "invoice_pdf": invoice_document.draw(invoice_paper(papers.invoice, head)),

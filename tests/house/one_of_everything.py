@@ -145,7 +145,7 @@ NAMED_BY: dict[str, Callable[[Everything], list[Model]]] = {
 
 
 # Papers that are there only from some stage on.
-ONLY_AT = {"jobs:warranty_pdf": (Stage.HANDED_OVER,)}
+ONLY_AT = {"billing:warranty_pdf": (Stage.HANDED_OVER,)}
 
 
 def samples(shop: Everything, route: str, name: str) -> list[dict[str, Any]]:

@@ -91,8 +91,8 @@ def test_a_transformerless_set_carries_the_live_chassis_caution() -> None:
 
 def test_the_paper(colleague_client: Client, stranger_client: Client) -> None:
     job = a_job("ready")
-    a = colleague_client.get(f"/jobs/{job.pk}/summary/")
+    a = colleague_client.get(f"/money/jobs/{job.pk}/summary/")
     words = "".join(sheet.extract_text() for sheet in PdfReader(io.BytesIO(a.content)).pages)
     for text in (job.number, "C2", "µF", "£0.60", "Parts total"):
         assert text in words
-    assert stranger_client.get(f"/jobs/{job.pk}/summary/").status_code == 302
+    assert stranger_client.get(f"/money/jobs/{job.pk}/summary/").status_code == 302
