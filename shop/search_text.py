@@ -7,7 +7,7 @@ PLAIN = str.maketrans({"ł": "l", "ø": "o", "đ": "d", "ß": "ss", "æ": "ae", 
 
 
 def fold(text: str) -> str:
-    """Lower case, no accents, single spaces: `Łódź  Ünal` -> `lodz unal`. A NUL, which PostgreSQL takes in no text, parts words."""
+    """Lower case, no accents, single spaces: `Łódź  Ünal` -> `lodz unal`. A NUL, which PostgreSQL refuses, parts words."""
     apart = unicodedata.normalize("NFKD", text.casefold().replace("\0", " "))
     bare = "".join(c for c in apart if not unicodedata.combining(c))
     return " ".join(bare.translate(PLAIN).split())
