@@ -28,6 +28,7 @@ class Invoice(models.Model):
     customer = models.ForeignKey(Customer, on_delete=models.PROTECT, related_name="invoices")
     credits = models.ForeignKey("self", on_delete=models.PROTECT, null=True, blank=True, related_name="credit_notes")
     reason = models.CharField(max_length=300, blank=True)
+    seller = models.JSONField("the shop as its papers named it then", default=dict)
     buyer_name = models.CharField(max_length=160)
     buyer_address = models.TextField(blank=True)
     set_line = models.CharField(max_length=300)

@@ -1,4 +1,4 @@
-"""Readers that fill the till's papers. What an invoice froze is read from its rows only; the letterhead alone is today's."""
+"""Readers that fill the till's papers. What an invoice froze, the letterhead too, is read from its rows only."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -18,7 +18,7 @@ from billing.queries import account_of, frozen_totals, with_account
 from jobs.models import HandOver, Job
 from jobs.queries.papers_in import party_of
 from jobs.queries.papers_out import consent_words, tax_label
-from shop.letterhead_of import address_lines
+from shop.letterhead_of import address_lines, as_it_was
 from shop.models import Customer
 from shop.money import as_money
 from shop.paper import Letterhead, Party
@@ -83,7 +83,7 @@ def invoice_paper(invoice: Invoice, head: Letterhead, *, with_payments: bool = F
     paid = _payments(invoice) if with_payments else ()
     due = account_of(invoice).due_minor if with_payments else invoice.gross_minor - invoice.prepaid_minor
     return InvoicePaper(
-        letterhead=head,
+        letterhead=as_it_was(invoice.seller, head),
         number=invoice.number,
         issued_on=invoice.issued_on,
         due_on=invoice.due_on,
@@ -139,7 +139,7 @@ def credit_note_paper(note: Invoice, head: Letterhead) -> CreditNotePaper:
         raise ValueError(f"{note.number} is no credit note")
     lines, currency = _lines(note), note.currency
     return CreditNotePaper(
-        letterhead=head,
+        letterhead=as_it_was(note.seller, head),
         number=note.number,
         issued_on=note.issued_on,
         credits_number=note.credits.number,

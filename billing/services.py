@@ -16,6 +16,7 @@ from jobs.services import consents
 from jobs.services.log import profile
 from jobs.services.stages import lock_job, set_billed
 from shop.acts import Refused, Stale
+from shop.letterhead_of import kept, letterhead
 from shop.models import Profile, Staff
 from shop.money import show
 from shop.numbers import next_number
@@ -89,6 +90,7 @@ def _write(job: Job, terms: Profile, lines: list[BillLine], totals: Totals, pers
         sequence=number.sequence,
         job=job,
         customer=job.customer,
+        seller=kept(letterhead(terms)),
         buyer_name=job.customer.name,
         buyer_address=job.customer.address,
         set_line=str(job.radio)[:300],
@@ -160,6 +162,7 @@ def credit(invoice: Invoice, reason: str, *, person: Staff, at: datetime) -> Inv
         job=job,
         customer=current.customer,
         credits=current,
+        seller=kept(letterhead()),
         reason=reason.strip()[:300],
         issued_on=today,
         due_on=today,

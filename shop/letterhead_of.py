@@ -1,5 +1,8 @@
 """The shop as its papers name it, read from the profile."""
 
+from dataclasses import asdict, replace
+from typing import Any
+
 from shop.models import Profile
 from shop.paper import Letterhead
 
@@ -18,6 +21,19 @@ def letterhead(profile: Profile | None = None) -> Letterhead:
         currency=profile.currency,
         locale=profile.locale,
     )
+
+
+def kept(head: Letterhead) -> dict[str, Any]:
+    """A letterhead as plain data, to be frozen with a paper that was issued under it."""
+    return asdict(head)
+
+
+def as_it_was(frozen: dict[str, Any], today: Letterhead) -> Letterhead:
+    """The letterhead a paper was issued under; what was not frozen then is today's."""
+    known = {name: value for name, value in frozen.items() if name in Letterhead.__dataclass_fields__}
+    if "address_lines" in known:
+        known["address_lines"] = tuple(known["address_lines"])
+    return replace(today, **known)
 
 
 def address_lines(address: str) -> tuple[str, ...]:

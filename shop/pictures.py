@@ -41,7 +41,9 @@ def _redrawn(content: bytes, label: str) -> bytes:
             warnings.simplefilter("error", Image.DecompressionBombWarning)
             with Image.open(io.BytesIO(content), formats=FORMATS) as image:
                 if image.width * image.height > MOST_PIXELS:
-                    raise Refused(f"{label} has more than {MOST_PIXELS // 1_000_000} million pixels. Make it smaller.", field="photos")
+                    raise Refused(
+                        f"{label} has more than {MOST_PIXELS // 1_000_000} million pixels. Make it smaller.", field="photos"
+                    )
                 return _as_jpeg(image)
     except (UnidentifiedImageError, Image.DecompressionBombError, Image.DecompressionBombWarning) as error:
         raise unreadable from error

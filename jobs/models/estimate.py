@@ -30,6 +30,7 @@ class Estimate(models.Model):
     tax_rounding = models.CharField(max_length=4, choices=TaxRounding, default=TaxRounding.RATE)
     allowance_bp = models.PositiveIntegerField(default=0)
     note = models.TextField("for the customer", blank=True)
+    terms = models.TextField("the shop's terms when it was sent", blank=True)
     low_minor = models.PositiveBigIntegerField(default=0)
     high_minor = models.PositiveBigIntegerField(default=0)
     digest = models.CharField(max_length=64, blank=True)

@@ -57,7 +57,7 @@ def tax_label(tax: TaxedSum) -> str:
     return f"Tax {(Decimal(tax.tax.rate_bp) / PERCENT).normalize():f} %"
 
 
-def estimate_paper(estimate: Estimate, head: Letterhead, *, agree_url: str = "", terms: str = "") -> EstimatePaper:
+def estimate_paper(estimate: Estimate, head: Letterhead, *, agree_url: str = "") -> EstimatePaper:
     """One version as it is frozen (or drafted). `agree_url` is known only while a link is being made: its token isn't kept."""
     job, currency = estimate.job, estimate.currency
     lines = list(estimate.lines.select_related("position"))
@@ -87,7 +87,7 @@ def estimate_paper(estimate: Estimate, head: Letterhead, *, agree_url: str = "",
         stands_until_on=estimate.stands_until_on,
         deposit=as_money(deposit, currency) if deposit else None,
         note=estimate.note,
-        terms=terms,
+        terms=estimate.terms,
         replaces_version=before.number if before else None,
     )
 

@@ -31,9 +31,8 @@ def fingerprint(estimate: Estimate) -> str:
     lines = [
         f"{line.kind}|{line.text}|{line.count}|{line.low_minor}|{line.high_minor}|{line.tax_bp}" for line in estimate.lines.all()
     ]
-    whole = "\n".join(
-        [str(estimate), estimate.currency, str(estimate.low_minor), str(estimate.high_minor), estimate.note, *lines]
-    )
+    sums = [str(sum_minor) for sum_minor in (estimate.low_minor, estimate.high_minor, estimate.allowance_bp)]
+    whole = "\n".join([str(estimate), estimate.currency, *sums, estimate.note, estimate.terms, *lines])
     return hashlib.sha256(whole.encode()).hexdigest()
 
 
@@ -89,7 +88,8 @@ def _take_terms(estimate: Estimate, typed: list[EstimateLine], terms: Profile) -
     """A draft follows the shop's terms; what is sent keeps those it was sent under."""
     estimate.currency, estimate.prices_include_tax = terms.currency, terms.prices_include_tax
     estimate.tax_rounding, estimate.allowance_bp = terms.tax_rounding, terms.allowance_bp
-    estimate.save(update_fields=["currency", "prices_include_tax", "tax_rounding", "allowance_bp"])
+    estimate.terms = terms.terms
+    estimate.save(update_fields=["currency", "prices_include_tax", "tax_rounding", "allowance_bp", "terms"])
     for line in typed:
         line.tax_bp = _tax_bp(line.kind, terms)
     EstimateLine.objects.bulk_update(typed, ["tax_bp"])

@@ -243,7 +243,7 @@ def estimate_pdf(request: HttpRequest, pk: int) -> HttpResponse:
     shown = _load(pk)
     url = _link_on_paper(request, shown)
     profile = Profile.current()
-    paper = estimate_paper(shown, letterhead(profile), agree_url=url, terms=profile.terms if profile else "")
+    paper = estimate_paper(shown, letterhead(profile), agree_url=url)
     return pdf(draw(paper), f"estimate-{shown.job.number}-{shown.number}.pdf")
 
 

@@ -100,7 +100,7 @@ def _draw(papers: MainPapers, address: str) -> dict[str, bytes]:
     job_url = address + reverse("jobs:job", args=[job.pk])
     warranty = warranty_paper(job.warranty, head, job_url=job_url, **kept)  # type: ignore[attr-defined]
     return {
-        "estimate_pdf": estimate_document.draw(estimate_paper(papers.estimate, head, terms=profile.terms)),
+        "estimate_pdf": estimate_document.draw(estimate_paper(papers.estimate, head)),
         "invoice_pdf": invoice_document.draw(invoice_paper(papers.invoice, head)),
         "job_summary_pdf": summary_document.draw(summary),
         "warranty_pdf": warranty_document.draw(warranty),

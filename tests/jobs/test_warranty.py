@@ -37,7 +37,7 @@ def test_cover_lasts_through_its_last_day_and_no_longer() -> None:
 def test_before_hand_over_the_page_says_when_it_starts(counter_client: Client) -> None:
     job = a_job("ready")
     assert "No warranty yet" in counter_client.get(f"/jobs/{job.pk}/warranty/").content.decode()
-    assert counter_client.get(f"/jobs/{job.pk}/warranty/paper/").status_code == 404
+    assert counter_client.get(f"/money/jobs/{job.pk}/warranty/").status_code == 404
 
 
 def test_page_and_paper_show_the_lines(colleague_client: Client, stranger_client: Client) -> None:
@@ -45,7 +45,7 @@ def test_page_and_paper_show_the_lines(colleague_client: Client, stranger_client
     page = colleague_client.get(f"/jobs/{job.pk}/warranty/").content.decode()
     assert "0.01 µF 630 V" in page
     assert "covered" in page
-    paper = colleague_client.get(f"/jobs/{job.pk}/warranty/paper/")
+    paper = colleague_client.get(f"/money/jobs/{job.pk}/warranty/")
     words = "".join(sheet.extract_text() for sheet in PdfReader(io.BytesIO(paper.content)).pages)
     assert "C2" in words
     assert "0.01 µF 630 V" in words
