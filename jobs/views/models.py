@@ -35,9 +35,8 @@ class ModelsTable(tables.Table):
 @role_required(*EVERYBODY)
 def models(request: HttpRequest) -> HttpResponse:
     text = request.GET.get("q", "")[:160]
-    table = ModelsTable(models_matching(text), order_by=request.GET.get("sort", "maker"))
-    page = request.GET.get("page", "1")
-    table.paginate(page=int(page) if page.isdecimal() and len(page) < 7 else 1, per_page=ROWS_A_PAGE)
+    table = ModelsTable(models_matching(text), order_by="maker")
+    tables.RequestConfig(request, paginate={"per_page": ROWS_A_PAGE}).configure(table)
     return render(request, "jobs/models.html", {"table": table, "text": text, "none_yet": not text and not table.rows})
 
 

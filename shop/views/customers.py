@@ -55,15 +55,10 @@ def _listed(text: str) -> QuerySet[Customer]:
 @role_required(Role.COUNTER)
 def customer_list(request: HttpRequest) -> HttpResponse:
     text = request.GET.get("q", "")[:200]
-    table = CustomersTable(_listed(text), order_by=request.GET.get("sort", "name"))
-    table.paginate(page=_page_number(request), per_page=ROWS_A_PAGE)
+    table = CustomersTable(_listed(text), order_by="name")
+    tables.RequestConfig(request, paginate={"per_page": ROWS_A_PAGE}).configure(table)
     context = {"table": table, "text": text, "none_yet": not text and not table.rows}
     return render(request, "shop/customers.html", context)
-
-
-def _page_number(request: HttpRequest) -> int:
-    asked = request.GET.get("page", "1")
-    return int(asked) if asked.isdecimal() and len(asked) < 7 else 1
 
 
 @role_required(Role.COUNTER)
