@@ -66,7 +66,7 @@ def go(request: HttpRequest, to: object, *args: object, **kwargs: object) -> Htt
 def next_address(request: HttpRequest, default: str = "") -> str:
     """The `next` that the form or the address names, if it is a page of this shop; else the default."""
     wanted = request.POST.get("next") or request.GET.get("next") or ""
-    safe = url_has_allowed_host_and_scheme(wanted, {request.get_host()}, require_https=request.is_secure())
+    safe = wanted.startswith("/") and url_has_allowed_host_and_scheme(wanted, {request.get_host()}, request.is_secure())
     return wanted if safe else default
 
 
