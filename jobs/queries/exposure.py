@@ -8,7 +8,7 @@ from django.db.models import QuerySet
 from jobs.models import Consent, Estimate, Job, LabourEntry, Stage
 from jobs.models.estimate import ConsentAnswer, EstimateLineKind, EstimateState
 from jobs.models.log import LogEntry
-from jobs.queries.sheet import Sheet, sheet_of
+from jobs.queries.sheet import JUDGED, Sheet, sheet_of
 from shop.models import Profile, TaxRounding
 from shop.money import round_minor
 from shop.totals import HUNDRED_PERCENT_BP, Line, TaxKey, total
@@ -104,7 +104,7 @@ def exposure_of(
     job: Job, profile: Profile, sheet: Sheet | None = None, *, more_parts_minor: int = 0, more_labour_minor: int = 0
 ) -> Exposure:
     """Exposure as it stands, or as it would stand with more parts or labour added."""
-    sheet = sheet or sheet_of(job)
+    sheet = sheet or sheet_of(job, JUDGED)
     consent = newest_consent(job)
     labour = list(standing_labour(job))
     parts = [fit.price_minor for fit in sheet.fitted] + [more_parts_minor]

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from jobs.models import Job, SafetyCheck, SecondLook, SoakRun
 from jobs.models.estimate import ConsentAnswer
 from jobs.queries.second_look import second_look_points
-from jobs.queries.sheet import Sheet, sheet_of
+from jobs.queries.sheet import JUDGED, Sheet, sheet_of
 from shop.models import Profile
 
 
@@ -37,7 +37,7 @@ class Proof:
 
 
 def proof_of(job: Job, sheet: Sheet | None = None) -> Proof:
-    sheet = sheet or sheet_of(job)
+    sheet = sheet or sheet_of(job, JUDGED)
     return Proof(
         job.second_looks.select_related("person").order_by("-pk").first(),
         job.safety_checks.select_related("person").order_by("-pk").first(),
@@ -58,7 +58,7 @@ def safety_missing(job: Job, sheet: Sheet | None = None) -> list[str]:
 
 def proof_missing(job: Job) -> list[str]:
     """Before a set is left running on its own: looked over and safe."""
-    sheet = sheet_of(job)
+    sheet = sheet_of(job, JUDGED)
     return look_missing(job, sheet) + safety_missing(job, sheet)
 
 
@@ -84,7 +84,7 @@ def soak_missing(job: Job) -> list[str]:
     """The shop's soak hours, run without a fault since the last change of the circuit."""
     profile = Profile.current()
     wanted = (profile.soak_hours if profile else 0) * 60
-    sheet = sheet_of(job)
+    sheet = sheet_of(job, JUDGED)
     missing = safety_missing(job, sheet)
     done = sum(run.minutes for run in soak_since_change(job, sheet))
     running = running_soak(job)

@@ -271,15 +271,19 @@ class Sheet:
         return max((entry.seq for entry in self.entries if entry.kind in changing), default=0)
 
 
-def log_entries(job: Job) -> list[LogEntry]:
-    related = ("person", "part", "lot", "movement__drawer", "override_by", "hold__drawer", "hold__lot")
+# What a page shows of an entry; what judging and writing need of it. Joins cost more than the rows.
+SHOWN = ("person", "part", "lot", "movement__drawer", "override_by", "hold__drawer", "hold__lot")
+JUDGED = ("person", "part", "hold")
+
+
+def log_entries(job: Job, related: tuple[str, ...] = SHOWN) -> list[LogEntry]:
     return list(LogEntry.objects.filter(job=job).select_related(*related).order_by("seq"))
 
 
-def sheet_of(job: Job) -> Sheet:
+def sheet_of(job: Job, related: tuple[str, ...] = SHOWN) -> Sheet:
     """The job's sheet, in two queries however many positions there are."""
     positions = list(Position.objects.filter(job=job).order_by("order", "pk"))
-    entries = log_entries(job)
+    entries = log_entries(job, related)
     by_position: dict[int | None, list[LogEntry]] = {}
     for entry in entries:
         by_position.setdefault(entry.position_id, []).append(entry)
@@ -289,6 +293,5 @@ def sheet_of(job: Job) -> Sheet:
     return Sheet(job, rows, by_position.get(None, []), entries)
 
 
-def position_state(position: Position) -> PositionState:
-    related = ("person", "part", "lot", "movement__drawer", "override_by", "hold__drawer", "hold__lot")
+def position_state(position: Position, related: tuple[str, ...] = SHOWN) -> PositionState:
     return PositionState(position, list(position.entries.select_related(*related).order_by("seq")))

@@ -15,7 +15,7 @@ from jobs.bench.verdicts import Judgement, judge
 from jobs.models import Decision, EntryKind, Job, LogEntry, Position, Stage, Verdict
 from jobs.queries.candidates import answer_for
 from jobs.queries.exposure import exposure_of
-from jobs.queries.sheet import PositionState, in_words, position_state
+from jobs.queries.sheet import JUDGED, PositionState, in_words, position_state
 from jobs.services.stages import log_job
 from shop.acts import Refused, Stale
 from shop.models import Profile, Staff
@@ -43,7 +43,7 @@ def profile() -> Profile:
 def _position(position: Position, author: Author) -> tuple[Job, PositionState]:
     """Lock the job, then look at the position: nobody can write to it in between."""
     job = log_job(position.job)
-    state = position_state(position)
+    state = position_state(position, JUDGED)
     _check_seen(state, author)
     return job, state
 
