@@ -223,7 +223,7 @@ def show_position(request: HttpRequest, place: Position, name: str = "", sent: E
         sent.see(state.last_seq)
         made[name] = sent
     if name == "plan" and sent is not None:
-        made["fit"] = _form(request, "fit", initial={**sent.data.dict(), "seen": state.last_seq})
+        made["fit"] = _form(request, "fit", initial={**dict(sent.data.items()), "seen": state.last_seq})
     context = frame(request, job, sheet) | {
         "row": state,
         "corrects": corrects,
