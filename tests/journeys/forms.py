@@ -1,22 +1,25 @@
 """Every POST form that a page shows, with its fields as the browser would send them."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from html.parser import HTMLParser
 
 MARK = "thé marked wörds"
 # Fields that a person types words into, or figures: what is put there must come back when the form is refused.
+FIGURES = ("number", "date", "datetime-local")
 WORDS = ("text", "search", "email", "tel", "textarea")
 
 
 @dataclass
 class ShownForm:
-    """`values` as they stand on the page; `typed` are the names of fields that take words; `buttons` are name and value."""
+    """`values` as they stand on the page; `typed` are the names of fields that take words, `figures` of those
+    that take numbers or days; `buttons` are name and value."""
 
     page: str
     action: str
     values: dict[str, list[str]] = field(default_factory=dict)
     typed: list[str] = field(default_factory=list)
+    figures: list[str] = field(default_factory=list)
     buttons: list[tuple[str, str]] = field(default_factory=list)
     has_files: bool = False
 
@@ -46,7 +49,7 @@ class FormReader(HTMLParser):
     def _read(self, form: ShownForm, tag: str, given: dict[str, str]) -> None:
         name, value = given.get("name", ""), given.get("value", "")
         if tag == "button":
-            form.buttons.append((name, value))
+            self._button(form, name, value, given.get("formaction", ""))
         elif tag == "option":
             if self._select and ("selected" in given or self._select not in form.values):
                 form.values[self._select] = [value]
@@ -57,9 +60,17 @@ class FormReader(HTMLParser):
             form.values[name] = [""]
             form.typed += [] if "readonly" in given or not name else [name]
         elif tag == "input" and name:
-            self._input(form, name, given.get("type", "text"), value, "checked" in given)
+            self._input(form, name, value, given)
 
-    def _input(self, form: ShownForm, name: str, kind: str, value: str, checked: bool) -> None:
+    def _button(self, form: ShownForm, name: str, value: str, elsewhere: str) -> None:
+        """A button that sends the form elsewhere makes a form of its own, with the same fields."""
+        if not elsewhere:
+            form.buttons.append((name, value))
+        elif elsewhere not in [one.action for one in self.forms]:
+            self.forms.append(replace(form, action=elsewhere, buttons=[(name, value)]))
+
+    def _input(self, form: ShownForm, name: str, value: str, given: dict[str, str]) -> None:
+        kind, checked, inputmode = given.get("type", "text"), "checked" in given, given.get("inputmode", "")
         if kind == "file":
             form.has_files = True
         elif kind in ("checkbox", "radio"):
@@ -67,6 +78,7 @@ class FormReader(HTMLParser):
         else:
             form.values.setdefault(name, []).append(value)
             form.typed += [name] if kind in WORDS else []
+            form.figures += [name] if kind in FIGURES or inputmode in ("decimal", "numeric") else []
 
     def handle_data(self, data: str) -> None:
         if self._textarea and self._form is not None:

@@ -19,6 +19,28 @@ from tests.house.test_every_page import PIECES, none, nothing_written
 from tests.journeys.forms import MARK, ShownForm, forms_on
 
 pytestmark = pytest.mark.django_db
+ODD = ("-1", "1e999", "9" * 40, "NaN", "１２", "\x00", "\u202e<b>'\"", "0,0,0", "x" * 20_000)
+# Whatever a page reads from its address.
+ASKED = (
+    *(
+        "q",
+        "page",
+        "sort",
+        "order",
+        "customer",
+        "set",
+        "position",
+        "correct",
+        "earthed",
+        "next",
+        "shown",
+        "with",
+        "drawer",
+        "drawers",
+    ),
+    *("maker", "model", "year", "supply_kind", "lineup", "part", "lot", "kind", "stage", "waits_for", "bench", "person", "since"),
+    *("technology", "safety_class", "stock", "for", "who", "supplier", "after", "before", "text", "skip", "paper"),
+)
 
 
 @dataclass
@@ -125,6 +147,34 @@ def test_a_form_without_its_token_does_nothing(every_form: list[ShownForm], clie
                 transaction.set_rollback(True)
             if names and (answer.status_code >= 500 or any("INSERT" in sql.upper() for sql in written)):
                 wrong[form.name] = f"{answer.status_code} {written}"
+    none(wrong)
+
+
+@pytest.mark.parametrize("odd", ODD, ids=[ascii(text[:12]) for text in ODD])
+def test_odd_values_are_no_server_error(every_form: list[ShownForm], client: Client, odd: str) -> None:
+    """The same odd text in every field at once, hidden ones and choices too, with the form's own token."""
+    wrong = {}
+    for form in every_form:
+        spoilt = {name: [odd] for name in form.values if name.rpartition("-")[2] not in ("once", "csrfmiddlewaretoken")}
+        for values in (spoilt, {name: text for name, text in spoilt.items() if name in form.figures}):
+            with transaction.atomic():
+                answer = send(client, form, {**form.values, **values})
+                transaction.set_rollback(True)
+            if answer.status_code >= 500:
+                wrong[f"{form.name} {sorted(values)}"] = answer.status_code
+    none(wrong)
+
+
+@pytest.mark.parametrize("odd", ODD, ids=[ascii(text[:12]) for text in ODD])
+def test_odd_addresses_are_no_server_error(opened: Opened, client: Client, odd: str) -> None:
+    wrong = {}
+    for one in addresses():
+        if one.name in ("login", "logout"):
+            continue
+        address = reverse(one.name, kwargs=samples(opened.shop, one.route, one.name)[0])
+        status = client.get(address, dict.fromkeys(ASKED, odd)).status_code
+        if status >= 500:
+            wrong[address] = status
     none(wrong)
 
 
