@@ -20,6 +20,24 @@ MONDAY = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)
 PASSWORD = "valve-and-chassis-42"
 
 
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption("--database-only", action="store_true", help="leave out the tests that touch no database")
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """The second database needs no second run of what touches none."""
+    if not config.getoption("--database-only"):
+        return
+    kept = [item for item in items if _touches_a_database(item)]
+    config.hook.pytest_deselected(items=[item for item in items if item not in set(kept)])
+    items[:] = kept
+
+
+def _touches_a_database(item: pytest.Item) -> bool:
+    asked = set(getattr(item, "fixturenames", ()))
+    return item.get_closest_marker("django_db") is not None or bool(asked & {"db", "transactional_db", "live_server"})
+
+
 @pytest.fixture(scope="session")
 def django_db_modify_db_settings(django_db_modify_db_settings: None, tmp_path_factory: pytest.TempPathFactory) -> None:
     """SQLite's test file gets a folder of its own, so that two runs never meet; and it needn't outlive a power cut."""

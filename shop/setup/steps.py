@@ -52,7 +52,13 @@ STEPS = (
     Step("migrations-sqlite", "Migrations match the models, SQLite", MIGRATIONS),
     Step("migrations-postgresql", "Migrations match the models, PostgreSQL", MIGRATIONS, server=True),
     Step("tests-sqlite", "Tests on SQLite", PYTEST, tests=True),
-    Step("tests-postgresql", "Tests on PostgreSQL", PYTEST, tests=True, server=True),
+    Step(
+        "tests-postgresql",
+        "Tests on PostgreSQL, of all that touches a database",
+        (*PYTEST, "--database-only"),
+        tests=True,
+        server=True,
+    ),
 )
 NAMES = tuple(step.name for step in STEPS)
 
