@@ -24,7 +24,7 @@ from shop.web.pages import Undo, answer_once, back_to, go, tell, warn
 def act(request: HttpRequest, pk: int) -> HttpResponse:
     """Do the named act that `code` says."""
     job, person, code = load_job(pk), staff_of(request), request.POST.get("code", "")
-    if press(request, f"act {code}"[:60], lambda: _perform(job, code, person)):
+    if press(request, f"act {code}" if code in stages.ACTS else "act", lambda: _perform(job, code, person)):
         done = stages.undoable(job)
         undo = Undo(reverse("jobs:undo", args=[pk]), "Undo", {"act": done.pk}) if done is not None and done.act == code else None
         tell(request, f"{stages.ACTS[code].label}: job {job.number} is now at “{job.get_stage_display()}”.", undo)
