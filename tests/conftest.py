@@ -22,14 +22,18 @@ PASSWORD = "valve-and-chassis-42"
 
 def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--database-only", action="store_true", help="leave out the tests that touch no database")
+    parser.addoption("--long", action="store_true", help="also run what takes minutes: every odd value in every field")
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """The second database needs no second run of what touches none."""
-    if not config.getoption("--database-only"):
-        return
-    kept = [item for item in items if _touches_a_database(item)]
-    config.hook.pytest_deselected(items=[item for item in items if item not in set(kept)])
+    """The second database needs no second run of what touches none; long runs are asked for."""
+    kept = items[:]
+    if config.getoption("--database-only"):
+        kept = [item for item in kept if _touches_a_database(item)]
+    if not config.getoption("--long"):
+        kept = [item for item in kept if item.get_closest_marker("long") is None]
+    staying = set(kept)
+    config.hook.pytest_deselected(items=[item for item in items if item not in staying])
     items[:] = kept
 
 
