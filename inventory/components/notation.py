@@ -97,7 +97,9 @@ def _no_reading(kind: str | None) -> NotationError:
         return NotationError(
             "unreadable", "The value has no unit to tell what it is. Write it like 0.05 µF 600 V or 470 kΩ 1/2 W."
         )
-    return NotationError("unreadable", f"That can't be read as {_ARTICLES.get(kind, 'a')} {kind}. Write it like {_EXAMPLES[kind]}.")
+    return NotationError(
+        "unreadable", f"That can't be read as {_ARTICLES.get(kind, 'a')} {kind}. Write it like {_EXAMPLES[kind]}."
+    )
 
 
 def _amount_kinds(amount: Amount) -> set[str]:

@@ -10,20 +10,11 @@ from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, s
 
 from shop.models import Staff
 from shop.setup.programs import find_chromium
+from tests.browser.chromium import ARGUMENTS
 
 PHONE = {"width": 390, "height": 844}
 DESKTOP = {"width": 1440, "height": 900}
 DEVICES = {"phone": PHONE, "desktop": DESKTOP}
-ARGUMENTS = [
-    "--headless",
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-]
 SLOWEST_MS = 15_000
 
 
