@@ -39,6 +39,8 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 
 def _touches_a_database(item: pytest.Item) -> bool:
     asked = set(getattr(item, "fixturenames", ()))
+    if item.get_closest_marker("looks") is not None:
+        return False
     return item.get_closest_marker("django_db") is not None or bool(asked & {"db", "transactional_db", "live_server"})
 
 

@@ -15,6 +15,8 @@ from tests.house.one_of_everything import Everything, one_of_everything, samples
 from tests.house.pages import addresses
 from tests.house.test_every_page import PIECES, none
 
+pytestmark = pytest.mark.looks
+
 IN_THE_DARK = ("today", "jobs:job", "jobs:change_log", "jobs:position", "jobs:estimate", "billing:invoice", "approve")
 
 

@@ -18,8 +18,16 @@ from tests.browser.hand import Hand
 from tests.browser.tour import Tour, furnish
 from tests.conftest import StillClock
 
+ONE_DATABASE = pytest.mark.looks
 
-@pytest.fixture(params=["phone", "desktop", "phone without scripts"])
+
+@pytest.fixture(
+    params=[
+        pytest.param("phone", marks=ONE_DATABASE),
+        "desktop",
+        pytest.param("phone without scripts", marks=ONE_DATABASE),
+    ]
+)
 def tour(request: pytest.FixtureRequest, open_device: Callable[..., Page], still_clock: StillClock, live_server: Any) -> Tour:
     furnish()
     device, _, scripts = request.param.partition(" ")

@@ -8,6 +8,8 @@ from playwright.sync_api import Page
 
 from shop.models import Staff
 
+pytestmark = pytest.mark.looks
+
 # axe-core's own tags for the rules of WCAG 2.0 to 2.2, A and AA (https://github.com/dequelabs/axe-core, doc/rule-descriptions.md)
 RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}
 PAGES = ["/specimen/", "/specimen/?bench=1", "/asked/", "/refused/", "/nowhere/", "/sign-in/"]
