@@ -16,6 +16,7 @@ LEDGERS: tuple[str, ...] = (
     "jobs_safetyreading",
     "jobs_handover",
     "jobs_warrantyline",
+    "jobs_reformreading",
     "billing_invoice",
     "billing_invoiceline",
     "billing_payment",

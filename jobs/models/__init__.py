@@ -3,9 +3,12 @@
 from jobs.models.estimate import ApprovalLink, Consent, Deposit, Estimate, EstimateLine
 from jobs.models.job import CameWith, Goal, Job, JobAct, Photo, Stage, WaitsFor
 from jobs.models.labour import FlatTask, LabourEntry, Step, Timer
-from jobs.models.log import Decision, EntryKind, LogEntry, Position, Verdict
+from jobs.models.log import Decision, EntryKind, LogEntry, Point, Position, Verdict
+from jobs.models.practice import TolerancePractice
 from jobs.models.proving import HandOver, HandOverKind, SafetyCheck, SafetyReading, SecondLook, SoakRun
+from jobs.models.reforming import Reforming, ReformOutcome, ReformReading
 from jobs.models.sets import CalledFor, RadioModel, RadioSet, SupplyKind
+from jobs.models.supply import SupplyFigures, Topology
 from jobs.models.warranty import Warranty, WarrantyLine
 
 __all__ = [
@@ -27,17 +30,24 @@ __all__ = [
     "LabourEntry",
     "LogEntry",
     "Photo",
+    "Point",
     "Position",
     "RadioModel",
     "RadioSet",
+    "ReformOutcome",
+    "ReformReading",
+    "Reforming",
     "SafetyCheck",
     "SafetyReading",
     "SecondLook",
     "SoakRun",
     "Stage",
     "Step",
+    "SupplyFigures",
     "SupplyKind",
     "Timer",
+    "TolerancePractice",
+    "Topology",
     "Verdict",
     "WaitsFor",
     "Warranty",

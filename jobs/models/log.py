@@ -31,6 +31,7 @@ class Position(models.Model):
 class EntryKind(models.TextChoices):
     FOUND = "found", "Found"
     MEASURED = "measured", "Measured"
+    VOLTAGE = "voltage", "Voltage under power"
     DECIDED = "decided", "Decided"
     FITTED = "fitted", "Fitted"
     TAKEN_OUT = "taken_out", "Taken out again"
@@ -38,6 +39,18 @@ class EntryKind(models.TextChoices):
     POLARITY = "polarity", "Polarity confirmed"
     CALLED_FOR = "called_for", "Called-for value amended"
     NOTE = "note", "Note"
+
+
+class Point(models.TextChoices):
+    """Where a voltage was measured. At a valve against the chassis or B-; across the part elsewhere."""
+
+    ACROSS = "across", "across the part"
+    PLATE = "plate", "plate"
+    SCREEN = "screen", "screen"
+    CATHODE = "cathode", "cathode"
+    GRID = "grid", "control grid"
+    HEATER = "heater", "across the heater"
+    CHASSIS = "chassis", "to chassis or B-"
 
 
 class Verdict(models.TextChoices):
@@ -73,6 +86,7 @@ class LogEntry(models.Model):
     note = models.CharField(max_length=300, blank=True)
 
     value_si = models.FloatField(null=True, blank=True)
+    point = models.CharField(max_length=8, choices=Point, blank=True)
     in_circuit = models.BooleanField(default=False)
     verdict = models.CharField(max_length=14, choices=Verdict, blank=True)
     deviation_bp = models.IntegerField(null=True, blank=True)

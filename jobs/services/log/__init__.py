@@ -1,0 +1,30 @@
+"""The change log's only writer. Entries are appended; a correction is a new entry that names the one it corrects."""
+
+from jobs.services.log.deciding import MOST_A_POSITION, Plan, decide
+from jobs.services.log.fitting import FITTING_STAGES, Fit, fit, guard, take_out
+from jobs.services.log.readings import record_found, record_measured
+from jobs.services.log.remarks import amend_called_for, confirm_polarity, record_note, record_wiring, withdraw
+from jobs.services.log.writing import Ambiguous, Author, ambiguous, append, profile
+
+__all__ = [
+    "FITTING_STAGES",
+    "MOST_A_POSITION",
+    "Ambiguous",
+    "Author",
+    "Fit",
+    "Plan",
+    "ambiguous",
+    "amend_called_for",
+    "append",
+    "confirm_polarity",
+    "decide",
+    "fit",
+    "guard",
+    "profile",
+    "record_found",
+    "record_measured",
+    "record_note",
+    "record_wiring",
+    "take_out",
+    "withdraw",
+]

@@ -1,0 +1,166 @@
+"""Fits parts and takes them out: the entry and the movement of stock are one act."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.db import transaction
+
+from inventory import services as stock
+from inventory.models import Drawer, Hold, Lot
+from inventory.pricing import unit_price_minor
+from jobs.models import EntryKind, Job, LogEntry, Position, Stage
+from jobs.queries.candidates import answer_for
+from jobs.queries.exposure import exposure_of
+from jobs.queries.sheet import PositionState
+from jobs.services.log.deciding import check_count
+from jobs.services.log.writing import Author, append, check_text, locked, profile
+from shop.acts import Refused, Stale
+from shop.models import Staff
+from shop.money import show
+
+FITTING_STAGES = (Stage.REPAIRING, Stage.PROVING)
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """A part out of a drawer into a position.
+
+    `not_charged` says why the customer doesn't pay for it. To override a refusal takes `override_reason` and a second person.
+    """
+
+    lot: Lot
+    drawer: Drawer
+    count: int = 1
+    not_charged: str = ""
+    override_reason: str = ""
+    override_by: Staff | None = None
+    note: str = ""
+
+
+@transaction.atomic
+def fit(position: Position, fitting: Fit, author: Author) -> LogEntry:
+    """Fit a part: log entry and stock movement are one act. Refuses what is unsafe, what isn't there and what isn't agreed."""
+    job, state = locked(position, author)
+    _check_stage(job)
+    check_count(fitting.count, "Fit")
+    lot = Lot.objects.select_related("part").get(pk=fitting.lot.pk)
+    answer = answer_for(state, lot.part, job)
+    _check_override(state, fitting, answer.answer, [reason.message for reason in answer.reasons if reason.level == "no"], author)
+    price = unit_price_minor(lot.part, lot)
+    if not fitting.not_charged.strip():
+        guard(job, price * fitting.count, "part")
+    hold = _hold_for(state, lot, fitting, author.at)
+    movement = stock.take(lot, fitting.drawer, fitting.count, reference=job.number, person=author.person, at=author.at, hold=hold)
+    overridden = answer.answer == "no"
+    return append(
+        job,
+        position=position,
+        kind=EntryKind.FITTED,
+        text=lot.part.title[:300],
+        note=fitting.note[:300],
+        part=lot.part,
+        lot=lot,
+        movement=movement,
+        count=fitting.count,
+        unit_price_minor=price,
+        part_class=lot.condition,
+        charged=not fitting.not_charged.strip(),
+        not_charged_reason=fitting.not_charged.strip()[:200],
+        answer=answer.answer,
+        reasons="\n".join(reason.message for reason in answer.reasons),
+        override_reason=fitting.override_reason.strip()[:300] if overridden else "",
+        override_by=fitting.override_by if overridden else None,
+        at=author.at,
+        person=author.person,
+    )
+
+
+def _check_stage(job: Job) -> None:
+    if job.stage not in FITTING_STAGES:
+        raise Refused(
+            f"Parts are fitted while the set is on the bench; job {job.number} is at “{job.get_stage_display()}”. "
+            "The job page shows which act comes next.",
+            code="wrong_stage",
+        )
+
+
+def _check_override(state: PositionState, fitting: Fit, answer: str, refusals: list[str], author: Author) -> None:
+    """A refusal stands unless somebody gives a reason and a second person stands beside it."""
+    if answer != "no":
+        return
+    because = " ".join(refusals)
+    if not fitting.override_reason.strip():
+        raise Refused(
+            f"{fitting.lot.part} will not do at {state.position.designator}: {because} "
+            "If it must be fitted all the same, give the reason and a second person; both are printed on the job summary.",
+            field="override_reason",
+            code="unsuitable",
+        )
+    if fitting.override_by is None or fitting.override_by.pk == author.person.pk:
+        raise Refused("An override needs a second person, not the one who fits the part.", field="override_by", code="unsuitable")
+
+
+def _hold_for(state: PositionState, lot: Lot, fitting: Fit, at: datetime) -> Hold | None:
+    """The hold made by the decision: used when this very lot is fitted, let go when another one is."""
+    decided = state.decided
+    if decided is None or decided.hold is None or not decided.hold.is_open:
+        return None
+    held = decided.hold
+    if held.lot_id == lot.pk and held.drawer_id == fitting.drawer.pk and held.count == fitting.count:
+        return held
+    stock.release_hold(held, at=at)
+    return None
+
+
+def guard(job: Job, amount_minor: int, what: str) -> None:
+    """Nothing above the agreed sum and the shop's written allowance."""
+    terms = profile()
+    is_labour = what == "labour"
+    after = exposure_of(
+        job, terms, more_labour_minor=amount_minor if is_labour else 0, more_parts_minor=0 if is_labour else amount_minor
+    )
+    if after.spent_minor <= after.ceiling_minor:
+        return
+    ceiling, spent = (
+        show(after.ceiling_minor, terms.currency, terms.locale),
+        show(after.spent_minor, terms.currency, terms.locale),
+    )
+    agreed = "Nothing has been agreed yet" if after.consent is None else f"{ceiling} is agreed (with the shop's allowance)"
+    raise Refused(
+        f"{agreed}, and with this {what} the job would stand at {spent}. Revise the estimate and get the customer's consent, "
+        "or enter it as not charged with a reason.",
+        code="over_ceiling",
+    )
+
+
+@transaction.atomic
+def take_out(entry: LogEntry, reason: str, author: Author, *, scrap: bool) -> LogEntry:
+    """A fitted part comes out again: back to its lot and drawer, or scrapped, with a reason."""
+    if entry.position is None:
+        raise Refused("This entry isn't a fitted part.")
+    job, state = locked(entry.position, author)
+    _check_stage(job)
+    cleaned = check_text(reason, "reason", "why the part comes out", 200)
+    current = next((fit for fit in state.fitted if fit.pk == entry.pk), None)
+    if current is None or current.movement is None:
+        raise Stale(
+            f"{entry.text} is no longer in {entry.position.designator}: somebody took it out already. Load the sheet again."
+        )
+    back = stock.put_back(current.movement, reason=cleaned, reference=job.number, person=author.person, at=author.at)
+    if scrap:
+        stock.scrap(back.lot, back.drawer, back.count, reason=cleaned, person=author.person, at=author.at, reference=job.number)
+    return append(
+        job,
+        position=entry.position,
+        kind=EntryKind.TAKEN_OUT,
+        text=entry.text,
+        note=cleaned,
+        part=current.part,
+        lot=current.lot,
+        movement=back,
+        count=current.count,
+        takes_out=current,
+        scrapped=scrap,
+        at=author.at,
+        person=author.person,
+    )
