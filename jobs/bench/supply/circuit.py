@@ -1,7 +1,7 @@
 """The power supply of a valve set as a circuit: transformer or line, rectifier, reservoir, choke, smoothing, load.
 
-    AC source ── source ohms ── rectifier ──┬── choke (henries + ohms) ──┬── B+
-                                        reservoir                    smoothing, load
+AC source ── source ohms ── rectifier ──┬── choke (henries + ohms) ──┬── B+
+                                    reservoir                    smoothing, load
 """
 
 import math
@@ -94,7 +94,9 @@ class Supply:
         elif isinstance(self.rectifier, ThreeHalves):
             _checked("rectifier", self.rectifier.perveance, _PERVEANCE)
         else:
-            raise SupplyError("unknown", "The rectifier's law is not on file. It is linear with its ohms, or three halves with its perveance.")
+            raise SupplyError(
+                "unknown", "The rectifier's law is not on file. It is linear with its ohms, or three halves with its perveance."
+            )
 
     @property
     def peak_no_load_v(self) -> float:
@@ -125,4 +127,6 @@ def _checked(name: str, value: Any, accepted: _Range) -> float:
 
 
 def _refused(name: str, value: float, accepted: _Range) -> SupplyError:
-    return SupplyError("out_of_range", f"{name} is {value:g}: {accepted.what} outside what is computed. Accepted: {accepted.text}.")
+    return SupplyError(
+        "out_of_range", f"{name} is {value:g}: {accepted.what} outside what is computed. Accepted: {accepted.text}."
+    )
