@@ -1,22 +1,40 @@
-"""What is in the drawers now for a position, each with the reasons for yes, caution and no."""
+"""What is in the drawers now for a position, each with the reasons for yes, caution and no.
 
+The stock may be large: cards of parts are judged once each, nearest value first, and only the lines to be shown are loaded.
+"""
+
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from decimal import Decimal
+from itertools import groupby
 
-from django.db.models import F, Q
-
-from inventory.components.notation import Spec
 from inventory.components.roles import role as role_of
-from inventory.components.substitution import Answer, Candidate, judge_substitute
+from inventory.components.substitution import Answer, rank_key
 from inventory.models import Balance, Hold, Kind, Lot, Part
 from inventory.pricing import ladder, unit_price_minor
+from inventory.queries.offers import Bounds, Card, best_lines, cards_for, lines_shown
 from jobs.models import Job
+from jobs.queries.asked import TYPED, Asked, Working, answer_for, asked_of, candidate_of, spec_of, working_of
 from jobs.queries.sheet import PositionState
 
-# A part outside this span of the called-for value is no candidate at any role; the rules judge within it.
+__all__ = [
+    "Asked",
+    "DrawerCandidate",
+    "Working",
+    "answer_for",
+    "asked_of",
+    "candidate_of",
+    "candidates_for",
+    "spec_of",
+    "working_of",
+]
+
+# A part outside this span of the called-for value is not even said to be unsuitable; the rules judge within it.
 VALUE_SPAN = (0.4, 2.6)
-MOST_SHOWN = 60
-LEVELS = {"yes": 0, "warn": 1, "no": 2}
+MOST_SHOWN = 40
+MOST_REFUSED = 12
+# The nearest cards by value; where parts are known by type, every type there is.
+MOST_JUDGED = 300
+MOST_TYPES = 3000
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +48,6 @@ class DrawerCandidate:
     free: int
     price_minor: int
     answer: Answer
-    deviation: float
     is_held: bool = False
 
     @property
@@ -39,61 +56,10 @@ class DrawerCandidate:
         return f"{self.lot.pk}:{self.drawer_id}"
 
     @property
-    def rank(self) -> tuple[int, bool, float, object, int]:
+    def rank(self) -> tuple[object, ...]:
         """The careful repairer's order: suitability, what is held for this place, closeness, then the oldest and cheapest lot."""
-        return (LEVELS[self.answer.answer], not self.is_held, round(self.deviation, 3), self.lot.received_on, self.price_minor)
-
-
-def _decimal(value: float | None) -> Decimal | None:
-    return None if value is None else Decimal(repr(value))
-
-
-def spec_of(part: Part) -> Spec | None:
-    value = _decimal(part.value_si)
-    if value is None or part.kind not in ("resistance", "capacitance", "inductance"):
-        return None
-    low, high = _decimal(part.tolerance_low), _decimal(part.tolerance_high)
-    return Spec(
-        kind=part.kind,
-        value=value,
-        tolerance_percent=None if low is None or high is None else (low, high),
-        volts=_decimal(part.volts),
-        watts=_decimal(part.watts),
-        safety_class=part.safety_class or None,
-        text=part.marking,
-    )
-
-
-def candidate_of(part: Part) -> Candidate:
-    typed = part.marking if part.kind in (Kind.VALVE, Kind.TRANSISTOR, Kind.LAMP) else ""
-    return Candidate(
-        spec=spec_of(part),
-        kind=part.kind,
-        technology=part.technology,
-        polarised=part.polarised,
-        valve_type=typed,
-        label=part.title,
-    )
-
-
-def rectifier_of(job: Job) -> str:
-    """The rectifier's type as the job's own list names it, for the reservoir rule; empty where none is listed."""
-    found = job.positions.filter(role="rectifier_valve").exclude(called="").first()
-    return found.called if found else ""
-
-
-def answer_for(state: PositionState, part: Part, job: Job, rectifier: str | None = None) -> Answer:
-    """Will this part do at this position? The same function answers on the sheet and when fitting."""
-    if rectifier is None:
-        rectifier = rectifier_of(job) if state.role == "reservoir" else ""
-    return judge_substitute(
-        state.role,
-        state.called_spec,
-        candidate_of(part),
-        called_type="" if state.called_spec else state.called,
-        rectifier=rectifier,
-        supply=job.radio.model.supply_kind,
-    )
+        level, *rest = rank_key(self.answer)
+        return (level, not self.is_held, *rest, self.lot.received_on, self.lot.unit_cost_milli, self.lot.pk)
 
 
 def _kinds(role: str) -> tuple[str, ...]:
@@ -101,51 +67,124 @@ def _kinds(role: str) -> tuple[str, ...]:
     return (Kind.TRANSISTOR, Kind.OTHER) if role == "transistor" else (role_of(role).kind,)
 
 
+def _called_value(asked: Asked) -> float | None:
+    """The value that stock is searched by; None where parts are known by type or nothing is called for."""
+    called = asked.called
+    if called is None or called.value <= 0 or called.kind != role_of(asked.role).kind:
+        return None
+    return float(called.value)
+
+
+def span_of(asked: Asked) -> Bounds:
+    """What could be meant for the position at all."""
+    value = _called_value(asked)
+    values = None if value is None else (value * VALUE_SPAN[0], value * VALUE_SPAN[1])
+    return Bounds(_kinds(asked.role), values)
+
+
+def bounds_of(asked: Asked) -> Bounds:
+    """What the rules could let pass. Whatever lies outside they refuse; a test holds the two together."""
+    role, called = role_of(asked.role), asked.called
+    if called is None or _called_value(asked) is None:
+        return Bounds(_kinds(asked.role), classed=bool(role.safety))
+    rated = not role.safety and role.kind == "capacitance"
+    volts = [one for one in (called.volts if rated else None, asked.working.volts) if one is not None]
+    watts = [one for one in (called.watts, asked.working.watts) if one is not None]
+    return Bounds(
+        _kinds(asked.role),
+        _value_window(asked),
+        least_volts=float(max(volts)) if volts and role.kind == "capacitance" else None,
+        least_watts=float(max(watts)) if watts and role.kind == "resistance" else None,
+        classed=bool(role.safety),
+        unpolarised=role.polarised == "no",
+    )
+
+
+def _value_window(asked: Asked) -> tuple[float, float] | None:
+    """Any section of a can may be met by the first of another, so the window runs from the least to the largest."""
+    called, limit = asked.called, role_of(asked.role).limit_percent
+    if called is None:
+        return None
+    if limit is None:
+        return span_of(asked).values
+    sections = called.sections or (called.value,)
+    low, high = (1 + float(percent) / 100 for percent in limit)
+    return float(min(sections)) * low, float(max(sections)) * high
+
+
 def candidates_for(state: PositionState, job: Job) -> list[DrawerCandidate]:
-    """Everything in a drawer now that could be meant for this position, the best first. What is held for it counts as free."""
-    kind = role_of(state.role).kind
-    own = own_hold(state)
-    there = Q(on_hand__gt=F("held")) | (Q(lot=own.lot_id, drawer=own.drawer_id) if own else Q())
-    stock = Balance.objects.filter(there, lot__part__in_use=True, lot__part__kind__in=_kinds(state.role), lot__blocked_reason="")
-    called = state.called_spec
-    if called is not None and called.value > 0 and kind != "winding":
-        value = float(called.value)
-        stock = stock.filter(lot__part__value_si__range=(value * VALUE_SPAN[0], value * VALUE_SPAN[1]))
-    rectifier = rectifier_of(job) if state.role == "reservoir" else ""
+    """Everything in a drawer now that will do here, the best first, then the nearest few that won't.
+
+    What is held for the position counts as free. The number of queries and of answers is the same for any stock.
+    """
+    asked, own = asked_of(state, job), own_hold(state)
+    answers = _answers(asked, state.decided.part if own and state.decided else None)
+    judged = sorted(answers.items(), key=_by_rank)
+    good = _tiers((one for one in judged if one[1].answer != "no"), MOST_SHOWN)
+    bad = _tiers((one for one in judged if one[1].answer == "no"), MOST_REFUSED)
+    lines = lines_shown([*best_lines(good, MOST_SHOWN), *best_lines(bad, MOST_REFUSED)], own)
     steps = ladder()
+    return sorted((_offered(line, answers[line.lot.part_id], steps, own) for line in lines), key=lambda one: one.rank)
+
+
+def _answers(asked: Asked, planned: Part | None) -> dict[int, Answer]:
+    """The answer of each part by its key: of what the rules may let pass, of the nearest few besides, and of the planned one."""
+    near = _called_value(asked)
+    most = MOST_TYPES if span_of(asked).kinds[0] in TYPED else MOST_JUDGED
+    cards = cards_for(bounds_of(asked), span_of(asked), near, most)
+    count = sum(not card.left_out for card in cards)
+    answers = _judge(asked, cards[:count], nearest_first=near is not None) | _judge(asked, cards[count : count + MOST_REFUSED])
+    if planned is not None and planned.pk not in answers:
+        answers[planned.pk] = asked.answer(planned)
+    return answers
+
+
+def _judge(asked: Asked, cards: Sequence[Card], *, nearest_first: bool = False) -> dict[int, Answer]:
+    """Judge cards, those of one spec once. Of cards that come nearest first, no more than fill a page with parts that will do."""
+    by_spec: dict[tuple[object, ...], Answer] = {}
     answers: dict[int, Answer] = {}
-    found = []
-    for balance in stock.select_related("lot__part", "lot__supplier", "drawer"):
-        part = balance.lot.part
-        if part.pk not in answers:
-            answers[part.pk] = answer_for(state, part, job, rectifier)
-        found.append(
-            DrawerCandidate(
-                part,
-                balance.lot,
-                balance.drawer.code,
-                balance.drawer_id,
-                balance.free + (own.count if own and _is_of(own, balance) else 0),
-                unit_price_minor(part, balance.lot, steps),
-                answers[part.pk],
-                _deviation(part, called),
-                own is not None and _is_of(own, balance),
-            )
-        )
-    return sorted(found, key=lambda one: one.rank)[:MOST_SHOWN]
+    will_do = 0
+    for _, alike in groupby(cards, key=lambda card: card.value_si):
+        if nearest_first and will_do >= MOST_SHOWN:
+            break
+        for card in alike:
+            key = card.spec_key
+            if key not in by_spec:
+                by_spec[key] = asked.answer(card)
+            answers[card.pk] = by_spec[key]
+            will_do += by_spec[key].answer == "yes"
+    return answers
+
+
+def _tiers(judged: Iterable[tuple[int, Answer]], most: int) -> list[list[int]]:
+    """Parts that rank alike together, the best first; no more of them than fill a page, as each has a line at least."""
+    tiers: list[list[int]] = []
+    for _, alike in groupby(judged, key=_by_rank):
+        if sum(map(len, tiers)) >= most:
+            break
+        tiers.append([pk for pk, _ in alike])
+    return tiers
+
+
+def _by_rank(judged: tuple[int, Answer]) -> tuple[object, ...]:
+    return rank_key(judged[1])
+
+
+def _offered(line: Balance, answer: Answer, steps: Sequence[tuple[int, int]], own: Hold | None) -> DrawerCandidate:
+    is_held = own is not None and (own.lot_id, own.drawer_id) == (line.lot_id, line.drawer_id)
+    return DrawerCandidate(
+        line.lot.part,
+        line.lot,
+        line.drawer.code,
+        line.drawer_id,
+        line.free + (own.count if own is not None and is_held else 0),
+        unit_price_minor(line.lot.part, line.lot, steps),
+        answer,
+        is_held,
+    )
 
 
 def own_hold(state: PositionState) -> Hold | None:
     """The parts that the standing decision keeps for this position."""
     held = state.decided.hold if state.decided else None
     return held if held is not None and held.is_open else None
-
-
-def _is_of(held: Hold, balance: Balance) -> bool:
-    return (held.lot_id, held.drawer_id) == (balance.lot_id, balance.drawer_id)
-
-
-def _deviation(part: Part, called: Spec | None) -> float:
-    if called is None or not called.value or part.value_si is None:
-        return 0.0
-    return abs(part.value_si / float(called.value) - 1)
