@@ -17,7 +17,7 @@ from dataclasses import dataclass
 
 from jobs.bench.supply.circuit import Supply
 from jobs.bench.supply.laws import Linear
-from jobs.bench.supply.network import COARSEST, FADING_V, Regime, load_ranges, regime
+from jobs.bench.supply.network import COARSEST, FADING_V, Regime, load_ranges, regime, resolved
 
 State = tuple[float, float, float]
 """Reservoir volts, choke amps, B+ volts."""
@@ -30,12 +30,14 @@ _LIMIT = 1e-7
 
 @dataclass(frozen=True, slots=True)
 class Passage:
-    """What one span did: the state at its end, the largest voltage and current in it, and in how many steps it conducted."""
+    """What one span did: the state at its end, the largest voltage and current in it, and in how many of its
+    2^depth steps the rectifier conducted."""
 
     state: State
     reservoir_max_v: float
     peak_a: float
     conducting: int
+    depth: int
 
 
 class March:
@@ -49,7 +51,7 @@ class March:
         self.source_ohms = supply.source_ohms
         self.linear_ohms = supply.rectifier.ohms if isinstance(supply.rectifier, Linear) else None
         self.perveance = 0.0 if isinstance(supply.rectifier, Linear) else supply.rectifier.perveance
-        self._supply = supply
+        self.least_depth, self._supply = resolved(supply, self.span_s)
         self._pieces = load_ranges(supply)
         self._regimes: dict[int, Regime] = {}
 
@@ -75,7 +77,8 @@ class March:
         crest_v, turn, sin = self.crest_v, self.angle / steps, math.sin
         source_ohms, linear_ohms, perveance, full_wave = self.source_ohms, self.linear_ohms, self.perveance, self.full_wave
         volts, choke, bplus = state
-        amps = root = last_root = 0.0
+        amps = self.standing_amps(volts)
+        root = last_root = 0.0
         top_v, top_a, conducting, step = volts, 0.0, 0, 0
         load = self.regime_at(bplus)
         least_v, most_v, stretches = load.least_v, load.most_v, load.stretches
@@ -149,7 +152,17 @@ class March:
                 if amps == 0.0:
                     break
                 conducting += 1
-        return Passage((volts, choke, bplus), top_v, top_a, conducting)
+        return Passage((volts, choke, bplus), top_v, top_a, conducting, depth)
+
+    def standing_amps(self, volts: float) -> float:
+        """The current at the AC voltage's zero: none, unless the choke has pulled the reservoir below it."""
+        if volts >= 0.0:
+            return 0.0
+        anodes = 2 if self.full_wave else 1
+        if self.linear_ohms is not None:
+            return -anodes * volts / (self.linear_ohms + self.source_ohms)
+        root = root_of_drop(-volts, self.source_ohms * self.perveance, math.sqrt(-volts))
+        return anodes * self.perveance * root**3
 
     def _both_anodes(self, alpha: float, beta: float) -> float:
         """The current where the choke has pulled the reservoir below both anodes, taken to share it evenly."""

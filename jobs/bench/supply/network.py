@@ -14,7 +14,7 @@ size they are faster than arrays. SI base units.
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from jobs.bench.supply.circuit import Supply
 
@@ -31,6 +31,9 @@ Stretch = tuple[float, ...]
 
 _SMALL = 0.1
 _TERMS = 7
+_LEAST_DEPTH = 5
+_STEPS_PER_RING = 6
+_RINGING_DEPTH = 7
 _IDLE = -1000.0
 """Where there is no choke its current is not part of the circuit; it fades by itself, so that it has a steady state too."""
 
@@ -61,6 +64,21 @@ def regime(supply: Supply, piece: tuple[float, float, float, float], span_s: flo
     if _is_lumped(supply):
         stretches = tuple(_lumped(one) for one in stretches)
     return Regime(least_v, most_v, stretches)
+
+
+def resolved(supply: Supply, span_s: float) -> tuple[int, Supply]:
+    """The least depth that resolves the ringing of choke and capacitors, and the supply to march.
+
+    A choke that rings faster than a depth of 7 resolves smooths nothing at the line's frequency: it is left out.
+    """
+    first, second, henries = supply.reservoir_uf * 1e-6, supply.smoothing_uf * 1e-6, supply.choke_h
+    if henries == 0 or supply.choke_ohms > 2 * math.sqrt(henries * (first + second) / (first * second)):
+        return _LEAST_DEPTH, supply
+    ring_s = 2 * math.pi * math.sqrt(henries * first * second / (first + second))
+    depth = math.ceil(math.log2(_STEPS_PER_RING * span_s / ring_s))
+    if depth > _RINGING_DEPTH:
+        return _LEAST_DEPTH, replace(supply, choke_h=0.0)
+    return max(_LEAST_DEPTH, depth), supply
 
 
 def _is_lumped(supply: Supply) -> bool:

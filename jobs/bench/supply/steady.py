@@ -5,63 +5,99 @@ Broyden's rank-one rule; it is measured anew where that stops helping. A supply 
 of its capacitors, this takes a dozen spans whatever their size. Where it doesn't settle, plain marching has the last word.
 """
 
+import math
+
 from jobs.bench.supply.marching import March, State
 
-_CLOSE = 1e-9
+_CLOSE = 1e-8
+_ENOUGH = 1e-6
 _TURNS = 8
-_MEASURES = 3
-_PLAIN_SPANS = 24
+_PLAIN_SPANS = 6
 _DISTURBANCE = 1e-4
 
 Rows = list[list[float]]
+Gap = list[float]
+"""x - span(x), each part in its scale."""
 
 
-def steady_state(march: March, state: State, depth: int, scale: State) -> State:
-    """The state at the AC voltage's zero that repeats itself, sought from `state`. `scale` is the size of each part."""
-    best, gap = state, _gap(march, state, depth, scale)
-    for _ in range(_MEASURES):
-        if _size(gap) < _CLOSE:
-            return best
-        best, gap = _improve(march, best, gap, depth, scale)
-    return best if _size(gap) < 1e-6 else _march_on(march, best, depth)
+def steady_state(march: March, state: State, depth: int, scale: State, spans: int) -> State:
+    """The state at the AC voltage's zero that repeats itself, sought from `state` in about so many `spans`.
+
+    `scale` is the size of each part. The answer is the closest state met; after a failure, where plain marching led from it.
+    """
+    search = _Search(march, depth, scale, spans)
+    search.begin(state)
+    while not search.done and search.left > 0 and search.improve():
+        pass
+    return search.state if search.done or search.size < _ENOUGH else search.marched_on()
 
 
-def _improve(march: March, state: State, gap: list[float], depth: int, scale: State) -> tuple[State, list[float]]:
-    """Newton's steps from one measured matrix for as long as each is better than the last."""
-    rows = _measured(march, state, gap, depth, scale)
-    for _ in range(_TURNS):
-        step = _solved(rows, [-one for one in gap])
-        if step is None:
-            break
-        tried: State = tuple(old + move * size for old, move, size in zip(state, step, scale, strict=True))  # type: ignore[assignment]
-        then = _gap(march, tried, depth, scale)
-        if not _size(then) < _size(gap):
-            break
-        _update(rows, step, [new - old for new, old in zip(then, gap, strict=True)])
-        state, gap = tried, then
-        if _size(gap) < _CLOSE:
-            break
-    return state, gap
+class _Search:
+    def __init__(self, march: March, depth: int, scale: State, spans: int) -> None:
+        self.march, self.depth, self.scale, self.left = march, depth, scale, spans
+        self.done = False
+
+    def begin(self, state: State) -> None:
+        self.state, self.gap = state, self._gap_at(state)
+
+    @property
+    def size(self) -> float:
+        return _size(self.gap)
+
+    def improve(self) -> bool:
+        """Newton's steps from one measured matrix for as long as each is better than the last; whether any was.
+
+        A gap says little of the distance in a slow circuit; the step that Newton's method foretells does.
+        """
+        if not math.isfinite(self.size):
+            return False
+        rows, before = self._measured(), self.size
+        for _ in range(_TURNS):
+            if self.done or not self._step(rows):
+                break
+        return self.done or self.size < before
+
+    def _step(self, rows: Rows) -> bool:
+        step = _solved(rows, [-one for one in self.gap])
+        if step is None or not all(map(math.isfinite, step)):
+            return False
+        self.done = _size(step) < _CLOSE
+        tried = self._moved(step)
+        then = self._gap_at(tried)
+        if not _size(then) < self.size:
+            return self.done
+        _update(rows, step, [new - old for new, old in zip(then, self.gap, strict=True)])
+        self.state, self.gap = tried, then
+        return True
+
+    def _measured(self) -> Rows:
+        columns = []
+        for part in range(3):
+            there = self._gap_at(self._moved([_DISTURBANCE if one == part else 0.0 for one in range(3)]))
+            columns.append([(new - old) / _DISTURBANCE for new, old in zip(there, self.gap, strict=True)])
+        return [list(row) for row in zip(*columns, strict=True)]
+
+    def _moved(self, step: list[float]) -> State:
+        (x, y, z), (i, j, k), (u, v, w) = self.state, step, self.scale
+        return x + i * u, y + j * v, z + k * w
+
+    def _gap_at(self, state: State) -> Gap:
+        """Endless where the rectifier never conducts: nothing feeds the load there, so that a small gap is no sign of nearness."""
+        self.left -= 1
+        passage = self.march.span(state, self.depth)
+        if passage.conducting == 0:
+            return [math.inf] * 3
+        return [(before - then) / size for before, then, size in zip(state, passage.state, self.scale, strict=True)]
+
+    def marched_on(self) -> State:
+        state = self.state
+        for _ in range(_PLAIN_SPANS):
+            state = self.march.span(state, self.depth).state
+        return state
 
 
-def _gap(march: March, state: State, depth: int, scale: State) -> list[float]:
-    """x - span(x), each part in its scale."""
-    after = march.span(state, depth).state
-    return [(before - then) / size for before, then, size in zip(state, after, scale, strict=True)]
-
-
-def _size(gap: list[float]) -> float:
-    return max(map(abs, gap))
-
-
-def _measured(march: March, state: State, gap: list[float], depth: int, scale: State) -> Rows:
-    columns = []
-    for part in range(3):
-        moved = list(state)
-        moved[part] += _DISTURBANCE * scale[part]
-        then = _gap(march, (moved[0], moved[1], moved[2]), depth, scale)
-        columns.append([(new - old) / _DISTURBANCE for new, old in zip(then, gap, strict=True)])
-    return [list(row) for row in zip(*columns, strict=True)]
+def _size(parts: list[float]) -> float:
+    return max(map(abs, parts))
 
 
 def _update(rows: Rows, step: list[float], change: list[float]) -> None:
@@ -87,9 +123,3 @@ def _solved(rows: Rows, right: list[float]) -> list[float] | None:
         (a * (y * i - f * z) - x * (d * i - f * g) + c * (d * z - y * g)) / whole,
         (a * (e * z - y * h) - b * (d * z - y * g) + x * (d * h - e * g)) / whole,
     ]
-
-
-def _march_on(march: March, state: State, depth: int) -> State:
-    for _ in range(_PLAIN_SPANS):
-        state = march.span(state, depth).state
-    return state
