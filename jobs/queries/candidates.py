@@ -12,8 +12,9 @@ from inventory.components.substitution import Answer, rank_key
 from inventory.models import Balance, Hold, Kind, Lot, Part
 from inventory.pricing import ladder, unit_price_minor
 from inventory.queries.offers import Bounds, Card, best_lines, cards_for, lines_shown
+from inventory.queries.specs import TYPED, candidate_of, spec_of
 from jobs.models import Job
-from jobs.queries.asked import TYPED, Asked, Working, answer_for, asked_of, candidate_of, spec_of, working_of
+from jobs.queries.asked import Asked, Working, answer_for, asked_of, working_of
 from jobs.queries.sheet import PositionState
 
 __all__ = [
