@@ -15,7 +15,7 @@ _COARSE_DEPTH = 7
 _FIRST_FINER = 2
 _START_PULSE, _STEADY_PULSE = 24, 48
 """Steps that a pulse of current gets at least. Errors fall with their square; 48 leave about 0.05 %."""
-_START_STEPS, _STEADY_STEPS = 1500, 2500
+_START_STEPS, _STEADY_STEPS = 1200, 2600
 """Steps after which no further cycle is begun: what keeps odd circuits within the time of ordinary ones."""
 _TRACE_LEAP = 6
 
@@ -26,8 +26,9 @@ def compute(supply: Supply) -> Result:
     passages = _start(march, _spans(supply, march))
     last = passages[-1] if passages[-1].conducting else _fed(supply, march)
     depth = _depth(march, last, _STEADY_PULSE)
-    spans = _STEADY_STEPS // (last.conducting * 2 ** max(0, depth - last.depth) + 32)
-    state = steady_state(march, last.state, depth, _scale(supply, passages), spans)
+    if march.span_s / (1 << depth) > march.settling_s:
+        depth = min(FINEST, depth + 1)
+    state = steady_state(march, last.state, depth, _scale(supply, passages), _STEADY_STEPS)
     trace: list[Point] = [(0, state[0], state[2], march.standing_amps(state[0]))]
     march.span(state, depth, trace, _TRACE_LEAP)
     return _result(supply, march, passages, trace, depth)
@@ -60,14 +61,17 @@ def _fed(supply: Supply, march: March) -> Passage:
 
 
 def _depth(march: March, last: Passage, pulse: int) -> int:
-    """As deep as gives the rectifier's pulse so many steps, and no deeper."""
-    finer = math.ceil(math.log2(pulse / max(1, last.conducting)))
+    """As deep as gives the rectifier's pulse so many steps, and no deeper; as before where there was none."""
+    finer = math.ceil(math.log2(pulse / last.conducting)) if last.conducting else 0
     return min(FINEST, max(march.least_depth, last.depth + finer))
 
 
 def _scale(supply: Supply, passages: list[Passage]) -> State:
+    """The size of each part of the state; the choke's amps are those of its ringing with the reservoir, or the load's."""
     volts = max(one.reservoir_max_v for one in passages)
     amps = supply.load_amps or volts / (supply.load_ohms or 1.0)
+    if supply.choke_h:
+        amps = max(amps, volts * math.sqrt(supply.reservoir_uf * 1e-6 / supply.choke_h))
     return volts, amps, volts
 
 

@@ -41,7 +41,10 @@ class Passage:
 
 
 class March:
-    """One supply, ready to be marched through spans (half periods of a full-wave circuit, whole ones of a half-wave)."""
+    """One supply, ready to be marched through spans (half periods of a full-wave circuit, whole ones of a half-wave).
+
+    `settling_s` is the shortest time constant of reservoir and conducting rectifier.
+    """
 
     def __init__(self, supply: Supply) -> None:
         self.full_wave = supply.topology == "full-wave"
@@ -52,6 +55,7 @@ class March:
         self.linear_ohms = supply.rectifier.ohms if isinstance(supply.rectifier, Linear) else None
         self.perveance = 0.0 if isinstance(supply.rectifier, Linear) else supply.rectifier.perveance
         self.least_depth, self._supply = resolved(supply, self.span_s)
+        self.settling_s = self._least_ohms() * supply.reservoir_uf * 1e-6
         self._pieces = load_ranges(supply)
         self._regimes: dict[int, Regime] = {}
 
@@ -59,7 +63,7 @@ class March:
         """The load's piece at this B+, its stretches computed when first met."""
         number = 0 if len(self._pieces) == 1 or bplus_v < 0 else 1 if bplus_v < FADING_V else 2
         if number not in self._regimes:
-            self._regimes[number] = regime(self._supply, self._pieces[number], self.span_s, self._least_ohms())
+            self._regimes[number] = regime(self._supply, self._pieces[number], self.span_s, self.settling_s)
         return self._regimes[number]
 
     def _least_ohms(self) -> float:

@@ -55,12 +55,11 @@ def load_ranges(supply: Supply) -> tuple[tuple[float, float, float, float], ...]
     return (-math.inf, 0.0, 0.0, 0.0), (0.0, FADING_V, amps / FADING_V, 0.0), (FADING_V, math.inf, 0.0, amps)
 
 
-def regime(supply: Supply, piece: tuple[float, float, float, float], span_s: float, least_ohms: float) -> Regime:
-    """The stretches of one piece of the load. `least_ohms` is the least resistance that source and rectifier show together."""
+def regime(supply: Supply, piece: tuple[float, float, float, float], span_s: float, settling_s: float) -> Regime:
+    """The stretches of one piece of the load. `settling_s` is the shortest time constant of reservoir and rectifier."""
     least_v, most_v, siemens, amps = piece
     rates, per_amp, steady = _equations(supply, siemens, amps)
-    time_s = least_ohms * supply.reservoir_uf * 1e-6
-    stretches = _ladder(rates, per_amp, steady, span_s, time_s)
+    stretches = _ladder(rates, per_amp, steady, span_s, settling_s)
     if _is_lumped(supply):
         stretches = tuple(_lumped(one) for one in stretches)
     return Regime(least_v, most_v, stretches)
@@ -111,8 +110,8 @@ def _lumped(stretch: Stretch) -> Stretch:
     return tuple(changed)
 
 
-def _ladder(rates: Matrix, per_amp: Vector, steady: Vector, span_s: float, time_s: float) -> tuple[Stretch, ...]:
-    """The stretches, indexed by depth. `time_s` is the shortest time constant of rectifier and reservoir."""
+def _ladder(rates: Matrix, per_amp: Vector, steady: Vector, span_s: float, settling_s: float) -> tuple[Stretch, ...]:
+    """The stretches, indexed by depth."""
     size = max(sum(map(abs, rates[row : row + 3])) for row in (0, 3, 6))
     halvings = FINEST + max(0, math.ceil(math.log2(max(size * span_s / 2**FINEST / _SMALL, 1.0))))
     seconds = span_s / 2**halvings
@@ -120,7 +119,7 @@ def _ladder(rates: Matrix, per_amp: Vector, steady: Vector, span_s: float, time_
     ladder: list[Stretch] = []
     for depth in range(halvings, COARSEST - 1, -1):
         if depth <= FINEST:
-            ladder.append(_stretch(grown, once, twice, load, seconds, time_s))
+            ladder.append(_stretch(grown, once, twice, load, seconds, settling_s))
         twice = _plus(twice, _plus(_times(seconds, once), _applied(grown, twice)))
         once, load = _plus(once, _applied(grown, once)), _plus(load, _applied(grown, load))
         grown = _doubled(grown)
@@ -146,13 +145,13 @@ def _series(rates: Matrix, per_amp: Vector, steady: Vector, seconds: float) -> t
     return grown, once, twice, load
 
 
-def _stretch(grown: Matrix, once: Vector, twice: Vector, load: Vector, seconds: float, time_s: float) -> Stretch:
+def _stretch(grown: Matrix, once: Vector, twice: Vector, load: Vector, seconds: float, settling_s: float) -> Stretch:
     """The 18 figures. The current's weight is shifted from before to after so far as rectifier and reservoir are stiff.
 
     With the straight line alone a step far longer than their time constant would ring. The shift makes a step's decay
     that of the time constant exactly (an exponentially fitted θ method): none for short steps, all of it for long ones.
     """
-    ratio = seconds / time_s
+    ratio = seconds / settling_s
     theta = 0.5 + ratio / 12 if ratio < 1e-3 else 1 / -math.expm1(-ratio) - 1 / ratio
     share = min(1.0, 2 * theta - 1)
     after = _times(1 / seconds, twice)

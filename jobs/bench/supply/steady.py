@@ -12,7 +12,10 @@ from jobs.bench.supply.marching import March, State
 _CLOSE = 1e-8
 _ENOUGH = 1e-6
 _TURNS = 8
-_PLAIN_SPANS = 6
+_SHORTENINGS = 4
+_PLAIN_SPANS = 4
+_LEAPS = 32
+"""What the leaps of a span cost, in steps."""
 _DISTURBANCE = 1e-4
 
 Rows = list[list[float]]
@@ -20,12 +23,12 @@ Gap = list[float]
 """x - span(x), each part in its scale."""
 
 
-def steady_state(march: March, state: State, depth: int, scale: State, spans: int) -> State:
-    """The state at the AC voltage's zero that repeats itself, sought from `state` in about so many `spans`.
+def steady_state(march: March, state: State, depth: int, scale: State, steps: int) -> State:
+    """The state at the AC voltage's zero that repeats itself, sought from `state` in about so many `steps` of the march.
 
     `scale` is the size of each part. The answer is the closest state met; after a failure, where plain marching led from it.
     """
-    search = _Search(march, depth, scale, spans)
+    search = _Search(march, depth, scale, steps)
     search.begin(state)
     while not search.done and search.left > 0 and search.improve():
         pass
@@ -33,8 +36,8 @@ def steady_state(march: March, state: State, depth: int, scale: State, spans: in
 
 
 class _Search:
-    def __init__(self, march: March, depth: int, scale: State, spans: int) -> None:
-        self.march, self.depth, self.scale, self.left = march, depth, scale, spans
+    def __init__(self, march: March, depth: int, scale: State, steps: int) -> None:
+        self.march, self.depth, self.scale, self.left = march, depth, scale, steps
         self.done = False
 
     def begin(self, state: State) -> None:
@@ -53,22 +56,27 @@ class _Search:
             return False
         rows, before = self._measured(), self.size
         for _ in range(_TURNS):
-            if self.done or not self._step(rows):
+            if self.done or self.left <= 0 or not self._step(rows):
                 break
         return self.done or self.size < before
 
     def _step(self, rows: Rows) -> bool:
+        """One of Newton's steps, shortened as long as it leads away; whether it led nearer."""
         step = _solved(rows, [-one for one in self.gap])
         if step is None or not all(map(math.isfinite, step)):
             return False
         self.done = _size(step) < _CLOSE
-        tried = self._moved(step)
-        then = self._gap_at(tried)
-        if not _size(then) < self.size:
-            return self.done
-        _update(rows, step, [new - old for new, old in zip(then, self.gap, strict=True)])
-        self.state, self.gap = tried, then
-        return True
+        for _ in range(_SHORTENINGS):
+            tried = self._moved(step)
+            then = self._gap_at(tried)
+            if _size(then) < self.size:
+                _update(rows, step, [new - old for new, old in zip(then, self.gap, strict=True)])
+                self.state, self.gap = tried, then
+                return True
+            if self.done:
+                break
+            step = [part / 4 for part in step]
+        return self.done
 
     def _measured(self) -> Rows:
         columns = []
@@ -83,8 +91,8 @@ class _Search:
 
     def _gap_at(self, state: State) -> Gap:
         """Endless where the rectifier never conducts: nothing feeds the load there, so that a small gap is no sign of nearness."""
-        self.left -= 1
         passage = self.march.span(state, self.depth)
+        self.left -= passage.conducting + _LEAPS
         if passage.conducting == 0:
             return [math.inf] * 3
         return [(before - then) / size for before, then, size in zip(state, passage.state, self.scale, strict=True)]
