@@ -10,16 +10,17 @@ LONGEST = 80
 # Lookalikes of one sign, and the signs a keyboard lacks. Not NFKC: that would turn 10² into 102.
 _SAME = str.maketrans(
     {
-        "µ": "u", "μ": "u", "Ω": "Ω", "ω": "Ω", "×": "x", "–": "-", "—": "-", "−": "-", "‐": "-", "‑": "-", "＋": "+",
+        "µ": "u", "μ": "u", "\u2126": "Ω", "×": "x", "–": "-", "—": "-", "−": "-", "‐": "-", "‑": "-", "＋": "+",
         "½": " 1/2", "¼": " 1/4", "¾": " 3/4", "⅓": " 1/3", "⅛": " 1/8",
         "\u00a0": " ", "\u2009": " ", "\u202f": " ", "∕": "/", "⁄": "/",
     }
 )  # fmt: skip
 _LEXEME = re.compile(
     r"(?P<number>[0-9]{1,3}(?:,[0-9]{3})+(?:\.[0-9]+)?(?![0-9])|[0-9]*[.,][0-9]+|[0-9]+)"
-    r"|(?P<word>[A-WZa-zΩ]+(?=[XY][1-4](?![0-9]))|[A-Za-zΩ]+)"
+    r"|(?P<word>[A-WZa-zΩω]+(?=[XY][1-4](?![0-9]))|[A-Za-zΩω]+)"
     r"|(?P<mark>[-+/%@±~().,;:=&])"
 )
+_DOTTED = re.compile(r"(?<![A-Za-z])(?:[A-Za-zµμ]\.){2,}(?![0-9])|(?<![A-Za-z])(?:[A-Za-z]\.)+[A-Za-z](?![A-Za-z0-9])")
 _PER_SECOND = re.compile(r"(?<=[cC])/[sS](?![A-Za-z])")
 
 
@@ -46,11 +47,16 @@ class Numeral:
     comma: bool = False
 
 
+def same_signs(text: str) -> str:
+    """The text with one sign for each set of lookalikes."""
+    return text if text.isascii() else text.translate(_SAME)
+
+
 def cut(text: str) -> list[Lexeme]:
     """The pieces of a notation; NotationError when it is empty, too long or holds a character no notation has."""
     if len(text) > LONGEST:
         raise NotationError("too_long", f"The value is {len(text)} characters long; write it in at most {LONGEST}.")
-    source = _PER_SECOND.sub("ps", text.translate(_SAME).strip())
+    source = _PER_SECOND.sub("ps", _DOTTED.sub(_undotted, same_signs(text).strip()))
     pieces: list[Lexeme] = []
     at, glued = 0, False
     while at < len(source):
@@ -67,6 +73,11 @@ def cut(text: str) -> list[Lexeme]:
     if not pieces:
         raise NotationError("unreadable", "No value was written. Write it like 0.05 µF 600 V or 470 kΩ 1/2 W.")
     return pieces
+
+
+def _undotted(abbreviation: re.Match[str]) -> str:
+    """m.f.d. and c.p.s as one word."""
+    return abbreviation.group().replace(".", "")
 
 
 def numeral(text: str) -> Numeral:

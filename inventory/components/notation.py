@@ -1,6 +1,7 @@
 """Reads the values a service sheet, a part or a meter shows.
 
-The trade's own grammar: a units library must never see raw user text.
+The trade's own grammar: a units library must never see raw user text. What most markings look like takes a short cut
+(common_shapes.py) that gives the same.
 
 Rules that are not obvious:
 
@@ -16,14 +17,28 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
+from inventory.components.common_shapes import read_common_shape
 from inventory.components.lexing import Numeral
+from inventory.components.old_sheets import plausible
 from inventory.components.phrases import TOLERANCE_LETTERS, Amount, Phrases, phrases
 from inventory.components.specs import KINDS, UNITS, Band, NotationCode, NotationError, Reading, Spec
-from inventory.components.tables import csv_table
+from inventory.components.tolerances import absolute, letter_tolerance
 from inventory.components.units import MICRO, NANO, ONE, PICO, Meaning, bare, in_range, meanings, point_letters
 from inventory.components.writing import write_spec, write_value
 
-__all__ = ["KINDS", "UNITS", "NotationCode", "NotationError", "Reading", "Spec", "read_notation", "write_spec", "write_value"]
+__all__ = [
+    "KINDS",
+    "UNITS",
+    "NotationCode",
+    "NotationError",
+    "Reading",
+    "Spec",
+    "read_by_grammar",
+    "read_measured",
+    "read_notation",
+    "write_spec",
+    "write_value",
+]
 
 _EXAMPLES = {
     "resistance": "470 kΩ 1/2 W 10 %",
@@ -47,14 +62,26 @@ class _Candidate:
     volts: Decimal | None = None
 
 
-def read_notation(text: str, kind: str | None = None, *, old_american: bool = False) -> Spec:
+def read_notation(text: str, kind: str | None = None, *, old_american: bool | None = None) -> Spec:
     """Read one value with whatever stands beside it.
 
-    `kind` is one of KINDS or None (taken from the unit). `old_american`: the sheet may write M for thousand ohms.
+    `kind` is one of KINDS or None (taken from the unit). `old_american` says whose hand it is: True, a sheet that may write M for
+    thousand ohms; False, a meter's or a part's of today, where M is million; None, nobody knows, so old figures are asked about.
     Any text gives a Spec or raises NotationError, nothing else. Values in SI base units.
     """
     if kind is not None and kind not in KINDS:
         raise NotationError("unreadable", f"{kind[:40]!r} is not a kind of value; use one of {', '.join(KINDS)}.")
+    short = None if old_american else read_common_shape(text, kind)
+    return short if short is not None else read_by_grammar(text, kind, old_american)
+
+
+def read_measured(text: str, kind: str | None = None) -> Spec:
+    """Read what a meter of today says, as read_notation does, but M is million and the ohm sign is ohms beyond doubt."""
+    return read_notation(text, kind, old_american=False)
+
+
+def read_by_grammar(text: str, kind: str | None, old_american: bool | None = None) -> Spec:
+    """What read_notation gives, by the grammar alone: it decides, and the short cut is tested against it."""
     found = phrases(text)
     primary, ratings = _split(found, kind)
     specs = list(_readings(found, primary, ratings, kind, old_american, text.strip()))
@@ -134,7 +161,7 @@ def _rating(ratings: list[Amount], kind: str) -> Decimal | None:
 
 
 def _readings(
-    found: Phrases, primary: Amount, ratings: list[Amount], kind: str | None, old_american: bool, text: str
+    found: Phrases, primary: Amount, ratings: list[Amount], kind: str | None, old_american: bool | None, text: str
 ) -> Iterator[Reading]:
     volts, watts = _rating(ratings, "voltage"), _rating(ratings, "power")
     if any(not _amount_kinds(amount) & {"voltage", "power"} for amount in ratings):
@@ -143,7 +170,8 @@ def _readings(
         raise NotationError("unreadable", "It gives more than one voltage. Write the value with one rating, like 20 µF 450 V.")
     volts = found.slash_volts if volts is None else volts
     wanted = kind or _hinted_kind(primary, found, volts, watts)
-    candidates = list(_candidates(primary, wanted, old_american, found.slash_volts is not None))
+    alone = volts is None and watts is None and found.tolerance is None
+    candidates = list(_candidates(primary, wanted, old_american, found.slash_volts is not None, alone))
     if volts is not None or found.safety_class is not None:
         candidates = _rated_like_a_capacitor(candidates)
     for candidate in candidates:
@@ -180,7 +208,9 @@ def _hinted_kind(primary: Amount, found: Phrases, volts: Decimal | None, watts: 
     return None
 
 
-def _candidates(amount: Amount, kind: str | None, old_american: bool, over_volts: bool) -> Iterator[_Candidate]:
+def _candidates(
+    amount: Amount, kind: str | None, old_american: bool | None, over_volts: bool, alone: bool
+) -> Iterator[_Candidate]:
     if amount.point_letter:
         yield from _point_letter_candidates(amount, kind)
         return
@@ -190,7 +220,8 @@ def _candidates(amount: Amount, kind: str | None, old_american: bool, over_volts
         return
     if amount.word:
         for meaning in meanings(amount.word, kind, old_american):
-            yield from _scaled(amount, meaning)
+            if old_american or plausible(meaning, amount.numerals[0].value, amount.word, alone):
+                yield from _scaled(amount, meaning)
     elif kind == "capacitance":
         yield from _bare_capacitance(amount, over_volts)
     elif kind is not None:
@@ -295,6 +326,9 @@ def _bare_of_any_kind(amount: Amount) -> Iterator[_Candidate]:
     if amount.numerals[0].value >= Decimal("0.1"):
         for meaning in bare("resistance"):
             yield from _scaled(amount, meaning)
+    code = _three_figures(amount.digits)
+    if code is not None and amount.digits[2] in "1234567" and not amount.slashed:
+        yield _Candidate("resistance", (code / PICO,), "three-figure code, as on small potentiometers and presets")
 
 
 def _tolerance(found: Phrases, letter: str, candidate: _Candidate) -> Band | None:
@@ -304,25 +338,5 @@ def _tolerance(found: Phrases, letter: str, candidate: _Candidate) -> Band | Non
     if found.tolerance_pf is not None:
         if candidate.kind != "capacitance" or value <= 0:
             raise NotationError("unreadable", "A tolerance in pF belongs to a capacitor. Write it in percent, like 10 %.")
-        return _absolute(found.tolerance_pf, value)
-    return _letter_tolerance(letter, candidate.kind, value) if letter else None
-
-
-def _absolute(size_pf: Decimal, value: Decimal) -> Band:
-    percent = (size_pf * PICO / value * 100).quantize(Decimal("0.01"))
-    return -percent, percent
-
-
-def _letter_tolerance(letter: str, kind: str, value: Decimal) -> Band:
-    """Signed percent for a letter of IEC 60062; below 10 pF the letters up to G are absolute."""
-    small = kind == "capacitance" and 0 < value < 10 * PICO
-    parts = ("small capacitor", "capacitor") if small else ("capacitor",) if kind == "capacitance" else ("resistor",)
-    for part in parts:
-        for row in csv_table("inventory.components", "tolerance_letters.csv"):
-            if row["part"] == part and row["letter"] == letter:
-                if row["unit"] == "pF":
-                    return _absolute(Decimal(row["high"]), value)
-                return Decimal(row["low"]), Decimal(row["high"])
-    raise NotationError(
-        "unreadable", f"{letter!r} is no tolerance letter for a {kind}. Write the tolerance in percent, like 10 %."
-    )
+        return absolute(found.tolerance_pf, value)
+    return letter_tolerance(letter, candidate.kind, value) if letter else None

@@ -177,7 +177,8 @@ class _Parser:
         if self.glued(lead + 2) and self._is_rating(lead + 2):
             return False
         value = Decimal(f"{before.text if before else '0'}.{after.text}")
-        suffix = self.word(lead + 2) if self.glued(lead + 2) and not self._class_at(lead + 2) else ""
+        unit_follows = spelled(self.word(lead + 2)) in ("ohm", "ohms")
+        suffix = self.word(lead + 2) if unit_follows or (self.glued(lead + 2) and not self._class_at(lead + 2)) else ""
         self.found.amounts.append(Amount((Numeral(value),), letter, point_letter=True, suffix=suffix))
         self.at += lead + 2 + bool(suffix)
         return True
@@ -289,7 +290,7 @@ class _Parser:
             return "", ""
         if spelled(word) in ("k", "m", "meg", "kilo", "g") and spelled(self.word(1)) in ("ohm", "ohms"):
             self.at += 2
-            return (word if spelled(word) != "kilo" else "k"), ""
+            return word + self.word(-1), ""
         if is_unit(word):
             self.at += 1
             return word, ""

@@ -2,6 +2,7 @@
 
 from decimal import Decimal
 
+from inventory.components.old_sheets import may_be_megohms
 from inventory.components.specs import Spec
 
 # (smallest value written in the unit, factor, unit word), largest unit first. Capacitance has no nF: the trade says pF and µF.
@@ -50,7 +51,8 @@ def _unit_for(value: Decimal, kind: str, style: str) -> tuple[Decimal, str]:
     if not size:
         factor, unit = next((factor, unit) for _, factor, unit in units if Decimal(factor) == 1 or unit in ("pF", "MMFD"))
         return Decimal(factor), unit
-    return next((Decimal(factor), unit) for least, factor, unit in units if size >= Decimal(least))
+    factor, unit = next((factor, unit) for least, factor, unit in units if size >= Decimal(least))
+    return Decimal(factor), "ohm" if unit == "Ω" and may_be_megohms(size) else unit
 
 
 def _plain(number: Decimal) -> str:

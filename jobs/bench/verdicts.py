@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from types import MappingProxyType
 
-from inventory.components.notation import NotationError, read_notation
+from inventory.components.notation import NotationError, read_measured
 from inventory.components.specs import Band, Spec
 from inventory.components.writing import write_value
 from jobs.bench.leakage import NoLimit, allowed_leakage, is_electrolytic_size, least_insulation_ohms
@@ -91,9 +91,9 @@ def _leaky(amount: str) -> Judgement:
     if not amount.strip():
         return Judgement("leaky", None, None, ("It leaks.",))
     try:
-        leak = read_notation(amount)
+        leak = read_measured(amount)
     except NotationError:
-        leak = read_notation(amount, "resistance")
+        leak = read_measured(amount, "resistance")
     return Judgement("leaky", None, None, (f"It leaks: {write_value(leak.value, leak.kind)} measured.",))
 
 
@@ -105,17 +105,17 @@ def _read(called: Spec | None, text: str, kind: str | None) -> Spec:
         if named is not None and (wanted == "capacitance" or named.kind == wanted):
             return named
     try:
-        return read_notation(text, wanted)
+        return read_measured(text, wanted)
     except NotationError as refused:
         if refused.code == "unreadable" and kind is None:
-            return read_notation(text)
+            return read_measured(text)
         raise
 
 
 def _by_its_unit(text: str) -> Spec | None:
     """The only reading of the text by itself, None when it needs a kind."""
     try:
-        return read_notation(text)
+        return read_measured(text)
     except NotationError:
         return None
 

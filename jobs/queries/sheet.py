@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from inventory.components.notation import NotationError, Spec, read_notation
+from inventory.components.notation import NotationError, Spec, read_measured, read_notation
 from inventory.components.roles import role as role_of
 from jobs.models import Decision, EntryKind, Job, LogEntry, Position, Verdict
 
@@ -17,7 +17,7 @@ def read_called(text: str, role: str) -> Spec | None:
     if not text or kind not in (*QUANTITIES, "winding"):
         return None
     try:
-        return read_notation(text, "resistance" if kind == "winding" else kind)
+        return read_measured(text, "resistance") if kind == "winding" else read_notation(text, kind)
     except NotationError:
         return None
 

@@ -11,7 +11,7 @@ from tests.outside.facts import agree, facts
 def _readings(row: dict[str, str]) -> list[Spec]:
     """What the marking reads as; several when the reader asks back."""
     try:
-        return [read_notation(row["marking"], row["kind"], old_american=row["scheme"].startswith(("1930s", "old M")))]
+        return [read_notation(row["marking"], row["kind"])]
     except NotationError as doubt:
         return [reading.spec for reading in doubt.readings]
 

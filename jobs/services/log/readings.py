@@ -4,7 +4,7 @@ from decimal import Decimal
 
 from django.db import transaction
 
-from inventory.components.notation import NotationError, Spec, read_notation
+from inventory.components.notation import NotationError, Spec, read_measured, read_notation
 from inventory.components.roles import role as role_of
 from jobs.bench.verdicts import Judgement, judge
 from jobs.models import EntryKind, LogEntry, Position, Verdict
@@ -112,6 +112,6 @@ def _judge_reading(state: PositionState, text: str, in_circuit: bool, *, by_hand
 
 def _reading_value(text: str, kind: str) -> float | None:
     try:
-        return float(read_notation(text, kind).value)
+        return float(read_measured(text, kind).value)
     except NotationError:
         return None
