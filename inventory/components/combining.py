@@ -10,7 +10,7 @@ from decimal import Decimal
 from heapq import nsmallest
 
 from inventory.components.answers import percent_text
-from inventory.components.joining import CombiningError, How, StockValue, adds_up, exact, in_range, join
+from inventory.components.joining import CombiningError, How, StockValue, adds_up, exact, in_range, join, round_figures
 from inventory.components.specs import Band
 from inventory.components.writing import write_value
 
@@ -62,6 +62,7 @@ class Made:
     `tolerance_percent` is the worst case around the made value, `deviation_percent` the made value's own from the wanted.
     """
 
+    kind: str
     how: How
     parts: tuple[StockValue, ...]
     value: Decimal
@@ -72,6 +73,24 @@ class Made:
     volts_allowed: Decimal | None
     watts_allowed: Decimal | None
     reasons: tuple[str, ...] = ()
+
+    @property
+    def text(self) -> str:
+        """The made value as one says it."""
+        return write_value(round_figures(self.value, 4), self.kind)
+
+    @property
+    def band_text(self) -> str:
+        """Its worst-case tolerance as one writes it; empty where it is not known."""
+        if self.tolerance_percent is None:
+            return ""
+        low, high = (round(end, 1) for end in self.tolerance_percent)
+        return f"±{high:f} %" if low == -high else f"{low:+f}/{high:+f} %"
+
+    @property
+    def mixes_polarity(self) -> bool:
+        """An electrolytic and one that isn't: side by side they do, in series the one that doesn't leak takes all the voltage."""
+        return self.how == "series" and len({part.polarised for part in self.parts}) > 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,6 +135,7 @@ def _joined(needed: Needed, how: How, parts: Sequence[StockValue]) -> Made:
     volts = needed.volts_working or needed.volts
     hot = needed.watts_dissipated or needed.watts
     return Made(
+        needed.kind,
         how,
         whole.parts,
         whole.value,
@@ -294,15 +314,11 @@ def _reasons(needed: Needed, made: Made) -> Iterator[str]:
 
 
 def _value_words(needed: Needed, made: Made) -> str:
-    has, off = write_value(_rounded(made.value), needed.kind), made.deviation_percent
+    has, off = made.text, made.deviation_percent
     if not off:
         return f"It makes {has}, the value wanted."
     side, wanted = "above" if off > 0 else "below", write_value(needed.value, needed.kind)
     return f"It makes {has}, {percent_text(off)} {side} the {wanted} wanted."
-
-
-def _rounded(value: Decimal, figures: int = 4) -> Decimal:
-    return value.quantize(Decimal(1).scaleb(value.adjusted() - figures + 1))
 
 
 def _tolerance_words(needed: Needed, made: Made) -> str:
@@ -336,7 +352,7 @@ def _watts_words(needed: Needed, made: Made) -> Iterator[str]:
 
 
 def _short(value: Decimal, kind: str) -> str:
-    return write_value(_rounded(value, 3), kind)
+    return write_value(round_figures(value), kind)
 
 
 def _capacitor_words(made: Made) -> Iterator[str]:

@@ -62,6 +62,11 @@ def tidy(number: Decimal) -> Decimal:
     return _TWELVE.plus(number).normalize()
 
 
+def round_figures(value: Decimal, figures: int = 3) -> Decimal:
+    """Rounded to so many figures, as one says a reckoned value."""
+    return value.quantize(Decimal(1).scaleb(value.adjusted() - figures + 1))
+
+
 def exact(number: float) -> Decimal:
     return Decimal(repr(number))
 
