@@ -53,9 +53,9 @@ class Supply:
     """One circuit to compute, in the units of the names; exactly one of `load_amps` and `load_ohms`.
 
     `volts_rms` is the unloaded voltage per half of the winding (or of the line), `source_ohms` what lies before each anode:
-    winding, surge resistor, reflected primary. `choke_h` 0 is a resistor of `choke_ohms`; both 0 put smoothing and load straight on
-    the reservoir, and then `smoothing_uf` may be 0 too. `load_amps` is drawn whatever the voltage, falling linearly to
-    nothing below 10 V of B+. `rectifier_type` is only looked at by `limits`. Raises SupplyError out of range.
+    winding, surge resistor, reflected primary. `choke_h` 0 is a resistor of `choke_ohms`; both 0 put smoothing and load
+    straight on the reservoir, and then `smoothing_uf` may be 0 too. `load_amps` is drawn whatever the voltage, falling linearly
+    to nothing below 10 V of B+. `rectifier_type` is only looked at by `limits`. Raises SupplyError out of range.
     """
 
     topology: str
@@ -97,6 +97,11 @@ class Supply:
             raise SupplyError(
                 "unknown", "The rectifier's law is not on file. It is linear with its ohms, or three halves with its perveance."
             )
+
+    @property
+    def first_capacitor_uf(self) -> float:
+        """What the rectifier charges: the reservoir, and the smoothing capacitor too where nothing lies between them."""
+        return self.reservoir_uf + (0.0 if self.choke_h or self.choke_ohms else self.smoothing_uf)
 
     @property
     def peak_no_load_v(self) -> float:

@@ -10,7 +10,7 @@ from inventory.components.valves import Figure, is_solid_state, rectifier_figure
 from jobs.bench.supply.errors import SupplyError
 
 SILICON_OHMS = 1.0
-"""Forward slope of a silicon diode with its junction's 0.6 V left out, which no radio's B+ notices. Common practice, no source."""
+"""A silicon diode: its slope, without its junction's 0.6 V, which no radio's B+ notices. Common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,8 +45,8 @@ def rectifier_law(type_name: str) -> Law:
     if volts is None or amps is None:
         raise SupplyError(
             "unknown",
-            f"No voltage drop is on file for a rectifier {_short(type_name)}. Give a type on file such as 5Y3-GT, 6X4, 35W4 or GZ34, "
-            "silicon, or the law itself: linear with its ohms, or three halves with its perveance in A/V^1.5.",
+            f"No voltage drop is on file for a rectifier {_short(type_name)}. Give a type on file such as 5Y3-GT, 6X4, 35W4 or "
+            "GZ34, silicon, or the law itself: linear with its ohms, or three halves with its perveance in A/V^1.5.",
         )
     return _fitted(volts, amps)
 

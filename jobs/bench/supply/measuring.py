@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from jobs.bench.supply.marching import Point
 
@@ -24,7 +25,7 @@ def measure(trace: Sequence[Point], step_s: float, span_s: float) -> Measured:
     """Measure a trace of one span that begins where it ends; `step_s` is the time of one step number."""
     numbers, volts, bplus, amps = zip(*trace, strict=True)
     times = [number * step_s for number in numbers]
-    widths = [later - sooner for sooner, later in zip(times, times[1:], strict=False)]
+    widths = [later - sooner for sooner, later in pairwise(times)]
     highest, lowest = _extreme(times, volts, span_s, 1.0), _extreme(times, volts, span_s, -1.0)
     return Measured(
         reservoir_mean_v=_mean(widths, volts, span_s),

@@ -28,8 +28,8 @@ class Result:
 
     Ripples are peak to peak. Rectifier figures are of one anode; the mean is over the whole period. `inrush_peak_a` is the
     largest current, in the first 0.2 s, of the anode that conducts first when switched on hot at the zero crossing with empty
-    capacitors, `reservoir_startup_max_v` the reservoir's largest voltage from then on. `peak_no_load_v` is what all capacitors must
-    stand while cold valves draw nothing.
+    capacitors, `reservoir_startup_max_v` the reservoir's largest voltage from then on. `peak_no_load_v` is what all
+    capacitors must stand while cold valves draw nothing.
     """
 
     reservoir_mean_v: float

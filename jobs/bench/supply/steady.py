@@ -90,7 +90,7 @@ class _Search:
         return x + i * u, y + j * v, z + k * w
 
     def _gap_at(self, state: State) -> Gap:
-        """Endless where the rectifier never conducts: nothing feeds the load there, so that a small gap is no sign of nearness."""
+        """Endless where the rectifier never conducts: nothing feeds the load there, and a small gap is no sign of nearness."""
         passage = self.march.span(state, self.depth)
         self.left -= passage.conducting + _LEAPS
         if passage.conducting == 0:
