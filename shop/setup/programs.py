@@ -1,4 +1,4 @@
-"""Programs that the self-test needs and pip can't bring: a browser, a database server, a reader of PDF text."""
+"""Programs that the self-test needs and pip can't bring: a browser, a database server, a PDF text reader, a circuit simulator."""
 
 import os
 import shutil
@@ -31,6 +31,10 @@ def find_pdftotext() -> str | None:
     return shutil.which("pdftotext")
 
 
+def find_ngspice() -> str | None:
+    return shutil.which("ngspice")
+
+
 def find_server() -> str | None:
     places = cluster.binaries()
     return str(places[0]) if places else None
@@ -48,6 +52,7 @@ PROGRAMS = (
     Program("Chromium", find_chromium, ("chromium", "fonts-liberation"), "install Chromium, or set CHROMIUM to its path"),
     Program("PostgreSQL's server programs", find_server, ("postgresql",), "install PostgreSQL, or put its bin folder on PATH"),
     Program("pdftotext", find_pdftotext, ("poppler-utils",), "install Poppler's command-line tools"),
+    Program("ngspice", find_ngspice, ("ngspice",), "install ngspice, and put it on PATH"),
 )
 
 

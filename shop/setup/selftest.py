@@ -14,7 +14,7 @@ from shop.setup.cluster import scratch_cluster
 from shop.setup.console import Problem
 from shop.setup.steps import NAMES, STEPS, Outcome, Step, run_step
 
-WITHOUT_PROGRAMS = "not browser and not postgresql"
+WITHOUT_PROGRAMS = "not browser and not postgresql and not ngspice"
 
 
 @dataclass(frozen=True)
@@ -45,7 +45,8 @@ def read_options(arguments: Sequence[str]) -> Options:
     parser = argparse.ArgumentParser(
         prog="manage.py selftest",
         description="Checks style, types, import directions and migrations, and runs all tests on SQLite and on PostgreSQL. "
-        "Installs what it needs; as root on Debian also Chromium, PostgreSQL and Poppler. Fails when something can't be had.",
+        "Installs what it needs; as root on Debian also Chromium, PostgreSQL, Poppler and ngspice. "
+        "Fails when something can't be had.",
         epilog="What follows -- goes to pytest: manage.py selftest --only tests-sqlite -- -k drawers",
     )
     parser.add_argument("--quick", action="store_true", help="SQLite only, no browser: a help while working")
@@ -91,7 +92,7 @@ def _warn(options: Options) -> None:
 
 
 def _programs() -> Outcome:
-    heading = "Programs that the tests need (Chromium, PostgreSQL, Poppler)"
+    heading = "Programs that the tests need (Chromium, PostgreSQL, Poppler, ngspice)"
     _head(heading)
     began = time.monotonic()
     missing = programs.get_missing()

@@ -28,7 +28,7 @@ def test_a_quick_run_needs_no_programs_and_is_called_partial() -> None:
     assert not any(step.server for step in options.steps)
     assert not options.needs_programs
     assert options.is_partial
-    assert options.for_pytest == ("-m", "not browser and not postgresql")
+    assert options.for_pytest == ("-m", "not browser and not postgresql and not ngspice")
 
 
 def test_what_follows_the_dashes_goes_to_pytest() -> None:
