@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, path
 
-from inventory.views import drawers, labels, lots, movements, parts, receiving, suppliers
+from inventory.views import drawers, labels, lots, make_up, markings, movements, parts, receiving, suppliers
 
 app_name = "inventory"
 urlpatterns: list[URLPattern] = [
@@ -14,6 +14,7 @@ urlpatterns: list[URLPattern] = [
     path("labels/", labels.labels, name="labels"),
     path("labels/sheet/", labels.labels_pdf, name="labels_pdf"),
     path("parts/find/", parts.part_lookup, name="part_lookup"),
+    path("make-up/", make_up.wanted, name="make_up"),
     path("parts/new/", parts.part_new, name="part_new"),
     path("parts/<int:pk>/", parts.part, name="part"),
     path("parts/<int:pk>/change/", parts.part_change, name="part_change"),
@@ -30,5 +31,6 @@ urlpatterns: list[URLPattern] = [
     path("suppliers/", suppliers.supplier_list, name="suppliers"),
     path("suppliers/new/", suppliers.supplier_new, name="supplier_new"),
     path("suppliers/<int:pk>/", suppliers.supplier_change, name="supplier_change"),
+    path("colours/", markings.colours, name="colours"),
     path("movements/", movements.movement_list, name="movements"),
 ]

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from jobs.views import acts, benches, jobs, labour, position, proving, sheet
+from jobs.views import acts, benches, jobs, labour, making_up, position, proving, sheet
 
 urlpatterns = [
     path("", jobs.job_list, name="list"),
@@ -17,6 +17,8 @@ urlpatterns = [
     path("<int:pk>/log/", sheet.change_log, name="change_log"),
     path("<int:pk>/log/new/", sheet.position_add, name="position_add"),
     path("positions/<int:pk>/", position.position, name="position"),
+    path("positions/<int:pk>/make-up/", making_up.make_up, name="make_up"),
+    path("positions/<int:pk>/make-up/fit/", making_up.fit_pair, name="fit_pair"),
     path("positions/<int:pk>/row/", sheet.entry_row, name="entry_row"),
     *(
         path(f"positions/<int:pk>/{name.replace('_', '-')}/", position.entry, {"name": name}, name=f"entry_{name}")

@@ -14,6 +14,7 @@ from jobs.forms import entries as forms
 from jobs.forms.entries import EntryForm
 from jobs.models import EntryKind, Job, LogEntry, Position
 from jobs.queries.candidates import DrawerCandidate, candidates_for
+from jobs.queries.making_up import MADE_UP
 from jobs.queries.sheet import PositionState, Sheet, in_words, position_state, sheet_of
 from jobs.services import log
 from jobs.services.log import FITTING_STAGES, Author
@@ -90,9 +91,9 @@ def _withdraw(position: Position, form: EntryForm, author: Author) -> LogEntry:
     return log.withdraw(_entry(position, form.cleaned_data["entry"]), author, why=form.cleaned_data["why"])
 
 
-def _offered(form: EntryForm) -> tuple[Lot, Drawer]:
-    """The lot and the drawer that the pressed offer names."""
-    lot_pk, drawer_pk = (min(int(part), 2**63 - 1) for part in form.cleaned_data["offer"].split(":"))
+def offered(offer: str) -> tuple[Lot, Drawer]:
+    """The lot and the drawer that a pressed offer names."""
+    lot_pk, drawer_pk = (min(int(part), 2**63 - 1) for part in offer.split(":"))
     lot = Lot.objects.select_related("part").filter(pk=lot_pk).first()
     drawer = Drawer.objects.filter(pk=drawer_pk).first()
     if lot is None or drawer is None:
@@ -101,13 +102,13 @@ def _offered(form: EntryForm) -> tuple[Lot, Drawer]:
 
 
 def _plan(position: Position, form: EntryForm, author: Author) -> LogEntry:
-    lot, drawer = _offered(form)
+    lot, drawer = offered(form.cleaned_data["offer"])
     plan = log.Plan(lot.part, form.cleaned_data["count"], lot, drawer)
     return log.decide(position, "replace", author, why=form.cleaned_data["note"], plan=plan)
 
 
 def _fit(position: Position, form: EntryForm, author: Author) -> LogEntry:
-    lot, drawer = _offered(form)
+    lot, drawer = offered(form.cleaned_data["offer"])
     typed = form.cleaned_data
     fitting = log.Fit(
         lot,
@@ -236,6 +237,7 @@ def show_position(request: HttpRequest, place: Position, name: str = "", sent: E
         "may_fit": job.stage in FITTING_STAGES,
         **_offers(state, sheet),
         "role": role_of(state.role),
+        "may_make_up": role_of(state.role).kind in MADE_UP,
     }
     return render(request, "jobs/position.html", context, status=sent.status if sent else 200)
 

@@ -1,7 +1,7 @@
 """The change log's only writer. Entries are appended; a correction is a new entry that names the one it corrects."""
 
 from jobs.services.log.deciding import MOST_A_POSITION, Plan, decide
-from jobs.services.log.fitting import FITTING_STAGES, Fit, fit, guard, take_out
+from jobs.services.log.fitting import FITTING_STAGES, Fit, fit, fit_pair, guard, take_out
 from jobs.services.log.readings import record_found, record_measured
 from jobs.services.log.remarks import amend_called_for, confirm_polarity, record_note, record_wiring, withdraw
 from jobs.services.log.writing import Ambiguous, Author, ambiguous, append, profile
@@ -19,6 +19,7 @@ __all__ = [
     "confirm_polarity",
     "decide",
     "fit",
+    "fit_pair",
     "guard",
     "profile",
     "record_found",

@@ -1,17 +1,21 @@
 """Fits parts and takes them out: the entry and the movement of stock are one act."""
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from django.db import transaction
 
 from inventory import services as stock
+from inventory.components.joining import How
+from inventory.components.substitution import Answer
 from inventory.models import Drawer, Hold, Lot
 from inventory.pricing import unit_price_minor
 from jobs.models import EntryKind, Job, LogEntry, Position, Stage
 from jobs.queries.candidates import answer_for
 from jobs.queries.exposure import exposure_of
-from jobs.queries.sheet import PositionState
+from jobs.queries.making_up import answer_for_made
+from jobs.queries.sheet import JUDGED, PositionState, position_state
 from jobs.services.log.deciding import check_count
 from jobs.services.log.writing import Author, append, check_text, locked, profile
 from shop.acts import Refused, Stale
@@ -44,7 +48,26 @@ def fit(position: Position, fitting: Fit, author: Author) -> LogEntry:
     _check_stage(job)
     check_count(fitting.count, "Fit")
     lot = Lot.objects.select_related("part").get(pk=fitting.lot.pk)
-    answer = answer_for(state, lot.part, job)
+    return _put_in(job, state, lot, fitting, answer_for(state, lot.part, job), author)
+
+
+@transaction.atomic
+def fit_pair(position: Position, how: How, pair: Sequence[Fit], author: Author) -> list[LogEntry]:
+    """Fit two parts that make one value together, judged as one. Each is an entry and a movement of its own, and says so."""
+    job, state = locked(position, author)
+    _check_stage(job)
+    lots = [Lot.objects.select_related("part").get(pk=fitting.lot.pk) for fitting in pair]
+    made, answer = answer_for_made(state, job, how, [lot.part for lot in lots])
+    half = f"half of 2 in {how} making {made.text}"
+    entries = []
+    for lot, fitting in zip(lots, pair, strict=True):
+        noted = replace(fitting, note=f"{half}; {fitting.note}" if fitting.note else half)
+        # The first part may have used up the hold that the second would look for.
+        entries.append(_put_in(job, position_state(position, JUDGED), lot, noted, answer, author))
+    return entries
+
+
+def _put_in(job: Job, state: PositionState, lot: Lot, fitting: Fit, answer: Answer, author: Author) -> LogEntry:
     _check_override(state, fitting, answer.answer, [reason.message for reason in answer.reasons if reason.level == "no"], author)
     price = unit_price_minor(lot.part, lot)
     if not fitting.not_charged.strip():
@@ -54,7 +77,7 @@ def fit(position: Position, fitting: Fit, author: Author) -> LogEntry:
     overridden = answer.answer == "no"
     return append(
         job,
-        position=position,
+        position=state.position,
         kind=EntryKind.FITTED,
         text=lot.part.title[:300],
         note=fitting.note[:300],

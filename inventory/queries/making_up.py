@@ -1,0 +1,94 @@
+"""What lies in the drawers to make a value up from, and where the chosen pieces are taken."""
+
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from django.db.models import F, Sum
+
+from inventory.components.combining import Made, StockValue
+from inventory.components.joining import round_figures
+from inventory.components.writing import write_value
+from inventory.models import Balance, Part
+from inventory.pricing import unit_price_minor
+from inventory.queries.specs import sections_of
+
+
+def stock_values(kind: str, *, without: Collection[str] = ()) -> list[StockValue]:
+    """Every part of a kind that lies free in a drawer, by its key; cans of several sections and the `without` makes left out."""
+    free = (
+        Balance.objects.filter(lot__part__kind=kind, lot__part__in_use=True, lot__blocked_reason="", on_hand__gt=F("held"))
+        .order_by()
+        .values_list("lot__part")
+        .annotate(pieces=Sum(F("on_hand") - F("held")))
+    )
+    pieces = dict(free)
+    parts = Part.objects.filter(kind=kind, in_use=True, value_si__gt=0).exclude(technology__in=list(without))
+    return [stock_value(part, pieces[part.pk]) for part in parts.iterator() if part.pk in pieces and not sections_of(part)]
+
+
+def stock_value(part: Part, free: int = 1) -> StockValue:
+    low, high = part.tolerance_low, part.tolerance_high
+    band = None if low is None or high is None else (low, high)
+    return StockValue(part.pk, part.value_si or 0.0, band, part.volts, part.watts, free, part.polarised, part.title)
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One piece of what is made up: where it is taken from, what it costs the customer, and what it bears (None: not known)."""
+
+    line: Balance
+    price_minor: int
+    volts: Decimal | None = None
+    watts: Decimal | None = None
+
+    @property
+    def part(self) -> Part:
+        return self.line.lot.part
+
+    @property
+    def volts_text(self) -> str:
+        return "" if self.volts is None else write_value(round_figures(self.volts), "voltage")
+
+    @property
+    def watts_text(self) -> str:
+        return "" if self.watts is None else write_value(round_figures(self.watts), "power")
+
+    @property
+    def offer(self) -> str:
+        return f"{self.line.lot_id}:{self.line.drawer_id}"
+
+
+Lying = dict[int, list[Balance]]
+
+
+def lying(made: Iterable[Made]) -> Lying:
+    """The free lines of all the parts in these, by part, the oldest lot first."""
+    wanted = {part.id for one in made for part in one.parts}
+    there = Balance.objects.filter(lot__part__in=wanted, lot__blocked_reason="", on_hand__gt=F("held"))
+    found: Lying = {}
+    for line in there.select_related("lot__part", "drawer").order_by("lot__received_on", "lot__unit_cost_milli", "pk"):
+        found.setdefault(line.lot.part_id, []).append(line)
+    return found
+
+
+def pieces_of(made: Made, lines: Lying, steps: Sequence[tuple[int, int]]) -> tuple[Piece, ...]:
+    """Where to take each part; two alike come from one lot if it has both, as they share best. Empty where too few are left."""
+    taken: list[Balance] = []
+    for part in made.parts:
+        together = len(made.parts) > 1 and made.parts[0].id == made.parts[-1].id
+        line = _line_for(lines.get(part.id, []), taken, 2 if together and not taken else 1)
+        if line is None:
+            return ()
+        taken.append(line)
+    volts, watts = made.volts_seen or [None] * len(taken), made.watts_seen or [None] * len(taken)
+    return tuple(
+        Piece(line, unit_price_minor(line.lot.part, line.lot, steps), volts[place], watts[place])
+        for place, line in enumerate(taken)
+    )
+
+
+def _line_for(lines: Sequence[Balance], taken: Sequence[Balance], count: int) -> Balance | None:
+    """The oldest line with enough in it, the one already taken from first; failing that, with one."""
+    left = [line for line in (*taken, *lines) if line in lines and line.free - taken.count(line) >= 1]
+    return next((line for line in left if line.free - taken.count(line) >= count), left[0] if left else None)
