@@ -5,7 +5,6 @@ from decimal import Decimal
 import pytest
 
 from inventory.components.notation import read_notation
-from inventory.components.preferred import UnknownSeries, nearest
 from inventory.components.quantities import UnknownUnit, as_quantity, convert, registry
 
 
@@ -28,15 +27,3 @@ def test_only_known_units_are_converted():
     assert convert(Decimal("0.047"), "microfarad", "nanofarad") == 47
     with pytest.raises(UnknownUnit, match="is not a unit used here"):
         convert(Decimal(1), "9**9**9", "ohm")
-
-
-@pytest.mark.parametrize(("series", "value"), [("E7", "47"), ("E12", "0"), ("E12", "-1"), ("E12", "NaN"), ("E12", "Infinity")])
-def test_a_series_or_value_without_neighbours_is_refused(series, value):
-    with pytest.raises(UnknownSeries):
-        nearest(series, Decimal(value))
-
-
-def test_nearest_is_by_ratio_and_says_how_far_it_lies():
-    found = nearest("E12", Decimal("0.05"))
-    assert (found.below, found.nearest, found.above) == (Decimal("0.047"), Decimal("0.047"), Decimal("0.056"))
-    assert found.deviation_percent == -6
