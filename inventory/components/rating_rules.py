@@ -1,105 +1,98 @@
-"""Rules on a substitute's wattage, voltage, polarity and material."""
+"""Rules on a substitute's voltage, polarity and temperature."""
 
 from collections.abc import Iterator
 from decimal import Decimal
 
-from inventory.components.answers import Question, Reason, number_of, source_of, volts_text
-from inventory.components.writing import write_value
+from inventory.components.answers import Question, Reason, number_of, rounded_text, source_of, volts_text
+from inventory.components.problems import SubstitutionError
+
+_ROOT_TWO = Decimal(2).sqrt()
+_ELECTROLYTICS = ("electrolytic", "tantalum")
+_MOST_VOLTS = Decimal("1e9")
 
 
-def judge_watts(ask: Question) -> Iterator[Reason]:
-    offered = ask.offered.watts if ask.offered else None
-    called = ask.called.watts if ask.called else None
-    if offered is None:
-        if called is not None or ask.watts_dissipated is not None:
-            yield Reason(
-                "watts_unknown",
-                "warn",
-                "Its wattage is not recorded. Make sure it is large enough before you fit it.",
-                source_of("power"),
-            )
-        return
-    if called is not None and offered < called:
-        text = f"Rated {write_value(offered, 'power')}, below the {write_value(called, 'power')} called for."
-        yield Reason("watts", "no", text, source_of("power"))
-    if ask.watts_dissipated is not None:
-        yield _dissipation(offered, ask.watts_dissipated)
+def no_load_peak_volts(volts_rms: Decimal) -> Decimal:
+    """What the first capacitor stands at before the valves draw current: sqrt 2 times the rms volts of the half that charges it.
 
-
-def _dissipation(offered: Decimal, dissipated: Decimal) -> Reason:
-    rated, hot = write_value(offered, "power"), write_value(dissipated, "power")
-    wanted = dissipated * number_of("power", "factor")
-    if offered < dissipated:
-        return Reason("dissipation", "no", f"It must get rid of {hot} and is rated {rated}: it would burn.", source_of("power"))
-    if offered < wanted:
-        text = f"It must get rid of {hot}; at {rated} it runs hot. {write_value(wanted, 'power')} or more is better."
-        return Reason("dissipation", "warn", text, source_of("power"))
-    return Reason("dissipation", "yes", f"Rated {rated} for {hot}: at least twice what it must get rid of.", source_of("power"))
+    SubstitutionError (out_of_range) for less than 0 or beyond 1 GV. Source: textbook.
+    """
+    if not (volts_rms.is_finite() and 0 <= volts_rms <= _MOST_VOLTS):
+        raise SubstitutionError("out_of_range", "Give the rms volts as a number from 0 up, like 300.")
+    return volts_rms * _ROOT_TWO
 
 
 def judge_volts(ask: Question) -> Iterator[Reason]:
+    """A DC voltage rating against what is called for and what the part works at; lines have rules of their own."""
     offered = ask.offered.volts if ask.offered else None
     called = ask.called.volts if ask.called else None
-    if ask.role.safety:
-        called = None  # an old part's DC rating says nothing about the AC rating of a safety capacitor
-    needed = [volts for volts in (called, ask.volts_working) if volts is not None]
-    if not needed:
-        if not ask.role.safety and ask.called is not None:
+    working = ask.volts_working
+    if called is None and working is None:
+        if ask.called is not None:
             text = "Neither the voltage called for nor the working voltage is known. Measure or calculate it before you fit this."
             yield Reason("volts_called_unknown", "warn", text, source_of("voltage"))
-        return
-    if offered is None:
+    elif offered is None:
         yield Reason("volts_unknown", "warn", "Its voltage is not recorded. Read it off the part first.", source_of("voltage"))
     elif called is not None and offered < called:
-        yield Reason(
-            "volts", "no", f"Rated {volts_text(offered)}, below the {volts_text(called)} called for.", source_of("voltage")
-        )
-    elif ask.volts_working is not None and offered < ask.volts_working:
-        text = f"Rated {volts_text(offered)}, below the {volts_text(ask.volts_working)} it would work at."
+        text = f"Rated {volts_text(offered)}, below the {volts_text(called)} called for."
+        yield Reason("volts", "no", text, source_of("voltage"))
+    elif working is not None and offered < working:
+        text = f"Rated {volts_text(offered)}, below the {rounded_text(working, 'voltage')} it would work at."
         yield Reason("volts_working", "no", text, source_of("voltage"))
     else:
-        yield Reason("volts", "yes", f"Rated {volts_text(offered)}; {volts_text(max(needed))} is needed.", source_of("voltage"))
+        needed = max(volts for volts in (called, working) if volts is not None)
+        yield Reason("volts", "yes", f"Rated {volts_text(offered)}; {volts_text(needed)} is needed.", source_of("voltage"))
+        yield from _margin(ask, offered)
+    if offered is not None and ask.line_volts is not None and ask.role.rectifier_limited:
+        yield from _start_up(ask, offered, ask.line_volts)
 
 
-def _is_polarised(ask: Question) -> bool:
-    return ask.candidate.polarised
+def _is_electrolytic(ask: Question) -> bool:
+    return ask.technology in _ELECTROLYTICS or (not ask.technology and ask.role.polarised == "yes")
+
+
+def _margin(ask: Question, offered: Decimal) -> Iterator[Reason]:
+    if (
+        ask.volts_working is None
+        or not _is_electrolytic(ask)
+        or ask.volts_working <= offered * number_of("voltage", "margin_share")
+    ):
+        return
+    text = f"It would work at {rounded_text(ask.volts_working, 'voltage')} of its {volts_text(offered)}: a high line is too much."
+    yield Reason("volts_margin", "warn", f"{text} The next higher rating is better.", source_of("voltage", "margin_source"))
+
+
+def _start_up(ask: Question, offered: Decimal, line_volts: Decimal) -> Iterator[Reason]:
+    """Without a transformer the line itself charges the first capacitor; behind one, nobody knows the secondary from the line."""
+    peak = line_volts * _ROOT_TWO
+    if ask.supply == "transformerless" and offered < peak:
+        stands = f"Until the valves draw current it stands at {rounded_text(peak, 'voltage')} on this line"
+        text = f"{stands}, above its {volts_text(offered)}."
+        yield Reason("volts_start_up", "warn", text, source_of("voltage", "peak_source"))
 
 
 def judge_polarity(ask: Question) -> Iterator[Reason]:
-    if not _is_polarised(ask) or ask.role.polarised == "yes":
+    """A polarised part only where the position has a steady polarity."""
+    if not ask.polarised or ask.role.polarised == "yes":
         return
     value = ask.called.value if ask.called is not None and ask.called.value else ask.offered.value if ask.offered else Decimal(0)
     if ask.role.polarised == "large" and value >= number_of("polarity", "large_farads"):
         text = "It is polarised. Find out which side of the position is positive, and confirm it after fitting."
         yield Reason("polarity", "warn", text, source_of("polarity"))
     else:
+        text = f"It is polarised, and the {ask.role.place} sees alternating voltage or none at all."
+        yield Reason("polarity", "no", text, source_of("polarity"))
+
+
+def judge_warmth(ask: Question) -> Iterator[Reason]:
+    """An electrolytic's own temperature limit, where both it and the warmth of the place are known."""
+    most, ambient = ask.candidate.max_celsius, ask.ambient_celsius
+    if most is None or ambient is None:
+        return
+    where = f"It is made for {most:.0f} °C and the place is at {ambient:.0f} °C"
+    if ambient > most:
         yield Reason(
-            "polarity",
-            "no",
-            f"It is polarised, and {ask.role.label.lower()} sees alternating voltage or none at all.",
-            source_of("polarity"),
+            "warmth", "warn", f"{where}: find a cooler place or a part for more heat.", source_of("ambient", "life_source")
         )
-
-
-def judge_material(ask: Question) -> Iterator[Reason]:
-    made_of, role = ask.candidate.technology, ask.role
-    name = made_of.replace("_", " ")
-    if made_of and made_of in role.refused_materials:
-        level = "no" if made_of != "paper" else "warn"
-        text = f"A {name} part does not belong at this position" + (
-            ": old paper leaks, and a leak here upsets the next stage." if level == "warn" else "."
-        )
-        yield Reason("material", "no" if role.materials else level, text, source_of("material"))
-    elif made_of and (made_of in role.cautioned_materials or (role.materials and made_of not in role.materials)):
-        yield Reason(
-            "material", "warn", f"{name.capitalize()} is second choice here: {_MATERIAL_ADVICE[role.kind]}", source_of("material")
-        )
-    elif not made_of and role.materials:
-        text = f"What it is made of is not recorded, and a tuned circuit needs it stable: {', '.join(sorted(role.materials))}."
-        yield Reason("material_unknown", "warn", text, source_of("material"))
-
-
-_MATERIAL_ADVICE = {
-    "capacitance": "check that its temperature drift suits a tuned circuit (NP0 or C0G, or polystyrene).",
-    "resistance": "a wirewound or fusible resistor bears the switch-on surge.",
-}
+    elif _is_electrolytic(ask) and ambient > most - number_of("ambient", "life_celsius"):
+        text = f"{where}: it will dry out early. A 105 °C part, or a place away from the hot valve, is better."
+        yield Reason("warmth", "warn", text, source_of("ambient", "life_source"))

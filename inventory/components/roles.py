@@ -122,10 +122,24 @@ def _names() -> Mapping[str, str]:
 
 @cache
 def _telling_names() -> tuple[tuple[str, str], ...]:
-    """Names that tell the role also in the middle of a text, the longest first. "Other" or "valve" alone tells too little there."""
-    vague = {"other", "other part", "coil", "switch", "resistor", "capacitor", "valve", "tube", "rectifier", "diode", "transistor"}
+    """Names that tell the role also in the middle of a text, the longest first. "Valve" tells too little there."""
+    vague = {
+        "other",
+        "other part",
+        "coil",
+        "switch",
+        "resistor",
+        "capacitor",
+        "valve",
+        "tube",
+        "rectifier",
+        "diode",
+        "transistor",
+    }
     vague |= {"oscillator", "tuning", "tone", "volume", "fuse", "speaker", "choke", "electrolytic", "selenium", "tank", "trimmer"}
-    return tuple(sorted(((f" {name} ", code) for name, code in _names().items() if name not in vague), key=lambda one: -len(one[0])))
+    return tuple(
+        sorted(((f" {name} ", code) for name, code in _names().items() if name not in vague), key=lambda one: -len(one[0]))
+    )
 
 
 def _named_within(wanted: str) -> str | None:

@@ -1,7 +1,7 @@
 """Safety classes of capacitors on the line, after IEC 60384-14: which may stand where, and which may stand in for which."""
 
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 
 from inventory.components.tables import toml_table
 
@@ -31,16 +31,19 @@ def class_rules() -> dict[str, ClassRule]:
     return {row["code"]: ClassRule(**row) for row in rows}
 
 
-def known_classes(marking: str | None) -> list[ClassRule]:
+@lru_cache(maxsize=256)
+def known_classes(marking: str | None) -> tuple[ClassRule, ...]:
     """The classes in a marking such as "X1/Y2"."""
-    return [class_rules()[code] for code in (marking or "").upper().split("/") if code in class_rules()]
+    return tuple(class_rules()[code] for code in (marking or "")[:40].upper().split("/") if code in class_rules())
 
 
+@lru_cache(maxsize=256)
 def best_for(marking: str | None, place: str) -> ClassRule | None:
     """Of a combined marking, the class that does best at `place`; None when nothing is marked."""
     return min(known_classes(marking), key=lambda rule: (_ORDER[rule.level(place)], -rule.rank), default=None)
 
 
+@lru_cache(maxsize=512)
 def weaker_than(offered: str | None, called: str | None) -> bool:
     """Whether a part is marked weaker than the position calls for: X where Y is called, or a lower rank of the same letter."""
     wanted, given = known_classes(called), known_classes(offered)

@@ -1,10 +1,10 @@
-"""Will this part do at this position? Rules and numbers are data (roles.toml, substitution.toml, rectifiers.csv, valves.csv).
+"""Will this part do at this position? Rules and numbers are data: the tables that lie beside this file.
 
 An answer is the worst of its reasons: "no" if any rule refuses, "warn" if any cautions, else "yes". A figure from
 memory cautions and never refuses. Every reason is a sentence a repairer would say and names where it comes from.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from decimal import Decimal
 
@@ -17,17 +17,26 @@ from inventory.components.answers import (
     Reason,
     deviation_of,
     nothing_against,
-    offered_kind,
+    number_of,
+    section_pairs,
     source_of,
 )
-from inventory.components.rating_rules import judge_material, judge_polarity, judge_volts, judge_watts
+from inventory.components.cord_rules import is_cord_question, judge_chain, judge_mounting, judge_not_a_resistor
+from inventory.components.line_rules import judge_class, judge_line_current, judge_line_volts
+from inventory.components.materials import is_polarised, judge_material, technology_of
+from inventory.components.ordering import careful_order, rank, rank_key
+from inventory.components.problems import SubstitutionError
+from inventory.components.rating_rules import judge_polarity, judge_volts, judge_warmth
 from inventory.components.roles import role as role_of
 from inventory.components.specs import Spec
-from inventory.components.supply_rules import judge_reservoir, judge_safety
-from inventory.components.type_rules import judge_other_part, judge_valve
+from inventory.components.supply_rules import judge_reservoir
+from inventory.components.type_rules import judge_fuse, judge_metal_rectifier, judge_other_part, judge_valve
 from inventory.components.value_rules import judge_value
+from inventory.components.watt_rules import judge_watts
 
-__all__ = ["Answer", "Candidate", "Reason", "judge_substitute", "rank", "rank_key"]
+__all__ = ["Answer", "Candidate", "Reason", "SubstitutionError", "careful_order", "judge_substitute", "rank", "rank_key"]
+
+_LARGEST, _SMALLEST = Decimal("1e18"), Decimal("1e-18")
 
 
 def judge_substitute(
@@ -40,71 +49,161 @@ def judge_substitute(
     volts_working: Decimal | None = None,
     watts_dissipated: Decimal | None = None,
     supply: str = "",
+    line_volts: Decimal | None = None,
+    line_hertz: Decimal | None = None,
+    chain: Sequence[str] = (),
+    ambient_celsius: Decimal | None = None,
 ) -> Answer:
     """Judge one part for one position.
 
     `called` is the service data's value (None: not known), `called_type` its valve, lamp or transistor type; `rectifier` the
     rectifier's type where the position is a reservoir; working volts and dissipated watts where known; `supply` is
-    transformerless, transformer, battery or vibrator.
+    transformerless, transformer, battery or vibrator. `line_volts` and `line_hertz` are the set's own line, `chain` the types
+    of the valves whose heaters stand in series, `ambient_celsius` the warmth around the part. Whatever isn't known is left out.
+    UnknownRole for a role that doesn't exist, SubstitutionError (out_of_range) for numbers that no part has.
     """
+    volts_working = volts_working and abs(volts_working)  # bias supplies lie below zero
+    _check(called, candidate, (volts_working, watts_dissipated, line_volts, line_hertz), ambient_celsius)
     wanted = role_of(role)
+    needed, offered = _as_judged(called, wanted.kind), _as_judged(candidate.spec, wanted.kind)
+    pairs = section_pairs(needed, offered)
+    technology = technology_of(candidate)
     ask = Question(
         wanted,
-        _without_bare_rating(called, wanted.kind),
-        replace(candidate, spec=_without_bare_rating(candidate.spec, wanted.kind)),
+        needed,
+        candidate,
+        offered,
+        technology,
+        is_polarised(candidate, technology),
+        pairs,
+        deviation_of(pairs),
         called_type,
         rectifier,
         volts_working,
         watts_dissipated,
         supply,
+        line_volts,
+        line_hertz,
+        chain,
+        ambient_celsius,
     )
-    reasons = tuple(sorted(_reasons(ask), key=lambda reason: -LEVELS[reason.level]))
-    worst = max((reason.level for reason in reasons), key=LEVELS.__getitem__, default="yes")
-    return Answer(worst, reasons or (nothing_against(ask),), deviation_of(ask))
+    reasons = sorted(_reasons(ask), key=_worst_first) or [nothing_against(ask)]
+    return Answer(reasons[0].level, tuple(reasons), ask.deviation, _headroom(ask))
 
 
-def rank_key(answer: Answer) -> tuple[int, Decimal, int]:
-    """Sort key: yes, warn, no; within each the closest value first, then the fewest reservations."""
-    distance = abs(answer.deviation_percent) if answer.deviation_percent is not None else Decimal(10**6)
-    return LEVELS[answer.answer], distance, sum(reason.level != "yes" for reason in answer.reasons)
+def _worst_first(reason: Reason) -> int:
+    return -LEVELS[reason.level]
 
 
-def rank(answers: Iterable[Answer]) -> list[Answer]:
-    """The answers, best first."""
-    return sorted(answers, key=rank_key)
+def _check(called: Spec | None, candidate: Candidate, conditions: Sequence[Decimal | None], ambient: Decimal | None) -> None:
+    for spec in (called, candidate.spec):
+        if spec is None:
+            continue
+        if not (_is_sane(spec.volts and abs(spec.volts)) and all(map(_is_sane, (spec.value, spec.watts, *spec.sections)))):
+            raise SubstitutionError(
+                "out_of_range", "A value or rating is beyond what any part has. Give it like 0.05 µF 400 V or 470 kΩ 1/2 W."
+            )
+        if spec.tolerance_percent and not all(bound.is_finite() and abs(bound) < _LARGEST for bound in spec.tolerance_percent):
+            raise SubstitutionError("out_of_range", "A tolerance is beyond what any part has. Give it like 10 % or -20/+80 %.")
+    if not all(map(_is_sane, conditions)):
+        raise SubstitutionError("out_of_range", "Volts, watts and hertz are numbers from 0 up, like 250, 0.5 and 50.")
+    for warmth in (ambient, candidate.max_celsius):
+        if warmth is not None and not (warmth.is_finite() and abs(warmth) <= 1000):
+            raise SubstitutionError("out_of_range", "Give temperatures in °C, like 40 or 85.")
 
 
-def _without_bare_rating(spec: Spec | None, kind: str) -> Spec | None:
+def _is_sane(amount: Decimal | None) -> bool:
+    return amount is None or not amount or (amount.is_finite() and _SMALLEST <= amount <= _LARGEST)
+
+
+def _as_judged(spec: Spec | None, kind: str) -> Spec | None:
     """A "1/2 W" alone at a resistor's position is a rating whose value was left out; a "450 V" at a capacitor's likewise.
 
-    The value becomes zero, which no rule takes for a value.
+    The value becomes zero, which no rule takes for a value. Volts lose their sign.
     """
-    if spec is not None and kind == "resistance" and spec.kind == "power":
+    if spec is None:
+        return spec
+    if spec.volts is not None and spec.volts < 0:
+        spec = replace(spec, volts=-spec.volts)
+    if kind == "resistance" and spec.kind == "power":
         return replace(spec, kind=kind, value=Decimal(0), watts=spec.value)
-    if spec is not None and kind == "capacitance" and spec.kind == "voltage":
-        return replace(spec, kind=kind, value=Decimal(0), volts=spec.value)
+    if kind == "capacitance" and spec.kind == "voltage":
+        return replace(spec, kind=kind, value=Decimal(0), volts=abs(spec.value))
     return spec
 
 
 def _reasons(ask: Question) -> Iterator[Reason]:
-    if ask.role.kind == "valve":
+    role = ask.role
+    if is_cord_question(ask):
+        yield from _cord(ask)
+    elif role.kind == "resistance":
+        yield from _wrong_kind(ask) or _resistor(ask)
+    elif role.kind == "capacitance":
+        yield from _wrong_kind(ask) or _capacitor(ask)
+    elif role.kind == "valve":
         yield from judge_valve(ask)
-        return
-    if ask.role.kind not in ("resistance", "capacitance"):
+    elif role.code == "metal_rectifier":
+        yield from judge_metal_rectifier(ask)
+    elif role.code == "fuse":
+        yield from judge_fuse(ask)
+    else:
         yield from judge_other_part(ask)
-        return
-    if offered_kind(ask) != ask.role.kind:
-        yield Reason("kind", "no", f"This is not a {NOUNS[ask.role.kind]}; {ask.role.label.lower()} needs one.", ask.role.source)
-        return
+
+
+def _kind_of(ask: Question) -> str:
+    return ask.offered.kind if ask.offered is not None else ask.candidate.kind
+
+
+def _wrong_kind(ask: Question) -> tuple[Reason, ...]:
+    if _kind_of(ask) != ask.role.kind:
+        text = f"This is not a {NOUNS[ask.role.kind]}; the {ask.role.place} needs one."
+        return (Reason("kind", "no", text, ask.role.source),)
     if ask.offered is None:
-        yield Reason("unmarked", "warn", "Its value is not recorded. Measure it and enter it first.", source_of("called"))
-        return
+        return (Reason("unmarked", "warn", "Its value is not recorded. Measure it and enter it first.", source_of("called")),)
+    return ()
+
+
+def _resistor(ask: Question) -> Iterator[Reason]:
     yield from judge_value(ask)
     yield from judge_material(ask)
-    if ask.role.kind == "resistance":
-        yield from judge_watts(ask)
+    yield from judge_watts(ask)
+
+
+def _capacitor(ask: Question) -> Iterator[Reason]:
+    yield from judge_value(ask)
+    yield from judge_material(ask)
+    yield from judge_polarity(ask)
+    yield from judge_class(ask)
+    if ask.role.safety:
+        yield from judge_line_volts(ask)
+        yield from judge_line_current(ask)
     else:
         yield from judge_volts(ask)
-        yield from judge_polarity(ask)
-        yield from judge_safety(ask)
+        yield from judge_warmth(ask)
         yield from judge_reservoir(ask)
+
+
+def _cord(ask: Question) -> Iterator[Reason]:
+    if _kind_of(ask) != "resistance":
+        yield from judge_not_a_resistor(ask)
+        return
+    if ask.offered is None:
+        yield from _wrong_kind(ask)
+    else:
+        yield from _resistor(ask)
+        yield from judge_chain(ask)
+    yield from judge_mounting(ask)
+
+
+def _headroom(ask: Question) -> Decimal | None:
+    """Rated volts or watts over those needed, for ordering. On the line every class part is rated for it."""
+    called, offered = ask.called, ask.offered
+    if offered is None or ask.role.safety:
+        return None
+    if ask.role.kind == "capacitance":
+        rated, asked = offered.volts, (called.volts if called else None, ask.volts_working)
+    else:
+        hot = ask.watts_dissipated * number_of("power", "factor") if ask.watts_dissipated is not None else None
+        rated, asked = offered.watts, (called.watts if called else None, hot)
+    needed = max((one for one in asked if one), default=None)
+    return rated / needed if rated is not None and needed is not None else None

@@ -3,35 +3,43 @@
 from collections.abc import Iterator
 from decimal import Decimal
 
-from inventory.components.answers import (
-    NOUNS,
-    Question,
-    Reason,
-    deviation_of,
-    percent_text,
-    section_pairs,
-    sections_of,
-    source_of,
-)
-from inventory.components.writing import write_value
+from inventory.components.answers import NOUNS, Question, Reason, percent_text, sections_of, source_of, value_text
+from inventory.components.specs import Band
 
 
 def judge_value(ask: Question) -> Iterator[Reason]:
-    if ask.called is None:
-        text = f"The service data does not say what {ask.role.label.lower()} is called for. Enter it before you choose by value."
+    called, offered = ask.called, ask.offered
+    if called is None or offered is None:
+        text = f"The service data does not say what the {ask.role.place} is called for. Enter it before you choose by value."
         yield Reason("called_unknown", "warn", text, source_of("called"))
         return
-    if ask.called.kind != ask.role.kind:
-        noun = NOUNS[ask.role.kind]
-        text = f"The value called for is a {ask.called.kind}, but the position takes a {noun}. Check the called-for entry."
+    if called.kind != ask.role.kind:
+        text = (
+            f"What is called for is given as a {called.kind}, but here goes a {NOUNS[ask.role.kind]}. Check the called-for entry."
+        )
         yield Reason("called_kind", "warn", text, source_of("called"))
         return
-    yield from _section_count(ask)
-    pairs = section_pairs(ask)
-    if pairs:
-        called, offered = max(pairs, key=lambda pair: abs(pair[1] / pair[0] - 1))
-        yield _value_reason(ask, called, offered)
-    yield from _tolerance(ask)
+    if called.sections or offered.sections:
+        yield from _section_count(ask)
+    if ask.pairs:
+        yield _value_reason(ask, *_worst(ask))
+    elif called.value != offered.value:
+        yield _one_value_missing(ask)
+    if called.tolerance_percent is not None:
+        yield from _tolerance(ask, called.tolerance_percent)
+
+
+def _worst(ask: Question) -> tuple[Decimal, Decimal]:
+    return ask.pairs[0] if len(ask.pairs) == 1 else max(ask.pairs, key=lambda pair: abs(pair[1] / pair[0] - 1))
+
+
+def _one_value_missing(ask: Question) -> Reason:
+    if ask.called is not None and ask.called.value:
+        wanted = value_text(ask.called.value, ask.role.kind)
+        text = f"{wanted} is called for, and this part's value is not recorded. Measure it first."
+        return Reason("unmarked", "warn", text, source_of("called"))
+    text = "Only a rating is called for, no value. Look the value up before you choose by it."
+    return Reason("called_unknown", "warn", text, source_of("called"))
 
 
 def _section_count(ask: Question) -> Iterator[Reason]:
@@ -44,48 +52,47 @@ def _section_count(ask: Question) -> Iterator[Reason]:
 
 
 def _value_reason(ask: Question, called: Decimal, offered: Decimal) -> Reason:
+    kind, role = ask.role.kind, ask.role
+    if called == offered:
+        return Reason("value", "yes", f"{value_text(offered, kind)} is the value called for.", role.source)
     deviation = (offered - called) / called * 100
-    kind = ask.role.kind
-    place = f"{write_value(offered, kind)} against {write_value(called, kind)} called for"
-    if not deviation:
-        return Reason("value", "yes", f"{write_value(offered, kind)} is the value called for.", ask.role.source)
+    level = value_level(ask, deviation)
     side = f"{percent_text(deviation)} {'above' if deviation > 0 else 'below'}"
-    level = _value_level(ask, deviation)
+    place = f"{value_text(offered, kind)} against {value_text(called, kind)} called for: {side}"
     if level == "yes":
-        return Reason("value", level, f"{place}: {side}, which does at this position.", ask.role.source)
-    band = ask.role.window_percent if level == "warn" else ask.role.limit_percent
-    assert band is not None
-    allowed = f"{band[0]:+}/{band[1]:+} %"
-    ending = (
-        f"outside the usual {allowed}; use it only if nothing nearer is there"
-        if level == "warn"
-        else f"outside {allowed}; find a nearer value"
-    )
-    return Reason("value", level, f"{place}: {side}, {ending}.", ask.role.source)
+        return Reason("value", level, f"{place}, which does at this position.", role.source)
+    if level == "warn":
+        return Reason(
+            "value",
+            level,
+            f"{place}, outside the usual {_band_text(role.window_percent)}; use it only if nothing nearer is there.",
+            role.source,
+        )
+    return Reason("value", level, f"{place}, outside {_band_text(role.limit_percent)}; find a nearer value.", role.source)
 
 
-def _value_level(ask: Question, deviation: Decimal) -> str:
-    if ask.role.limit_percent is not None and not ask.role.limit_percent[0] <= deviation <= ask.role.limit_percent[1]:
+def _band_text(band: Band | None) -> str:
+    return "" if band is None else f"{band[0]:+}/{band[1]:+} %"
+
+
+def value_level(ask: Question, deviation: Decimal) -> str:
+    """yes, warn or no for a deviation in percent at the question's role."""
+    limit, window = ask.role.limit_percent, ask.role.window_percent
+    if limit is not None and not limit[0] <= deviation <= limit[1]:
         return "no"
-    if ask.role.window_percent is not None and not ask.role.window_percent[0] <= deviation <= ask.role.window_percent[1]:
+    if window is not None and not window[0] <= deviation <= window[1]:
         return "warn"
     return "yes"
 
 
-def _tolerance(ask: Question) -> Iterator[Reason]:
-    called, offered = ask.called, ask.offered
-    if called is None or offered is None or called.tolerance_percent is None:
-        return
-    yield from _outside_called_tolerance(ask, called.tolerance_percent)
-    if offered.tolerance_percent is not None:
-        wide, wanted = max(map(abs, offered.tolerance_percent)), max(map(abs, called.tolerance_percent))
-        if wide > wanted:
-            text = f"Its tolerance of {percent_text(wide)} is wider than the {percent_text(wanted)} called for. Measure it first."
-            yield Reason("tolerance", "warn", text, source_of("tolerance"))
-
-
-def _outside_called_tolerance(ask: Question, band: tuple[Decimal, Decimal]) -> Iterator[Reason]:
-    deviation = deviation_of(ask)
-    if deviation is not None and not band[0] <= deviation <= band[1] and _value_level(ask, deviation) == "yes":
-        text = f"Its nominal value lies {percent_text(deviation)} off, outside the {band[0]:+}/{band[1]:+} % called for."
+def _tolerance(ask: Question, wanted: Band) -> Iterator[Reason]:
+    deviation = ask.deviation
+    if deviation is not None and not wanted[0] <= deviation <= wanted[1] and value_level(ask, deviation) == "yes":
+        text = f"Its nominal value lies {percent_text(deviation)} off, outside the {_band_text(wanted)} called for."
         yield Reason("outside_tolerance", "warn", text, source_of("tolerance"))
+    given = ask.offered.tolerance_percent if ask.offered else None
+    if given is not None:
+        wide, wide_wanted = max(map(abs, given)), max(map(abs, wanted))
+        if wide > wide_wanted:
+            text = f"Its tolerance of {percent_text(wide)} is wider than the {percent_text(wide_wanted)} called for. Measure it."
+            yield Reason("tolerance", "warn", text, source_of("tolerance"))
