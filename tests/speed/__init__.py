@@ -1,0 +1,1 @@
+"""How fast the heavy computations are, as ratios measured in one run. Nothing here is asserted: a busy machine is no fault."""
