@@ -7,6 +7,7 @@ from decimal import Decimal
 from inventory.components.specs import NotationError
 
 LONGEST = 80
+MOST_PIECES = 32
 # Lookalikes of one sign, and the signs a keyboard lacks. Not NFKC: that would turn 10² into 102.
 _SAME = str.maketrans(
     {
@@ -69,6 +70,8 @@ def cut(text: str) -> list[Lexeme]:
                 "unreadable", f"No value is written with {source[at]!r}. Write it like 0.05 µF 600 V or 470 kΩ 1/2 W."
             )
         pieces.append(Lexeme(str(found.lastgroup), found.group(), glued))
+        if len(pieces) > MOST_PIECES:
+            raise NotationError("too_long", "That is far more than one value. Write one with its ratings, like 0.05 µF 600 V.")
         at, glued = found.end(), True
     if not pieces:
         raise NotationError("unreadable", "No value was written. Write it like 0.05 µF 600 V or 470 kΩ 1/2 W.")

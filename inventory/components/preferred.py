@@ -75,11 +75,11 @@ def series_for(percent: Decimal) -> str:
 
 
 def nearest(series: str, value: Decimal) -> Preferred:
-    """The preferred values around `value` (any unit, from SMALLEST to LARGEST); nearest by ratio, the lower one of two equally near."""
+    """The preferred values around `value` (any unit, SMALLEST to LARGEST); nearest by ratio, the lower of two equally near."""
     decade = figures(series)
     if not value.is_finite() or not SMALLEST <= value <= LARGEST:
         raise PreferredError(
-            "out_of_range", f"Preferred values exist from {SMALLEST} to {LARGEST} of any unit. Give one like 4700."
+            "out_of_range", f"Preferred values are found for numbers from {SMALLEST} to {LARGEST}. Give one like 4700."
         )
     power = value.adjusted()
     at = bisect_right(decade, value, key=lambda figure: figure.scaleb(power)) - 1
