@@ -86,12 +86,14 @@ class Scheme:
     exponent: int
     largest: Decimal
     marks: str
+    drawn: str
     leading_nought: bool
     turned: str
     hint: str
     source: str
     origin: str
     forms: tuple[Form, ...]
+    positions: tuple[str, ...]
 
     @property
     def most(self) -> int:
@@ -100,6 +102,15 @@ class Scheme:
     @property
     def least(self) -> int:
         return min(form.least for form in self.forms)
+
+    def tables_at(self, number: int) -> tuple[Table, ...]:
+        """What the colour in a position (from 0) may say, over all forms that reach so far."""
+        return tuple(form.places[number].table for form in self.forms if number < len(form.places))
+
+    def may_be_bare(self, number: int) -> bool:
+        """Whether a position (from 0) may be without colour in some form."""
+        ends = self.turned == "ends" and number > 0
+        return ends or number >= self.least or any(NONE in table.colours for table in self.tables_at(number))
 
 
 def scheme_names() -> tuple[str, ...]:
@@ -130,8 +141,10 @@ def _table(name: str, row: Mapping[str, Any]) -> Table:
 
 
 def _scheme(name: str, row: Mapping[str, Any], tables: Mapping[str, Table]) -> Scheme:
-    plain = {key: row[key] for key in Scheme.__slots__ if key in row and key != "largest"}
-    return Scheme(name=name, largest=Decimal(row["largest"]), forms=tuple(_form(form, tables) for form in row["form"]), **plain)
+    forms = tuple(_form(form, tables) for form in row["form"])
+    positions = tuple(row.get("positions") or (place.name for place in forms[0].places))
+    plain = {key: row[key] for key in Scheme.__slots__ if key in row and key not in ("largest", "positions")}
+    return Scheme(name=name, largest=Decimal(row["largest"]), forms=forms, positions=positions, **plain)
 
 
 def _form(row: Mapping[str, Any], tables: Mapping[str, Table]) -> Form:

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from inventory.components.colours.names import NONE, in_words
-from inventory.components.colours.schemes import VOLTS, Form, Place
+from inventory.components.colours.schemes import VOLTS, Form, Place, Table
 from inventory.components.specs import Spec
 from inventory.components.writing import write_value
 
@@ -23,14 +23,14 @@ def phrases(form: Form, colours: Sequence[str], spec: Spec) -> list[str]:
 
 
 def _of_place(place: Place, colour: str) -> str:
-    means = meaning(place, colour)
+    means = said_by(place.table, colour)
     return f"{'no mark' if colour == NONE else colour} {means}" if means else ""
 
 
-def meaning(place: Place, colour: str) -> str:
-    """What the colour says here, with its unit; "" where a bare place says nothing. The table must have the colour."""
-    said = place.table.colours[colour]
-    match place.table.says:
+def said_by(table: Table, colour: str) -> str:
+    """What a colour of the table says, with its unit; "" where a bare place says nothing."""
+    said = table.colours[colour]
+    match table.says:
         case "zeros":
             return _ZEROS.get(int(said)) or f"× {10 ** int(said):,}"
         case "tolerance":
