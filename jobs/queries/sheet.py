@@ -6,7 +6,9 @@ from functools import cached_property
 
 from inventory.components.notation import NotationError, Spec, read_measured, read_notation
 from inventory.components.roles import role as role_of
+from jobs.bench.heat import Heat
 from jobs.models import Decision, EntryKind, Job, LogEntry, Position, Verdict
+from jobs.queries.voltages import heat_of, last_voltages
 
 QUANTITIES = ("resistance", "capacitance", "inductance")
 
@@ -34,6 +36,8 @@ def in_words(entry: LogEntry) -> str:
     kind = entry.get_kind_display().lower()
     if entry.withdrawn:
         return f"{kind}, taken back"
+    if entry.kind == EntryKind.VOLTAGE:
+        return f"{kind}, {entry.get_point_display()}: {entry.text}"
     if entry.kind != EntryKind.DECIDED:
         return f"{kind}: {entry.text}"
     planned = f" by {entry.part.title}" if entry.part else ""
@@ -114,6 +118,16 @@ class PositionState:
     @cached_property
     def measured(self) -> LogEntry | None:
         return self._last(EntryKind.MEASURED)
+
+    @cached_property
+    def voltages(self) -> dict[str, LogEntry]:
+        """Under power: the last voltage that counts at each point."""
+        return last_voltages(self._standing)
+
+    @property
+    def heat(self) -> Heat | None:
+        """What a resistor has to bear, where the voltage across it is known."""
+        return heat_of(self)
 
     @cached_property
     def decided(self) -> LogEntry | None:
