@@ -9,12 +9,13 @@ from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 from django.db.models import Case, Exists, F, IntegerField, OuterRef, Q, QuerySet, Value, When
-from django.db.models.functions import Abs
+from django.db.models.functions import Greatest
 
 from inventory.models import Balance, Hold, Part
 
 # Floats meet decimals here: what differs in the last figure only is the same rating.
 HAIR = 1e-9
+_IS_A_CAN = Q(polarised=True) & (Q(marking__contains="+") | Q(marking__contains="-"))
 
 
 class Card(NamedTuple):
@@ -41,10 +42,14 @@ class Card(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Bounds:
-    """What a card must meet to be worth judging. SI base units; None bounds nothing, and what is not recorded always passes."""
+    """What a card must meet to be worth judging. SI base units; None bounds nothing, and what is not recorded always passes.
+
+    `cans`: a card holds the first section's value only, so cans of several pass whatever it is.
+    """
 
     kinds: tuple[str, ...]
     values: tuple[float, float] | None = None
+    cans: bool = False
     least_volts: float | None = None
     least_watts: float | None = None
     classed: bool = False
@@ -54,7 +59,8 @@ class Bounds:
         found = Q(kind__in=self.kinds, in_use=True)
         if self.values is not None:
             low, high = self.values
-            found &= Q(value_si__range=(low - abs(low) * HAIR, high + abs(high) * HAIR))
+            within = Q(value_si__range=(low - abs(low) * HAIR, high + abs(high) * HAIR))
+            found &= within | _IS_A_CAN if self.cans else within
         if self.least_volts is not None:
             found &= Q(volts__isnull=True) | Q(volts__gte=self.least_volts * (1 - HAIR))
         if self.least_watts is not None:
@@ -73,8 +79,8 @@ def cards_for(bounds: Bounds, span: Bounds, near: float | None, most: int) -> li
     there = Exists(_usable(Balance.objects.filter(lot__part=OuterRef("pk"))))
     left_out = Case(When(bounds.as_q(), then=Value(0)), default=Value(1)) if bounds != span else Value(0)
     found = Part.objects.filter(span.as_q(), there).annotate(left_out=left_out)
-    order: list[Any] = ["left_out", "pk"] if near is None else ["left_out", Abs(F("value_si") - Value(near)), "pk"]
-    return [Card._make(row) for row in found.order_by(*order).values_list(*Card._fields)[:most]]
+    nearest = [Greatest(F("value_si") / Value(near), Value(near) / F("value_si"))] if near is not None else []
+    return [Card._make(row) for row in found.order_by("left_out", *nearest, "pk").values_list(*Card._fields)[:most]]
 
 
 def best_lines(tiers: Sequence[Collection[int]], most: int) -> list[int]:

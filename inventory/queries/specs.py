@@ -76,6 +76,6 @@ def candidate_of(part: PartLike) -> Candidate:
         kind=part.kind,
         technology=part.technology,
         polarised=part.polarised,
-        valve_type=part.marking if part.kind in TYPED else "",
+        valve_type=part.marking if part.kind not in VALUED else "",
         label=part.marking,
     )

@@ -5,10 +5,12 @@ The stock may be large: cards of parts are judged once each, nearest value first
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from itertools import groupby
 
+from inventory.components.answers import LEVELS
 from inventory.components.roles import role as role_of
-from inventory.components.substitution import Answer, rank_key
+from inventory.components.substitution import Answer, careful_order, rank_key
 from inventory.models import Balance, Hold, Kind, Lot, Part
 from inventory.pricing import ladder, unit_price_minor
 from inventory.queries.offers import Bounds, Card, best_lines, cards_for, lines_shown
@@ -59,13 +61,18 @@ class DrawerCandidate:
     @property
     def rank(self) -> tuple[object, ...]:
         """The careful repairer's order: suitability, what is held for this place, closeness, then the oldest and cheapest lot."""
-        level, *rest = rank_key(self.answer)
-        return (level, not self.is_held, *rest, self.lot.received_on, self.lot.unit_cost_milli, self.lot.pk)
+        order = careful_order(self.answer, self.lot.received_on, self.lot.unit_cost_milli)
+        return LEVELS[self.answer.answer], not self.is_held, order, self.lot.pk
 
 
-def _kinds(role: str) -> tuple[str, ...]:
-    """The kinds of part that can be meant for a role. Transistors have a kind of their own, which no rule judges by value."""
-    return (Kind.TRANSISTOR, Kind.OTHER) if role == "transistor" else (role_of(role).kind,)
+def _kinds(asked: Asked) -> tuple[str, ...]:
+    """The kinds of part that can be meant. Transistors and diodes are one of their own; a ballast may be a valve by its type."""
+    role = role_of(asked.role)
+    if asked.role in ("transistor", "metal_rectifier"):
+        return (Kind.TRANSISTOR, Kind.OTHER)
+    if role.heater_dropper and asked.called is None:
+        return (Kind.RESISTOR, Kind.VALVE, Kind.OTHER)
+    return (role.kind,)
 
 
 def _called_value(asked: Asked) -> float | None:
@@ -79,44 +86,48 @@ def _called_value(asked: Asked) -> float | None:
 def span_of(asked: Asked) -> Bounds:
     """What could be meant for the position at all."""
     value = _called_value(asked)
-    values = None if value is None else (value * VALUE_SPAN[0], value * VALUE_SPAN[1])
-    return Bounds(_kinds(asked.role), values)
+    if value is None:
+        return Bounds(_kinds(asked))
+    return Bounds(_kinds(asked), (value * VALUE_SPAN[0], value * VALUE_SPAN[1]), cans=role_of(asked.role).polarised == "yes")
 
 
 def bounds_of(asked: Asked) -> Bounds:
     """What the rules could let pass. Whatever lies outside they refuse; a test holds the two together."""
     role, called = role_of(asked.role), asked.called
     if called is None or _called_value(asked) is None:
-        return Bounds(_kinds(asked.role), classed=bool(role.safety))
-    rated = not role.safety and role.kind == "capacitance"
-    volts = [one for one in (called.volts if rated else None, asked.working.volts) if one is not None]
-    watts = [one for one in (called.watts, asked.working.watts) if one is not None]
+        return Bounds(_kinds(asked), classed=bool(role.safety))
+    volts = (called.volts, asked.working.volts) if role.kind == "capacitance" and not role.safety else ()
+    watts = (called.watts, asked.working.watts) if role.kind == "resistance" else ()
     return Bounds(
-        _kinds(asked.role),
+        _kinds(asked),
         _value_window(asked),
-        least_volts=float(max(volts)) if volts and role.kind == "capacitance" else None,
-        least_watts=float(max(watts)) if watts and role.kind == "resistance" else None,
+        cans=role.polarised == "yes",
+        least_volts=_largest(volts),
+        least_watts=_largest(watts),
         classed=bool(role.safety),
         unpolarised=role.polarised == "no",
     )
 
 
+def _largest(ratings: Iterable[Decimal | None]) -> float | None:
+    return max((abs(float(one)) for one in ratings if one is not None), default=None)
+
+
 def _value_window(asked: Asked) -> tuple[float, float] | None:
-    """Any section of a can may be met by the first of another, so the window runs from the least to the largest."""
+    """A can's sections may be wired in any order, so the window runs from the least of them to the largest."""
     called, limit = asked.called, role_of(asked.role).limit_percent
-    if called is None:
-        return None
-    if limit is None:
+    if called is None or limit is None:
         return span_of(asked).values
-    sections = called.sections or (called.value,)
+    sections = [float(one) for one in called.sections or (called.value,)]
     low, high = (1 + float(percent) / 100 for percent in limit)
-    return float(min(sections)) * low, float(max(sections)) * high
+    return min(sections) * low, max(sections) * high
 
 
 def candidates_for(state: PositionState, job: Job) -> list[DrawerCandidate]:
     """Everything in a drawer now that will do here, the best first, then the nearest few that won't.
 
-    What is held for the position counts as free. The number of queries and of answers is the same for any stock.
+    What is held for the position counts as free. However big the stock, there are at most seven queries besides those
+    for the position's surroundings, and no more answers than MOST_JUDGED.
     """
     asked, own = asked_of(state, job), own_hold(state)
     answers = _answers(asked, state.decided.part if own and state.decided else None)
