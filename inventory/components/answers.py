@@ -103,12 +103,20 @@ def rounded_text(value: Decimal, kind: str) -> str:
     return write_value(value.quantize(Decimal(1).scaleb(value.adjusted() - figures + 1)) if value else value, kind)
 
 
+def milliamps_text(amps: Decimal) -> str:
+    """A leakage current as it is said: "0.34 mA", never in microamps."""
+    thousandfold = amps * 1000
+    if not thousandfold:
+        return "0 mA"
+    return f"{thousandfold.quantize(Decimal(1).scaleb(max(thousandfold.adjusted() - 2, -4))).normalize():f} mA"
+
+
 def volts_text(volts: Decimal) -> str:
     return value_text(volts, "voltage")
 
 
 def percent_text(size: Decimal) -> str:
-    """ "17.5 %"; "less than 0.1 %" and "more than 1000 %" where a figure would say no more."""
+    """As a sentence says it: 17.5 %; "less than 0.1 %" and "more than 1000 %" where a figure would say no more."""
     size = abs(size)
     if size > _PLENTY:
         return "more than 1000 %"
@@ -151,5 +159,6 @@ def deviation_of(pairs: Pairs) -> Decimal | None:
     """The largest deviation of the pairs in percent, signed, to a hundredth; None without pairs."""
     if not pairs:
         return None
-    worst = max((((offered - called) / called * 100) for called, offered in pairs), key=abs)
+    called, offered = pairs[0] if len(pairs) == 1 else max(pairs, key=lambda pair: abs(pair[1] / pair[0] - 1))
+    worst = (offered - called) / called * 100
     return worst.quantize(_HUNDREDTH) if abs(worst) < 10**20 else worst

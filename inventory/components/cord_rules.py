@@ -7,7 +7,7 @@ from inventory.components.answers import Question, Reason, rounded_text, source_
 from inventory.components.heaters import LONGEST_CHAIN, ChainResult, chain, heater_of
 from inventory.components.valves import plain_type
 
-_ASBESTOS = "Its insulation may be asbestos: don't strip, cut or bend it dry, bag it, and follow the local rules."
+_ASBESTOS = "The old one's insulation may be asbestos: don't strip, cut or bend it dry, bag it, and follow the local rules."
 
 
 def is_cord_question(ask: Question) -> bool:
@@ -32,8 +32,8 @@ def judge_not_a_resistor(ask: Question) -> Iterator[Reason]:
         )
         yield Reason("kind", "no", text, source_of("cord", "capacitor_source"))
     else:
-        text = f"The {ask.role.place} feeds the heaters through a resistance. A plain cord puts the line "
-        yield Reason("plain_cord", "no", f"{text}on them whole. {_ASBESTOS}", source_of("cord"))
+        text = "The heaters are fed through this resistance. A plain cord puts the whole line on them and burns them out."
+        yield Reason("plain_cord", "no", f"{text} {_ASBESTOS}", source_of("cord"))
 
 
 def judge_mounting(ask: Question) -> Iterator[Reason]:

@@ -54,7 +54,7 @@ class ChainResult:
 
     @property
     def sum_text(self) -> str:
-        """ "12.6 + 12.6 + 50 = 75.2 V at 150 mA"."""
+        """As a sentence says it: 12.6 + 12.6 + 50 = 75.2 V at 150 mA."""
         drops = " + ".join(rounded_text(one.volts, "voltage").removesuffix(" V") for one in self.heaters)
         return f"{drops} = {rounded_text(self.volts, 'voltage')} at {rounded_text(self.amps, 'current')}"
 
@@ -97,7 +97,7 @@ def chain(valves: Sequence[str | Heater], line_volts: Decimal) -> ChainResult:
     if not (line_volts.is_finite() and 0 < line_volts <= _LARGEST):
         raise SubstitutionError("out_of_range", "Give the line volts as a number above 0, like 117.")
     if len(valves) > LONGEST_CHAIN:
-        raise SubstitutionError("out_of_range", f"A chain has at most {LONGEST_CHAIN} heaters; give those in series only.")
+        raise SubstitutionError("out_of_range", f"A chain has at most {LONGEST_CHAIN} heaters. Give those in series only.")
     named = [(one if isinstance(one, str) else one.type_name, heater_of(one) if isinstance(one, str) else one) for one in valves]
     heaters = tuple(heater for _, heater in named if heater is not None)
     if not heaters:

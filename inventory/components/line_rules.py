@@ -3,9 +3,18 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
-from functools import cache
+from functools import cache, lru_cache
 
-from inventory.components.answers import Question, Reason, number_of, rounded_text, sections_of, source_of, value_text, volts_text
+from inventory.components.answers import (
+    Question,
+    Reason,
+    milliamps_text,
+    number_of,
+    sections_of,
+    source_of,
+    value_text,
+    volts_text,
+)
 from inventory.components.problems import SubstitutionError
 from inventory.components.safety_classes import ClassRule, best_for, known_classes, weaker_than
 from inventory.components.tables import toml_table
@@ -25,8 +34,8 @@ class LineLeak:
 
     @property
     def text(self) -> str:
-        """ "2.21 mA at 117 V, 60 Hz"."""
-        at = f"{rounded_text(self.amps, 'current')} at {volts_text(self.volts)}, {value_text(self.hertz, 'frequency')}"
+        """As a sentence says it: 2.21 mA at 117 V, 60 Hz."""
+        at = f"{milliamps_text(self.amps)} at {volts_text(self.volts)}, {value_text(self.hertz, 'frequency')}"
         return f"up to {at} (the worst of the usual lines)" if self.is_assumed else at
 
 
@@ -47,6 +56,11 @@ def line_leak(farads: Decimal, line_volts: Decimal | None = None, line_hertz: De
             raise SubstitutionError(
                 "out_of_range", "Give farads, line volts and hertz as numbers from 0 up, like 4.7e-9, 230 and 50."
             )
+    return _leak(farads, line_volts, line_hertz)
+
+
+@lru_cache(maxsize=512)
+def _leak(farads: Decimal, line_volts: Decimal | None, line_hertz: Decimal | None) -> LineLeak:
     if line_volts is not None:
         nearest = min(usual_lines(), key=lambda line: abs(line[0] - line_volts))
         lines = [(line_volts, nearest[1] if line_hertz is None else line_hertz)]
@@ -90,6 +104,12 @@ def _class_reason(ask: Question, place: str, best: ClassRule | None) -> Reason:
     else:
         text = f"{best.code} may stand {where}."
     return Reason("safety_class", level, text, best.source)
+
+
+def suits_place(ask: Question) -> bool:
+    """Whether its class lets it stand there at all; what must not be fitted needs no further sums."""
+    best = best_for(ask.offered.safety_class, ask.role.safety) if ask.offered is not None else None
+    return best is not None and best.level(ask.role.safety) != "no"
 
 
 def _where(ask: Question) -> str:
@@ -147,6 +167,8 @@ def judge_line_current(ask: Question) -> Iterator[Reason]:
     if ask.role.safety == "line_to_line":
         yield from _kept_charge(ask)
         return
+    if not suits_place(ask):
+        return
     volts = ask.line_volts if ask.line_volts is not None else ask.volts_working
     leak = line_leak(max(sections_of(ask.offered)), volts, ask.line_hertz)
     yield _leak_reason(ask, leak)
@@ -157,7 +179,7 @@ def judge_line_current(ask: Question) -> Iterator[Reason]:
 
 def _leak_reason(ask: Question, leak: LineLeak) -> Reason:
     limit = number_of("leakage", "limit_amps")
-    allowed = rounded_text(limit, "current")
+    allowed = milliamps_text(limit)
     if leak.amps <= limit:
         text = f"It passes {leak.text}: within the {allowed} that a touch may carry."
         return Reason("line_current", "yes", text, source_of("leakage"))
@@ -166,7 +188,7 @@ def _leak_reason(ask: Question, leak: LineLeak) -> Reason:
     elif _is_raised(ask):
         text = f"It passes {leak.text}, more than the {allowed} that a touch may carry: don't raise the value called for."
     else:
-        text = f"As the maker's part did, it passes {leak.text}: more than the {allowed} that a touch may carry. Nothing joined "
+        text = f"Like the part called for it passes {leak.text}: more than the {allowed} that a touch may carry. Nothing joined "
         text += "to this chassis may be touchable - knob screws, back, sockets - and the leakage check must prove it."
         # Where the set's own line isn't known the figure is told; it cautions once it is this set's figure.
         return Reason("line_current", "yes" if ask.line_volts is None else "warn", text, source_of("leakage"))

@@ -71,9 +71,9 @@ def judge_material(ask: Question) -> Iterator[Reason]:
     made_of = technologies().get(code)
     broader = made_of.of if made_of else ""
     if code in role.refused_materials or broader in role.refused_materials:
-        yield Reason("material", "no", _text(code, f"does not belong at the {role.place}"), source_of("material"))
+        yield Reason("material", "no", _text(code, f"does not do as {role.place}"), source_of("material"))
     elif _is_second_choice(ask, code, broader):
-        yield Reason("material", "warn", _text(code, f"is second choice at the {role.place}"), source_of("material"))
+        yield Reason("material", "warn", _text(code, f"is second choice as {role.place}"), source_of("material"))
 
 
 _UNKNOWN = (

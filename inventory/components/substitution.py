@@ -4,9 +4,9 @@ An answer is the worst of its reasons: "no" if any rule refuses, "warn" if any c
 memory cautions and never refuses. Every reason is a sentence a repairer would say and names where it comes from.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
-from decimal import Decimal
+from decimal import Decimal, InvalidOperation
 
 from inventory.components.answers import (
     LEVELS,
@@ -37,6 +37,7 @@ from inventory.components.watt_rules import judge_watts
 __all__ = ["Answer", "Candidate", "Reason", "SubstitutionError", "careful_order", "judge_substitute", "rank", "rank_key"]
 
 _LARGEST, _SMALLEST = Decimal("1e18"), Decimal("1e-18")
+_BEYOND = "A value or rating is beyond what any part has. Give it like 0.05 µF 400 V or 470 kΩ 1/2 W."
 
 
 def judge_substitute(
@@ -62,7 +63,7 @@ def judge_substitute(
     of the valves whose heaters stand in series, `ambient_celsius` the warmth around the part. Whatever isn't known is left out.
     UnknownRole for a role that doesn't exist, SubstitutionError (out_of_range) for numbers that no part has.
     """
-    volts_working = volts_working and abs(volts_working)  # bias supplies lie below zero
+    volts_working = volts_working and volts_working.copy_abs()  # bias supplies lie below zero
     _check(called, candidate, (volts_working, watts_dissipated, line_volts, line_hertz), ambient_celsius)
     wanted = role_of(role)
     needed, offered = _as_judged(called, wanted.kind), _as_judged(candidate.spec, wanted.kind)
@@ -99,21 +100,30 @@ def _check(called: Spec | None, candidate: Candidate, conditions: Sequence[Decim
     for spec in (called, candidate.spec):
         if spec is None:
             continue
-        if not (_is_sane(spec.volts and abs(spec.volts)) and all(map(_is_sane, (spec.value, spec.watts, *spec.sections)))):
-            raise SubstitutionError(
-                "out_of_range", "A value or rating is beyond what any part has. Give it like 0.05 µF 400 V or 470 kΩ 1/2 W."
-            )
+        if not _are_sane(_sizes_of(spec)):
+            raise SubstitutionError("out_of_range", _BEYOND)
         if spec.tolerance_percent and not all(bound.is_finite() and abs(bound) < _LARGEST for bound in spec.tolerance_percent):
             raise SubstitutionError("out_of_range", "A tolerance is beyond what any part has. Give it like 10 % or -20/+80 %.")
-    if not all(map(_is_sane, conditions)):
+    if not _are_sane(conditions):
         raise SubstitutionError("out_of_range", "Volts, watts and hertz are numbers from 0 up, like 250, 0.5 and 50.")
     for warmth in (ambient, candidate.max_celsius):
         if warmth is not None and not (warmth.is_finite() and abs(warmth) <= 1000):
             raise SubstitutionError("out_of_range", "Give temperatures in °C, like 40 or 85.")
 
 
-def _is_sane(amount: Decimal | None) -> bool:
-    return amount is None or not amount or (amount.is_finite() and _SMALLEST <= amount <= _LARGEST)
+def _sizes_of(spec: Spec) -> Iterator[Decimal | None]:
+    yield spec.value.copy_abs() if spec.kind == "voltage" else spec.value
+    yield spec.watts
+    yield spec.volts and spec.volts.copy_abs()
+    yield from spec.sections
+
+
+def _are_sane(amounts: Iterable[Decimal | None]) -> bool:
+    """Nothing, zero, or a number between what any part or line has. NaN can't be compared and is none."""
+    try:
+        return not any(amount and not _SMALLEST <= amount <= _LARGEST for amount in amounts)
+    except InvalidOperation:
+        return False
 
 
 def _as_judged(spec: Spec | None, kind: str) -> Spec | None:

@@ -42,9 +42,9 @@ def _limit_reason(ask: Question, farads: Decimal, figure: Figure) -> Reason:
     size_uf, valve = farads / MICRO, plain_type(ask.rectifier)
     has, allowed = value_text(farads, "capacitance"), rounded_text(figure.value * MICRO, "capacitance")
     if size_uf <= figure.value:
-        text = f"{has} is within the {allowed} a {valve} allows as first capacitor."
+        text = f"{has} is within the {allowed} given for the {valve} as first capacitor."
         return Reason("reservoir_limit", "yes", text, figure.source)
-    text = f"{has} is above the {allowed} a {valve} allows as first capacitor"
+    text = f"{has} is above the {allowed} given for the {valve} as first capacitor"
     level, ending = _over_limit(ask, size_uf, figure)
     return Reason("reservoir_limit", level, f"{text}{ending}", figure.source)
 
