@@ -1,8 +1,8 @@
 """Cuts a notation into numbers, words and marks. Knows nothing of units; one pass, no backtracking into what was cut."""
 
 import re
-from dataclasses import dataclass
 from decimal import Decimal
+from typing import NamedTuple
 
 from inventory.components.specs import NotationError
 
@@ -17,17 +17,16 @@ _SAME = str.maketrans(
     }
 )  # fmt: skip
 _LEXEME = re.compile(
-    r"(?P<number>[0-9]{1,3}(?:,[0-9]{3})+(?:\.[0-9]+)?(?![0-9])|[0-9]*[.,][0-9]+|[0-9]+)"
+    r"(?P<gap>\s*)(?:(?P<number>[0-9]{1,3}(?:,[0-9]{3})+(?:\.[0-9]+)?(?![0-9])|[0-9]*[.,][0-9]+|[0-9]+)"
     r"|(?P<word>[A-WZa-zΩω]+(?=[XY][1-4](?![0-9]))|[A-Za-zΩω]+)"
-    r"|(?P<mark>[-+/%@±~().,;:=&])"
+    r"|(?P<mark>[-+/%@±~().,;:=&]))"
 )
 _DOTTED = re.compile(r"(?<![A-Za-z])(?:[A-Za-zµμ]\.){2,}(?![0-9])|(?<![A-Za-z])(?:[A-Za-z]\.)+[A-Za-z](?![A-Za-z0-9])")
 _PER_SECOND = re.compile(r"(?<=[cC])/[sS](?![A-Za-z])")
 
 
-@dataclass(frozen=True, slots=True)
-class Lexeme:
-    """One piece. `sort` is number, word or mark; `glued` says that no space stands before it."""
+class Lexeme(NamedTuple):
+    """One piece. `sort` is number, word, mark or, behind the last, end; `glued` says that no space stands before it."""
 
     sort: str
     text: str
@@ -39,8 +38,10 @@ class Lexeme:
         return self.text.isdecimal()
 
 
-@dataclass(frozen=True, slots=True)
-class Numeral:
+END = Lexeme("end", "", False)
+
+
+class Numeral(NamedTuple):
     """A number as typed. `grouped` is its other reading when the separator may also part thousands (25,000 or 25.000)."""
 
     value: Decimal
@@ -59,20 +60,17 @@ def cut(text: str) -> list[Lexeme]:
         raise NotationError("too_long", f"The value is {len(text)} characters long; write it in at most {LONGEST}.")
     source = _PER_SECOND.sub("ps", _DOTTED.sub(_undotted, same_signs(text).strip()))
     pieces: list[Lexeme] = []
-    at, glued = 0, False
+    at = 0
     while at < len(source):
-        if source[at].isspace():
-            at, glued = at + 1, False
-            continue
         found = _LEXEME.match(source, at)
         if not found:
-            raise NotationError(
-                "unreadable", f"No value is written with {source[at]!r}. Write it like 0.05 µF 600 V or 470 kΩ 1/2 W."
-            )
-        pieces.append(Lexeme(str(found.lastgroup), found.group(), glued))
+            odd = source[at:].lstrip()[0]
+            raise NotationError("unreadable", f"No value is written with {odd!r}. Write it like 0.05 µF 600 V or 470 kΩ 1/2 W.")
+        sort = str(found.lastgroup)
+        pieces.append(Lexeme(sort, found[sort], bool(pieces) and not found["gap"]))
         if len(pieces) > MOST_PIECES:
             raise NotationError("too_long", "That is far more than one value. Write one with its ratings, like 0.05 µF 600 V.")
-        at, glued = found.end(), True
+        at = found.end()
     if not pieces:
         raise NotationError("unreadable", "No value was written. Write it like 0.05 µF 600 V or 470 kΩ 1/2 W.")
     return pieces

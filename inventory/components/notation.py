@@ -173,7 +173,9 @@ def _readings(
     alone = volts is None and watts is None and found.tolerance is None
     candidates = list(_candidates(primary, wanted, old_american, found.slash_volts is not None, alone))
     if volts is not None or found.safety_class is not None:
-        candidates = _rated_like_a_capacitor(candidates)
+        candidates = _preferring("capacitance", candidates)
+    elif watts is not None:
+        candidates = _preferring("resistance", candidates)
     for candidate in candidates:
         letter = candidate.letter or found.letter
         yield Reading(
@@ -191,10 +193,9 @@ def _readings(
         )
 
 
-def _rated_like_a_capacitor(candidates: list[_Candidate]) -> list[_Candidate]:
-    """A marking with a voltage or a class that may be a capacitor's is one: resistors are seldom marked so (104K100V)."""
-    capacitors = [candidate for candidate in candidates if candidate.kind == "capacitance"]
-    return capacitors or candidates
+def _preferring(kind: str, candidates: list[_Candidate]) -> list[_Candidate]:
+    """What a rating tells: a voltage or a class stands on a capacitor (104K100V), a wattage alone on a resistor."""
+    return [candidate for candidate in candidates if candidate.kind == kind] or candidates
 
 
 def _hinted_kind(primary: Amount, found: Phrases, volts: Decimal | None, watts: Decimal | None) -> str | None:

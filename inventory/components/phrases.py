@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from math import gcd
 
-from inventory.components.lexing import Lexeme, Numeral, cut, numeral
+from inventory.components.lexing import END, Lexeme, Numeral, cut, numeral
 from inventory.components.specs import Band, NotationError
 from inventory.components.units import fillers, is_unit, meanings, spelled
 
@@ -41,49 +41,43 @@ class _Parser:
     """Recursive descent over at most 80 lexemes; each `take_` returns whether it moved on."""
 
     def __init__(self, text: str) -> None:
-        self.pieces = cut(text)
+        # no rule looks further than this behind the last piece, nor further back than one before the first
+        self.pieces = [*cut(text), *(END,) * 12]
         self.at = 0
         self.found = Phrases()
+        self.steps = {
+            "number": (self._plain_percent, self.take_point_letter, self.take_amount),
+            "word": (self.take_class, self.take_point_letter, self.take_letter, self.take_filler),
+            "mark": (self._symmetric, self._lopsided, self.take_amount, self.take_filler),
+        }
 
-    def peek(self, ahead: int = 0) -> Lexeme | None:
-        at = self.at + ahead
-        return self.pieces[at] if 0 <= at < len(self.pieces) else None
+    def peek(self, ahead: int = 0) -> Lexeme:
+        return self.pieces[self.at + ahead]
 
     def is_mark(self, ahead: int, marks: str) -> bool:
-        piece = self.peek(ahead)
-        return piece is not None and piece.sort == "mark" and piece.text in marks
+        sort, text, _ = self.pieces[self.at + ahead]
+        return sort == "mark" and text in marks
 
     def is_number(self, ahead: int) -> bool:
-        piece = self.peek(ahead)
-        return piece is not None and piece.sort == "number"
+        return self.pieces[self.at + ahead].sort == "number"
 
     def word(self, ahead: int = 0) -> str:
-        piece = self.peek(ahead)
-        return piece.text if piece is not None and piece.sort == "word" else ""
+        sort, text, _ = self.pieces[self.at + ahead]
+        return text if sort == "word" else ""
 
     def glued(self, ahead: int) -> bool:
-        piece = self.peek(ahead)
-        return piece is not None and piece.glued
+        return self.pieces[self.at + ahead].glued
 
     def run(self) -> Phrases:
-        steps = (
-            self.take_class,
-            self.take_tolerance,
-            self.take_point_letter,
-            self.take_amount,
-            self.take_letter,
-            self.take_filler,
-        )
-        while self.peek() is not None:
-            if not any(step() for step in steps):
+        while self.peek() is not END:
+            if not any(step() for step in self.steps[self.peek().sort]):
                 raise self.unreadable()
         return self.found
 
     def unreadable(self) -> NotationError:
-        piece = self.peek()
-        where = piece.text if piece else ""
         return NotationError(
-            "unreadable", f"{where!r} is not understood there. Write the value like 0.05 µF 600 V or 470 kΩ 1/2 W 10 %."
+            "unreadable",
+            f"{self.peek().text!r} is not understood there. Write the value like 0.05 µF 600 V or 470 kΩ 1/2 W 10 %.",
         )
 
     # safety class: X2, Y1, X1/Y2, X1Y2
@@ -105,14 +99,11 @@ class _Parser:
 
     def _class_at(self, ahead: int) -> str:
         letter, digit = self.word(ahead).upper(), self.peek(ahead + 1)
-        if letter not in ("X", "Y") or digit is None or not digit.glued or digit.text not in ("1", "2", "3", "4"):
+        if letter not in ("X", "Y") or not digit.glued or digit.text not in ("1", "2", "3", "4"):
             return ""
         return letter + digit.text
 
     # tolerance: 10 %, ±5 %, +/- 5 %, -20/+80 %, +80 -20 %, ±0.5 pF
-    def take_tolerance(self) -> bool:
-        return self._plain_percent() or self._symmetric() or self._lopsided()
-
     def _plain_percent(self) -> bool:
         if not (self.is_number(0) and self.is_mark(1, "%")):
             return False
@@ -141,8 +132,7 @@ class _Parser:
             ahead += bool(sizes) and self.is_mark(ahead, "/,")
             if not (self.is_mark(ahead, "+-") and self.is_number(ahead + 1)):
                 return False
-            sign = self.peek(ahead)
-            sizes.append(self.decimal(ahead + 1) * (-1 if sign and sign.text == "-" else 1))
+            sizes.append(self.decimal(ahead + 1) * (-1 if self.is_mark(ahead, "-") else 1))
             ahead += 2
             percent = self.is_mark(ahead, "%")
             ahead += percent
@@ -169,7 +159,7 @@ class _Parser:
     def take_point_letter(self) -> bool:
         lead = 1 if self.is_number(0) else 0
         letter, after = self.word(lead), self.peek(lead + 1)
-        if spelled(letter) not in POINT_LETTERS or after is None or not after.glued or not after.digits:
+        if spelled(letter) not in POINT_LETTERS or not after.glued or not after.digits:
             return False
         before = self.peek() if lead else None
         if before is not None and (not before.digits or not self.glued(lead)):
@@ -233,15 +223,8 @@ class _Parser:
     def _fraction(self, ahead: int) -> Decimal | None:
         """A common fraction like 1/4 at `ahead`. 8/16 is a two-section can, not a half, so it must be in lowest terms."""
         top, bottom = self.peek(ahead), self.peek(ahead + 2)
-        if not (
-            top
-            and bottom
-            and self.is_mark(ahead + 1, "/")
-            and top.digits
-            and bottom.digits
-            and self.glued(ahead + 1)
-            and bottom.glued
-        ):
+        slash = self.peek(ahead + 1)
+        if slash.text != "/" or not slash.glued or not bottom.glued or not top.digits:
             return None
         if len(top.text) > 1 or bottom.text not in ("2", "3", "4", "5", "8"):
             return None
@@ -250,7 +233,7 @@ class _Parser:
 
     def _spaced_thousands(self) -> bool:
         first, second = self.peek(), self.peek(1)
-        if not (first and second and first.digits and second.digits and len(first.text) <= 3 and len(second.text) == 3):
+        if not (first.digits and second.digits and len(first.text) <= 3 and len(second.text) == 3):
             return False
         return spelled(self.word(2)) in ("ohm", "ohms")
 
