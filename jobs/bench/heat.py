@@ -10,6 +10,12 @@ from jobs.bench.dissipation import amps_from_volts, watts_from_volts
 from jobs.bench.problems import resistance, voltage
 
 _LITTLE = Decimal("0.001")
+_MARKS = {
+    "yes": ("yes", "bears it"),
+    "warn": ("warn", "runs hot"),
+    "no": ("no", "overloaded"),
+    "open": ("note", "rating not known"),
+}
 
 
 def said(value: Decimal, kind: str, figures: int = 2) -> str:
@@ -46,6 +52,14 @@ class Heat:
         if self.watts > self.rated_watts:
             return "no"
         return "yes" if self.watts * number_of("power", "factor") <= self.rated_watts else "warn"
+
+    @property
+    def mark(self) -> str:
+        return _MARKS[self.level][0]
+
+    @property
+    def word(self) -> str:
+        return _MARKS[self.level][1]
 
     @property
     def sentence(self) -> str:

@@ -8,7 +8,7 @@ from inventory.components.notation import NotationError, Spec, read_measured, re
 from inventory.components.roles import role as role_of
 from jobs.bench.heat import Heat
 from jobs.models import Decision, EntryKind, Job, LogEntry, Position, Verdict
-from jobs.queries.voltages import heat_of, last_voltages
+from jobs.queries.voltages import VoltageLine, heat_of, last_voltages, voltage_lines, volts_said
 
 QUANTITIES = ("resistance", "capacitance", "inductance")
 
@@ -37,7 +37,7 @@ def in_words(entry: LogEntry) -> str:
     if entry.withdrawn:
         return f"{kind}, taken back"
     if entry.kind == EntryKind.VOLTAGE:
-        return f"{kind}, {entry.get_point_display()}: {entry.text}"
+        return f"{kind}, {entry.get_point_display()}: {volts_said(entry)}"
     if entry.kind != EntryKind.DECIDED:
         return f"{kind}: {entry.text}"
     planned = f" by {entry.part.title}" if entry.part else ""
@@ -123,6 +123,10 @@ class PositionState:
     def voltages(self) -> dict[str, LogEntry]:
         """Under power: the last voltage that counts at each point."""
         return last_voltages(self._standing)
+
+    @property
+    def under_power(self) -> list[VoltageLine]:
+        return voltage_lines(self.voltages)
 
     @property
     def heat(self) -> Heat | None:

@@ -1,6 +1,7 @@
 """What the log's voltages tell: the last one at each point, what a part has to bear, the heat in a resistor."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import NamedTuple, Protocol
 
@@ -12,6 +13,14 @@ from jobs.models import EntryKind, LogEntry, Point
 
 # One end of such a part stands on the chassis or B- (common practice, no source), so the voltage to chassis is the one across it.
 STAND_ON_CHASSIS = frozenset({"reservoir", "smoothing", "filter", "cathode_bypass", "avc", "cathode_resistor", "bleeder"})
+
+_AT_A_VALVE = (Point.PLATE, Point.SCREEN, Point.CATHODE, Point.GRID, Point.HEATER)
+_AT_A_PART = (Point.ACROSS, Point.CHASSIS)
+
+
+def points_of(role: str) -> tuple[Point, ...]:
+    """Where a voltage can be measured at a position of this role."""
+    return _AT_A_VALVE if role_of(role).kind == "valve" else _AT_A_PART
 
 
 class Powered(Protocol):
@@ -40,6 +49,24 @@ def last_voltages(standing: Sequence[LogEntry]) -> dict[str, LogEntry]:
     """The last voltage that counts at each point, in the order of the points."""
     last = {entry.point: entry for entry in standing if entry.kind == EntryKind.VOLTAGE and entry.value_si is not None}
     return {point: last[point] for point in Point.values if point in last}
+
+
+@dataclass(frozen=True, slots=True)
+class VoltageLine:
+    """One voltage as a page shows it: `words` as typed, with its unit."""
+
+    point: str
+    words: str
+    note: str
+
+
+def volts_said(entry: LogEntry) -> str:
+    """As typed; a bare number gets its unit."""
+    return entry.text if any(one.isalpha() for one in entry.text) else f"{entry.text} V"
+
+
+def voltage_lines(voltages: Mapping[str, LogEntry]) -> list[VoltageLine]:
+    return [VoltageLine(entry.get_point_display(), volts_said(entry), entry.note) for entry in voltages.values()]
 
 
 def voltages_of(state: Powered) -> dict[str, Decimal]:

@@ -12,10 +12,12 @@ from inventory.components.roles import role as role_of
 from inventory.models import Drawer, Lot
 from jobs.forms import entries as forms
 from jobs.forms.entries import EntryForm
+from jobs.forms.voltages import VoltageForm
 from jobs.models import EntryKind, Job, LogEntry, Position
 from jobs.queries.candidates import DrawerCandidate, candidates_for
 from jobs.queries.making_up import MADE_UP
 from jobs.queries.sheet import PositionState, Sheet, in_words, position_state, sheet_of
+from jobs.queries.voltages import points_of
 from jobs.services import log
 from jobs.services.log import FITTING_STAGES, Author
 from jobs.views.job_frame import carry_out, frame, load_job
@@ -57,6 +59,11 @@ def _measured(position: Position, form: EntryForm, author: Author) -> LogEntry:
     typed, corrects = form.cleaned_data, _corrected(position, form)
     circuit, verdict = typed["in_circuit"], typed["verdict"]
     return log.record_measured(position, typed["measured"], author, in_circuit=circuit, verdict=verdict, corrects=corrects)
+
+
+def _voltage(position: Position, form: EntryForm, author: Author) -> LogEntry:
+    typed, corrects = form.cleaned_data, _corrected(position, form)
+    return log.record_voltage(position, typed["point"], typed["voltage"], author, note=typed["note"], corrects=corrects)
 
 
 def _decide(position: Position, form: EntryForm, author: Author) -> LogEntry:
@@ -137,6 +144,12 @@ WRITINGS: Mapping[str, Writing] = {
     "decide": Writing(
         forms.DecideForm, _decide, "Write the decision", lambda entry: {"decision": entry.decision, "why": entry.note}
     ),
+    "voltage": Writing(
+        VoltageForm,
+        _voltage,
+        "Write the voltage",
+        lambda entry: {"point": entry.point, "voltage": entry.text, "note": entry.note},
+    ),
     "amend": Writing(forms.AmendForm, _amend, "Amend the called-for value", _words("called")),
     "wiring": Writing(forms.WiringForm, _wiring, "Write the wiring finding", _words("text")),
     "note": Writing(forms.NoteForm, _note, "Write the note", _words("text")),
@@ -147,10 +160,11 @@ WRITINGS: Mapping[str, Writing] = {
     "withdraw": Writing(forms.WithdrawForm, _withdraw, "Take the entry back"),
 }
 # Forms that stand open on the page; the others open from an offer or an entry.
-STANDING = ("found", "measured", "decide", "amend", "wiring", "note", "polarity")
+STANDING = ("found", "measured", "decide", "voltage", "amend", "wiring", "note", "polarity")
 KIND_NAMES = {
     EntryKind.FOUND: "found",
     EntryKind.MEASURED: "measured",
+    EntryKind.VOLTAGE: "voltage",
     EntryKind.DECIDED: "decide",
     EntryKind.CALLED_FOR: "amend",
     EntryKind.WIRING: "wiring",
@@ -206,6 +220,7 @@ def _correcting(request: HttpRequest, state: PositionState) -> LogEntry | None:
 def _standing_forms(request: HttpRequest, state: PositionState, corrects: LogEntry | None) -> dict[str, EntryForm]:
     seen = {"seen": state.last_seq}
     made = {name: _form(request, name, initial=seen) for name in (*STANDING, "fit")}
+    made["voltage"].initial["point"] = request.GET.get("point", "")
     if corrects is not None:
         name = KIND_NAMES[EntryKind(corrects.kind)]
         made[name] = _form(request, name, initial=seen | {"corrects": corrects.pk} | WRITINGS[name].starts(corrects))
@@ -223,6 +238,8 @@ def show_position(request: HttpRequest, place: Position, name: str = "", sent: E
     if sent is not None:
         sent.see(state.last_seq)
         made[name] = sent
+    if isinstance(made["voltage"], VoltageForm):
+        made["voltage"].narrow(points_of(state.role))
     if name == "plan" and sent is not None:
         made["fit"] = _form(request, "fit", initial={**dict(sent.data.items()), "seen": state.last_seq})
     context = frame(request, job, sheet) | {
@@ -232,6 +249,7 @@ def show_position(request: HttpRequest, place: Position, name: str = "", sent: E
         "entry_forms": [(one, made[one], WRITINGS[one].act, reverse(f"jobs:entry_{one}", args=[place.pk])) for one in STANDING],
         "sent": sent,
         "sent_name": name,
+        "opened": request.GET.get("write", ""),
         "stray": sent if sent is not None and not _has_place(name, sent, state, job) else None,
         "neighbours": neighbours(sheet, state),
         "may_fit": job.stage in FITTING_STAGES,

@@ -4,6 +4,7 @@ from jobs.services.log.deciding import MOST_A_POSITION, Plan, decide
 from jobs.services.log.fitting import FITTING_STAGES, Fit, fit, fit_pair, guard, take_out
 from jobs.services.log.readings import record_found, record_measured
 from jobs.services.log.remarks import amend_called_for, confirm_polarity, record_note, record_wiring, withdraw
+from jobs.services.log.voltages import record_voltage
 from jobs.services.log.writing import Ambiguous, Author, ambiguous, append, profile
 
 __all__ = [
@@ -25,6 +26,7 @@ __all__ = [
     "record_found",
     "record_measured",
     "record_note",
+    "record_voltage",
     "record_wiring",
     "take_out",
     "withdraw",
