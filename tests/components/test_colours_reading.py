@@ -61,7 +61,7 @@ def test_a_bare_fourth_band_is_no_band():
 
 def test_a_sixth_band_is_the_temperature_coefficient():
     marking = read_marking("iec60062", ["BN", "BK", "BK", "RD", "BN", "RD"])
-    assert (marking.spec.value, marking.spec.tolerance_percent[1], marking.temperature_ppm) == (10_000, 1, 50)
+    assert (marking.spec.value, marking.spec.tolerance_percent, marking.temperature_ppm) == (D(10_000), (D(-1), D(1)), D(50))
     assert marking.why.endswith("brown ±1 %, red 50 ppm/K.")
 
 
@@ -111,7 +111,7 @@ def test_a_resistor_held_by_its_tolerance_end_is_told_so():
 
 def test_two_figure_ends_can_be_read_both_ways():
     fault = refused("body_end_dot", "red", "green", "orange", "violet")
-    assert (fault.code, [way.spec.value for way in fault.readings]) == ("ambiguous", [25_000, 27_000])
+    assert (fault.code, [way.spec.value for way in fault.readings]) == ("ambiguous", [D(25_000), D(27_000)])
     assert fault.message == (
         "Both ends bear a figure's colour: 25 kΩ ±20 % by the green end, 27 kΩ ±20 % by the violet end. "
         "Name as the other end only gold, silver or none, or measure it."

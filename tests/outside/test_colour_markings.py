@@ -62,7 +62,8 @@ def test_the_value_is_marked_as_its_source_marks_it(row):
 
 @pytest.mark.parametrize("colour", TOLERANCES)
 def test_a_tolerance_band_says_what_both_charts_print(colour):
-    assert read_colours("iec60062", ["red", "red", "red", colour]).tolerance_percent[1] == Decimal(TOLERANCES[colour])
+    percent = Decimal(TOLERANCES[colour])
+    assert read_colours("iec60062", ["red", "red", "red", colour]).tolerance_percent == (-percent, percent)
 
 
 def test_coefficients_are_those_of_the_chart():

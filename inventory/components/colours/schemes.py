@@ -94,6 +94,7 @@ class Scheme:
     origin: str
     forms: tuple[Form, ...]
     positions: tuple[str, ...]
+    example: tuple[str, ...]
 
     @property
     def most(self) -> int:
@@ -143,8 +144,9 @@ def _table(name: str, row: Mapping[str, Any]) -> Table:
 def _scheme(name: str, row: Mapping[str, Any], tables: Mapping[str, Table]) -> Scheme:
     forms = tuple(_form(form, tables) for form in row["form"])
     positions = tuple(row.get("positions") or (place.name for place in forms[0].places))
-    plain = {key: row[key] for key in Scheme.__slots__ if key in row and key not in ("largest", "positions")}
-    return Scheme(name=name, largest=Decimal(row["largest"]), forms=forms, positions=positions, **plain)
+    plain = {key: row[key] for key in Scheme.__slots__ if key in row and key not in ("largest", "positions", "example")}
+    largest, example = Decimal(row["largest"]), tuple(row["example"])
+    return Scheme(name=name, forms=forms, positions=positions, largest=largest, example=example, **plain)
 
 
 def _form(row: Mapping[str, Any], tables: Mapping[str, Table]) -> Form:

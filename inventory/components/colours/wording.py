@@ -7,7 +7,8 @@ from inventory.components.colours.schemes import VOLTS, Form, Place, Table
 from inventory.components.specs import Spec
 from inventory.components.writing import write_value
 
-_ZEROS = {-3: "× 0.001", -2: "× 0.01", -1: "× 0.1", 0: "× 1"}
+_COUNTED_AT_A_GLANCE = 6
+_FRACTIONS = {-3: "× 0.001", -2: "× 0.01", -1: "× 0.1", 0: "× 1"}
 
 
 def phrases(form: Form, colours: Sequence[str], spec: Spec) -> list[str]:
@@ -32,7 +33,7 @@ def said_by(table: Table, colour: str) -> str:
     said = table.colours[colour]
     match table.says:
         case "zeros":
-            return _ZEROS.get(int(said)) or f"× {10 ** int(said):,}"
+            return _zeros(int(said))
         case "tolerance":
             return f"±{said} %"
         case "temperature":
@@ -44,6 +45,10 @@ def said_by(table: Table, colour: str) -> str:
         case "mark":
             return f"for {said}"
     return said
+
+
+def _zeros(count: int) -> str:
+    return _FRACTIONS.get(count) or (f"× {10**count:,}" if count <= _COUNTED_AT_A_GLANCE else f"and {count} zeros")
 
 
 def sentence(title: str, said: Sequence[str]) -> str:
