@@ -19,7 +19,7 @@ class TaxKey:
     """A tax category (`S` standard, `Z` zero, `E` exempt, `O` outside) with its rate in basis points."""
 
     category: str
-    rate_bp: int
+    rate_bp: int | Decimal
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +29,7 @@ class Line:
     count: Decimal
     unit_minor: Decimal
     tax: TaxKey
-    discount_bp: int = 0
+    discount_bp: int | Decimal = 0
 
     @property
     def amount_minor(self) -> int:
@@ -60,11 +60,11 @@ class Totals:
         return self.gross_minor - self.prepaid_minor
 
 
-def tax_on_net(net_minor: int, rate_bp: int) -> int:
+def tax_on_net(net_minor: int, rate_bp: int | Decimal) -> int:
     return round_minor(Decimal(net_minor) * rate_bp / HUNDRED_PERCENT_BP)
 
 
-def tax_within(gross_minor: int, rate_bp: int) -> int:
+def tax_within(gross_minor: int, rate_bp: int | Decimal) -> int:
     return round_minor(Decimal(gross_minor) * rate_bp / (HUNDRED_PERCENT_BP + rate_bp))
 
 
