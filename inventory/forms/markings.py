@@ -18,6 +18,8 @@ from inventory.components.notation import NotationError, Reading, Spec, read_not
 from inventory.forms.readings import RatingField
 from shop.web.forms import NotationField
 
+MOST_IN_NARROW = 7
+
 
 @dataclass(frozen=True)
 class Swatch:
@@ -36,6 +38,11 @@ class Place:
     title: str
     number: int
     swatches: tuple[Swatch, ...]
+
+    @property
+    def is_wordy(self) -> bool:
+        """Whether what a swatch says needs more room than a narrow one has."""
+        return max(len(one.says) for one in self.swatches) > MOST_IN_NARROW
 
 
 class Picker:
@@ -84,6 +91,8 @@ class Picker:
         if self.scheme.may_be_bare(number):
             colours.append(NONE)
         chosen = self.colours[number] if self.is_begun else ""
+        if chosen not in ("", NONE, *colours):
+            colours.append(chosen)  # it says nothing here, but it was chosen, and is refused in words
         swatches = tuple(Swatch(colour, _says(tables, colour), colour == chosen) for colour in colours)
         return Place(f"c{number + 1}", self.scheme.positions[number], number + 1, swatches)
 

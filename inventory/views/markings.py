@@ -9,7 +9,7 @@ from django.urls import reverse
 
 from inventory.components.colours.drawing import marks
 from inventory.components.colours.faults import ColourError
-from inventory.components.colours.reading import Marking, read_marking, series_of
+from inventory.components.colours.reading import Marking, read_colours, series_of
 from inventory.components.colours.schemes import Scheme, scheme_named, scheme_names
 from inventory.components.notation import Spec, write_spec, write_value
 from inventory.components.preferred import nearest
@@ -43,7 +43,8 @@ def colours(request: HttpRequest) -> HttpResponse:
         "unknown": unknown,
         "picker": picker,
         "shown": shown(picker.marking) if picker.marking else None,
-        "example": read_marking(scheme.name, scheme.example),
+        "example": scheme.example,
+        "example_value": write_spec(read_colours(scheme.name, scheme.example)),
         "example_query": query_of(scheme, scheme.example),
         "marks": marks(scheme, picker.colours if picker.is_begun else ()),
         "ways": [{"value": write_spec(way.spec), "why": way.why} for way in picker.fault.readings] if picker.fault else [],

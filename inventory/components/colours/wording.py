@@ -39,12 +39,18 @@ def said_by(table: Table, colour: str) -> str:
         case "temperature":
             return f"{said} ppm/K"
         case "hundreds of volts":
-            return f"{said}00 V" if said else ""
+            return _hundreds(table, said)
         case "characteristic":
             return f"characteristic {said}" if said else ""
         case "mark":
             return f"for {said}"
     return said
+
+
+def _hundreds(table: Table, said: str) -> str:
+    if not said:
+        return ""
+    return f"figure {said}" if table.name == "second_volts" else f"{said}00 V"
 
 
 def _zeros(count: int) -> str:
