@@ -84,8 +84,13 @@ class Made:
         """Its worst-case tolerance as one writes it; empty where it is not known."""
         if self.tolerance_percent is None:
             return ""
-        low, high = (round(end, 1) for end in self.tolerance_percent)
-        return f"±{high:f} %" if low == -high else f"{low:+f}/{high:+f} %"
+        low, high = (round(float(end), 1) for end in self.tolerance_percent)
+        return f"±{high:g} %" if low == -high else f"{low:+g}/{high:+g} %"
+
+    @property
+    def needs_balancing(self) -> bool:
+        """Electrolytics in series: their leakage, not their value, decides how they share, until resistors do."""
+        return self.kind == "capacitance" and self.how == "series" and any(part.polarised for part in self.parts)
 
     @property
     def mixes_polarity(self) -> bool:
@@ -325,7 +330,7 @@ def _tolerance_words(needed: Needed, made: Made) -> str:
     band = made.tolerance_percent
     if band is None:
         return "Not every part states its tolerance: measure what you made before you fit it."
-    written = f"{band[0]:+.1f}/{band[1]:+.1f} %"
+    written = made.band_text
     wanted = needed.tolerance_percent
     if wanted is None:
         return f"At the worst of its parts' tolerances it lies within {written}."

@@ -2,20 +2,20 @@
 
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
-from decimal import Decimal
 
 from django.db.models import F, Sum
 
 from inventory.components.combining import Made, StockValue
-from inventory.components.joining import round_figures
-from inventory.components.writing import write_value
 from inventory.models import Balance, Part
 from inventory.pricing import unit_price_minor
 from inventory.queries.specs import sections_of
 
 
-def stock_values(kind: str, *, without: Collection[str] = ()) -> list[StockValue]:
-    """Every part of a kind that lies free in a drawer, by its key; cans of several sections and the `without` makes left out."""
+def stock_values(kind: str, *, without: Collection[str] = (), classed: bool = False) -> list[StockValue]:
+    """Every part of a kind that lies free in a drawer, by its key; cans of several sections and the `without` makes left out.
+
+    `classed`: only those of a safety class, whose AC rating is no DC voltage to reckon with.
+    """
     free = (
         Balance.objects.filter(lot__part__kind=kind, lot__part__in_use=True, lot__blocked_reason="", on_hand__gt=F("held"))
         .order_by()
@@ -24,6 +24,7 @@ def stock_values(kind: str, *, without: Collection[str] = ()) -> list[StockValue
     )
     pieces = dict(free)
     parts = Part.objects.filter(kind=kind, in_use=True, value_si__gt=0).exclude(technology__in=list(without))
+    parts = parts.exclude(safety_class="") if classed else parts
     return [stock_value(part, pieces[part.pk]) for part in parts.iterator() if part.pk in pieces and not sections_of(part)]
 
 
@@ -35,24 +36,15 @@ def stock_value(part: Part, free: int = 1) -> StockValue:
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """One piece of what is made up: where it is taken from, what it costs the customer, and what it bears (None: not known)."""
+    """`count` pieces of what is made up, taken from one lot in one drawer; `price_minor` is what each costs the customer."""
 
     line: Balance
+    count: int
     price_minor: int
-    volts: Decimal | None = None
-    watts: Decimal | None = None
 
     @property
     def part(self) -> Part:
         return self.line.lot.part
-
-    @property
-    def volts_text(self) -> str:
-        return "" if self.volts is None else write_value(round_figures(self.volts), "voltage")
-
-    @property
-    def watts_text(self) -> str:
-        return "" if self.watts is None else write_value(round_figures(self.watts), "power")
 
     @property
     def offer(self) -> str:
@@ -81,10 +73,8 @@ def pieces_of(made: Made, lines: Lying, steps: Sequence[tuple[int, int]]) -> tup
         if line is None:
             return ()
         taken.append(line)
-    volts, watts = made.volts_seen or [None] * len(taken), made.watts_seen or [None] * len(taken)
     return tuple(
-        Piece(line, unit_price_minor(line.lot.part, line.lot, steps), volts[place], watts[place])
-        for place, line in enumerate(taken)
+        Piece(line, taken.count(line), unit_price_minor(line.lot.part, line.lot, steps)) for line in dict.fromkeys(taken)
     )
 
 

@@ -1,14 +1,15 @@
 """A position's value made up from two parts: what the drawers allow, judged as one part by the position's own rules."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from inventory.components.answers import number_of
+from inventory.components.answers import Reason, number_of
 from inventory.components.combining import Made, Needed, made_of, make_up
 from inventory.components.joining import How
 from inventory.components.notation import Spec
 from inventory.components.roles import Role
 from inventory.components.roles import role as role_of
+from inventory.components.safety_classes import known_classes
 from inventory.components.substitution import Answer, Candidate, rank_key
 from inventory.models import Part, Technology
 from inventory.pricing import ladder
@@ -32,7 +33,8 @@ class Way:
     @property
     def name(self) -> str:
         """How a form names it: `series 7:1,9:1`, lot and drawer of both."""
-        return f"{self.made.how} {','.join(piece.offer for piece in self.pieces)}"
+        offers = [piece.offer for piece in self.pieces for _ in range(piece.count)]
+        return f"{self.made.how} {','.join(offers)}"
 
     @property
     def cautions(self) -> list[str]:
@@ -69,7 +71,7 @@ def needed_of(state: PositionState, asked: Asked) -> Needed:
         volts_working=asked.working.volts if is_capacitor else None,
         watts_dissipated=asked.working.watts,
         band_percent=role.limit_percent,
-        safety=role.safety,
+        safety="" if role.touchable else role.safety,  # there two Y class parts in series may stand in for a Y1
         polarised=role.polarised == "yes"
         or (role.polarised == "large" and called.value >= number_of("polarity", "large_farads")),
     )
@@ -87,7 +89,9 @@ def ways_for(state: PositionState, job: Job) -> Ways:
         needed = needed_of(state, asked)
     except Refused as refused:
         return Ways(refusal=refused.message)
-    making = make_up(needed, () if needed.safety else stock_values(needed.kind, without=role_of(asked.role).refused_materials))
+    role = role_of(asked.role)
+    stock = () if needed.safety else stock_values(needed.kind, without=role.refused_materials, classed=bool(role.safety))
+    making = make_up(needed, stock)
     lines, steps = lying(making.every), ladder()
     ways = [
         Way(made, _answer(asked, made, [piece.part for piece in pieces]), pieces)
@@ -119,5 +123,21 @@ def _answer(asked: Asked, made: Made, parts: Sequence[Part]) -> Answer:
     makes = {part.technology for part in parts}
     polarised = any(part.polarised for part in parts)
     technology = makes.pop() if len(makes) == 1 else Technology.ELECTROLYTIC if polarised else Technology.UNKNOWN
-    spec = Spec(kind, made.value, made.tolerance_percent, made.volts_allowed, made.watts_allowed, text=made.text)
-    return asked.judge(Candidate(spec, kind, technology, polarised, label=made.text))
+    rated = made.tolerance_percent, made.volts_allowed, made.watts_allowed
+    spec = Spec(kind, made.value, *rated, _class_of(asked, made, parts), text=made.text)
+    answer = asked.judge(Candidate(spec, kind, technology, polarised, label=made.text))
+    return _with_care(answer) if made.needs_balancing else answer
+
+
+def _class_of(asked: Asked, made: Made, parts: Sequence[Part]) -> str | None:
+    """A part's own class; joined parts have none, but that two Y class ones in series count as Y1 where a person can touch."""
+    if made.how == "single":
+        return parts[0].safety_class or None
+    of_y = all(any(one.code[0] == "Y" for one in known_classes(part.safety_class)) for part in parts)
+    return "Y1" if of_y and made.how == "series" and role_of(asked.role).touchable else None
+
+
+def _with_care(answer: Answer) -> Answer:
+    text = "Two electrolytics in series need balancing resistors."
+    reason = Reason("balancing", "warn", text, "textbook: electrolytics in series (from memory)")
+    return replace(answer, answer="warn" if answer.answer == "yes" else answer.answer, reasons=(reason, *answer.reasons))
