@@ -71,3 +71,7 @@ def grid_shift_volts(volts_across: Decimal, leak_ohms: Decimal, grid_leak_ohms: 
 def coupling_leaks_too_much(shift_volts: Decimal, bias_volts: Decimal) -> bool:
     """Whether the leaked voltage reaches the part of the bias at which the capacitor is replaced."""
     return abs(shift_volts) >= abs(bias_volts) * Decimal(_limits()["coupling"]["bias_fraction"])
+
+
+def coupling_source() -> str:
+    return str(_limits()["coupling"]["source"])
