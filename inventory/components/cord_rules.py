@@ -10,13 +10,6 @@ from inventory.components.valves import plain_type
 _ASBESTOS = "The old one's insulation may be asbestos: don't strip, cut or bend it dry, bag it, and follow the local rules."
 
 
-def is_cord_question(ask: Question) -> bool:
-    """A resistance cord, a ballast, or a line cord that is called for with a resistance."""
-    return ask.role.heater_dropper or (
-        ask.role.code == "line_cord" and ask.called is not None and ask.called.kind == "resistance"
-    )
-
-
 def judge_not_a_resistor(ask: Question) -> Iterator[Reason]:
     """What is no resistor never takes the place of one that feeds the heaters; the ballast called for by its own type does."""
     offered = ask.candidate.valve_type

@@ -21,12 +21,13 @@ from inventory.components.answers import (
     section_pairs,
     source_of,
 )
-from inventory.components.cord_rules import is_cord_question, judge_chain, judge_mounting, judge_not_a_resistor
+from inventory.components.cord_rules import judge_chain, judge_mounting, judge_not_a_resistor
 from inventory.components.line_rules import judge_class, judge_line_current, judge_line_volts
 from inventory.components.materials import is_polarised, judge_material, technology_of
 from inventory.components.ordering import careful_order, rank, rank_key
 from inventory.components.problems import SubstitutionError
 from inventory.components.rating_rules import judge_polarity, judge_volts, judge_warmth
+from inventory.components.roles import Role
 from inventory.components.roles import role as role_of
 from inventory.components.specs import Spec
 from inventory.components.supply_rules import judge_reservoir
@@ -65,7 +66,7 @@ def judge_substitute(
     """
     volts_working = volts_working and volts_working.copy_abs()  # bias supplies lie below zero
     _check(called, candidate, (volts_working, watts_dissipated, line_volts, line_hertz), ambient_celsius)
-    wanted = role_of(role)
+    wanted = _meant(role_of(role), called)
     needed, offered = _as_judged(called, wanted.kind), _as_judged(candidate.spec, wanted.kind)
     pairs = section_pairs(needed, offered)
     technology = technology_of(candidate)
@@ -90,6 +91,12 @@ def judge_substitute(
     )
     reasons = sorted(_reasons(ask), key=_worst_first) or [nothing_against(ask)]
     return Answer(reasons[0].level, tuple(reasons), ask.deviation, _headroom(ask))
+
+
+def _meant(wanted: Role, called: Spec | None) -> Role:
+    """A line cord that is called for with a resistance is a resistance cord."""
+    is_resistance = wanted.code == "line_cord" and called is not None and called.kind == "resistance"
+    return role_of("line_cord_resistor") if is_resistance else wanted
 
 
 def _worst_first(reason: Reason) -> int:
@@ -144,7 +151,7 @@ def _as_judged(spec: Spec | None, kind: str) -> Spec | None:
 
 def _reasons(ask: Question) -> Iterator[Reason]:
     role = ask.role
-    if is_cord_question(ask):
+    if role.heater_dropper:
         yield from _cord(ask)
     elif role.kind == "resistance":
         yield from _wrong_kind(ask) or _resistor(ask)
