@@ -25,7 +25,8 @@ Point = tuple[int, float, float, float]
 """Step number, reservoir volts, B+ volts, rectifier amps."""
 
 _TURNS = 40
-_LIMIT = 1e-7
+_LIMIT = 1e-5
+"""Newton's method squares what is left of the error in each turn: after a change this small none is worth while."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,8 @@ _CLOSE = 1e-8
 _ENOUGH = 1e-6
 _TURNS = 8
 _SHORTENINGS = 4
+_DETOUR = 4.0
+"""How much the gap may grow in the first step: in a slow circuit a small gap is far from home, and a larger one may be near."""
 _PLAIN_SPANS = 4
 _LEAPS = 32
 """What the leaps of a span cost, in steps."""
@@ -48,20 +50,20 @@ class _Search:
         return _size(self.gap)
 
     def improve(self) -> bool:
-        """Newton's steps from one measured matrix for as long as each is better than the last; whether any was.
+        """Newton's steps from one measured matrix for as long as each is better than the last; whether any was taken.
 
         A gap says little of the distance in a slow circuit; the step that Newton's method foretells does.
         """
         if not math.isfinite(self.size):
             return False
-        rows, before = self._measured(), self.size
-        for _ in range(_TURNS):
-            if self.done or self.left <= 0 or not self._step(rows):
+        rows, before = self._measured(), self.state
+        for turn in range(_TURNS):
+            if self.done or self.left <= 0 or not self._step(rows, _DETOUR if turn == 0 else 1.0):
                 break
-        return self.done or self.size < before
+        return self.done or self.state != before
 
-    def _step(self, rows: Rows) -> bool:
-        """One of Newton's steps, shortened as long as it leads away; whether it led nearer."""
+    def _step(self, rows: Rows, allowance: float) -> bool:
+        """One of Newton's steps, shortened as long as the gap grows by more than allowed; whether one was taken."""
         step = _solved(rows, [-one for one in self.gap])
         if step is None or not all(map(math.isfinite, step)):
             return False
@@ -69,7 +71,7 @@ class _Search:
         for _ in range(_SHORTENINGS):
             tried = self._moved(step)
             then = self._gap_at(tried)
-            if _size(then) < self.size:
+            if _size(then) < allowance * self.size:
                 _update(rows, step, [new - old for new, old in zip(then, self.gap, strict=True)])
                 self.state, self.gap = tried, then
                 return True
