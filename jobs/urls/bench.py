@@ -2,10 +2,12 @@
 
 from django.urls import path
 
-from jobs.views import acts, benches, jobs, labour, making_up, position, proving, sheet
+from jobs.views import acts, benches, jobs, labour, making_up, position, practices, proving, sheet
 
 urlpatterns = [
     path("", jobs.job_list, name="list"),
+    path("practices/", practices.practices, name="practices"),
+    path("practices/<int:pk>/", practices.practice_change, name="practice"),
     path("benches/", benches.benches, name="benches"),
     path("<int:pk>/", jobs.job, name="job"),
     path("<int:pk>/act/", acts.act, name="act"),

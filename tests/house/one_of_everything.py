@@ -27,6 +27,7 @@ from jobs.models import (
     Position,
     SafetyCheck,
     Stage,
+    TolerancePractice,
 )
 from jobs.models.estimate import EstimateLineKind
 from jobs.services import estimates, log, stages
@@ -34,6 +35,7 @@ from jobs.services.consents import take_deposit
 from jobs.services.estimates import make_link
 from jobs.services.intake import add_photo
 from jobs.services.labour import start_clock
+from jobs.services.practices import PracticeFacts, add_practice
 from shop.clock import now
 from shop.models import Bench, Role, Staff
 from shop.pictures import read_picture
@@ -71,6 +73,7 @@ def one_of_everything() -> Everything:
 def _drawers(shop: Everything) -> None:
     make.a_bench()
     make.a_flat_task()
+    add_practice(PracticeFacts("tuned_circuit", "museum", -1000, 1500, LONG_WORD))
     reel = make.a_part("220 kΩ 1/2 W", Kind.RESISTOR)
     make.a_lot(reel, supplier=make.a_supplier(), person=shop.staff["bench"])
     electrolytic = make.a_part("47 µF 450 V", technology="electrolytic", polarised=True)
@@ -134,6 +137,7 @@ NAMED_BY: dict[str, Callable[[Everything], list[Model]]] = {
     "customers": lambda shop: [shop.jobs[Stage.HANDED_OVER].customer],
     "staff": lambda shop: list(Staff.objects.filter(username="bench")),
     "flat-tasks": lambda shop: list(FlatTask.objects.all()[:1]),
+    "practices": lambda shop: list(TolerancePractice.objects.all()[:1]),
     "benches": lambda shop: list(Bench.objects.all()[:1]),
     "parts": lambda shop: list(Part.objects.filter(lots__movements__kind="fitted").distinct()[:1]),
     "lots": lambda shop: [*Lot.objects.filter(blocked_reason="")[:1], *Lot.objects.exclude(blocked_reason="")],

@@ -1,13 +1,12 @@
 """Writes what was found and what the meter reads, each with its judgement."""
 
-from decimal import Decimal
-
 from django.db import transaction
 
 from inventory.components.notation import NotationError, Spec, read_measured, read_notation
 from inventory.components.roles import role as role_of
 from jobs.bench.verdicts import Judgement, judge
 from jobs.models import EntryKind, LogEntry, Position, Verdict
+from jobs.queries.practices import practice_for
 from jobs.queries.sheet import PositionState
 from jobs.services.log.writing import Author, ambiguous, append, check_text, correcting, locked, profile
 from shop.acts import Refused
@@ -52,7 +51,7 @@ def _judge_found(state: PositionState, spec: Spec | None, text: str) -> tuple[st
     called = state.called_spec
     if called is None or spec is None:
         return "", ""
-    judgement = judge(called, spec, practice_percent=Decimal(profile().tolerance_percent))
+    judgement = judge(called, spec, practice_percent=practice_for(state.position.job, state.role, profile()))
     if judgement.verdict == Verdict.WITHIN:
         return "", ""
     return Verdict.WRONG_PART, f"It is marked {text}; {state.called} is called for."
@@ -93,14 +92,16 @@ def record_measured(
 
 def _judge_reading(state: PositionState, text: str, in_circuit: bool, *, by_hand: bool) -> tuple[float | None, Judgement]:
     kind = role_of(state.role).kind
-    if kind not in ("resistance", "capacitance", "inductance", "winding"):
+    if kind not in ("resistance", "capacitance", "inductance", "winding", "valve"):
         return None, Judgement(Verdict.NOT_MEASURED, None, None, ())
-    kind = "resistance" if kind == "winding" else kind
-    practice = Decimal(profile().tolerance_percent)
+    kind = "resistance" if kind in ("winding", "valve") else kind
+    practice = practice_for(state.position.job, state.role, profile())
     # Where a value is called for, a reading may be of another kind: a capacitor's leakage in ohms or milliamps.
     unstated = kind if state.called_spec is None else None
     try:
-        judgement = judge(state.called_spec, text, practice_percent=practice, in_circuit=in_circuit, kind=unstated)
+        judgement = judge(
+            state.called_spec, text, practice_percent=practice, in_circuit=in_circuit, kind=unstated, role=state.role
+        )
     except NotationError as error:
         if error.code == "ambiguous":
             raise ambiguous(error, "measured") from error
