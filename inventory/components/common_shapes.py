@@ -41,7 +41,7 @@ _VALUE = re.compile(
 # rating, its unit | tolerance | safety class
 _BESIDE = re.compile(
     r" +(?:@ *)?(?:([0-9]{1,6}(?:\.[0-9]{1,2})?|\.[0-9]{1,4}|[1-7]/[2-8]) ?([A-Za-z]{1,9})\.?"
-    r"|(?:(?:±|\+/-) ?)?([0-9]{1,2}(?:\.[0-9]{1,2})?) ?%|([XYxy][1-4]))(?= |$)"
+    r"|(?:(?:±|\+/-) ?)?([0-9]{1,2}(?:\.[0-9]{1,2})?) ?%|([XYxy][1-4](?:/[XYxy][1-4])?))(?= |$)"
 )
 _FRACTIONS = {
     f"{above}/{below}": Decimal(above) / below for below in (2, 3, 4, 5, 8) for above in range(1, below) if gcd(above, below) == 1
@@ -88,15 +88,20 @@ def read_common_shape(text: str, kind: str | None) -> Spec | None:
     if not word:
         return _without_unit(text, kind, ratings, figures, more, over)
     unit = _unit(word, kind)
-    if unit is None or (unit.may_end_a_code and not gap and _may_be_code(figures, kind)):
+    if unit is None or (unit.may_end_a_code and not gap and _may_be_code(figures, kind, ratings)):
         return None
     if more:
         return _sections(text, ratings, unit, figures, more)
     return _spec(text, kind, ratings, unit, _number(figures, unit))
 
 
-def _may_be_code(figures: str, kind: str | None) -> bool:
-    return kind is not None or (figures.isdigit() and len(figures) == 3 and figures[0] != "0" and figures[2] != "0")
+def _may_be_code(figures: str, kind: str | None, ratings: Ratings) -> bool:
+    """Whether it may be a three-figure code with its tolerance letter (104K). With a wattage alone it is a resistor's value."""
+    _, volts, watts, safety_class = ratings
+    if kind is not None:
+        return True
+    rated_as_resistor = watts is not None and volts is None and safety_class is None
+    return len(figures) == 3 and figures.isdigit() and figures[0] != "0" and figures[2] != "0" and not rated_as_resistor
 
 
 def _ratings(text: str, at: int) -> Ratings | None:

@@ -38,7 +38,6 @@ OHMS = Meaning("resistance", ONE, "the ohm sign as ohms")
 LONE_OMEGA = Meaning("resistance", MEGA, "the ohm sign as megohms, as a few makers who write M for thousand drew it")
 MICROFARADS = Meaning("capacitance", MICRO, "mF for microfarad, as old sheets write it")
 MILLIFARADS = Meaning("capacitance", MILLI, "mF for millifarad, as the SI writes it")
-THOUSAND_PICOFARADS = Meaning("capacitance", NANO, "k as a thousand pF")
 _PREFIXES = {"p": PICO, "n": NANO, "u": MICRO, "m": MILLI}
 
 
@@ -117,8 +116,6 @@ def point_letters(letter: str, kind: str | None) -> tuple[Meaning, ...]:
     low = spelled(letter)
     if low in ("r", "ohm", "k", "g") and kind in (None, "resistance"):
         return meanings(letter, "resistance", False)
-    if low == "k" and kind == "capacitance":
-        return (THOUSAND_PICOFARADS,)
     if low == "m" and kind == "resistance":
         return (MILLION_OHMS,) if letter == "M" else (MILLION_OHMS, MILLIOHMS)
     if letter == "M":

@@ -1,6 +1,6 @@
 """Writes values the way radio people say them, so that read_notation gives the same value back."""
 
-from decimal import Decimal
+from decimal import Context, Decimal
 
 from inventory.components.old_sheets import may_be_megohms
 from inventory.components.specs import Spec
@@ -20,8 +20,17 @@ _OLD = _MODERN | {
     "capacitance": (("1e-9", "1e-6", "MFD"), ("0", "1e-12", "MMFD")),
     "frequency": (("1e6", "1e6", "MC"), ("1e3", "1e3", "KC"), ("0", "1", "cps")),
 }
-_STYLES = {"modern": _MODERN, "old": _OLD}
-_FIGURES = 12
+Units = tuple[tuple[Decimal, Decimal, str], ...]
+
+
+def _in_decimals(style: dict[str, tuple[tuple[str, str, str], ...]]) -> dict[str, Units]:
+    return {
+        kind: tuple((Decimal(least), Decimal(factor), unit) for least, factor, unit in units) for kind, units in style.items()
+    }
+
+
+_STYLES = {"modern": _in_decimals(_MODERN), "old": _in_decimals(_OLD)}
+_TWELVE_FIGURES = Context(prec=12)
 
 
 def write_value(value: Decimal | float, kind: str, *, style: str = "modern") -> str:
@@ -49,22 +58,14 @@ def _unit_for(value: Decimal, kind: str, style: str) -> tuple[Decimal, str]:
     size = abs(value)
     units = _STYLES[style][kind]
     if not size:
-        factor, unit = next((factor, unit) for _, factor, unit in units if Decimal(factor) == 1 or unit in ("pF", "MMFD"))
-        return Decimal(factor), unit
-    factor, unit = next((factor, unit) for least, factor, unit in units if size >= Decimal(least))
-    return Decimal(factor), "ohm" if unit == "Ω" and may_be_megohms(size) else unit
+        return next((factor, unit) for _, factor, unit in units if factor == 1 or unit in ("pF", "MMFD"))
+    factor, unit = next((factor, unit) for least, factor, unit in units if size >= least)
+    return factor, "ohm" if unit == "Ω" and may_be_megohms(size) else unit
 
 
 def _plain(number: Decimal) -> str:
     """Without exponent or idle zeros, at most 12 figures."""
-    if not number:
-        return "0"
-    rounded = (
-        number.quantize(Decimal(1).scaleb(number.adjusted() - _FIGURES + 1))
-        if len(number.as_tuple().digits) > _FIGURES
-        else number
-    )
-    return format(rounded.normalize(), "f")
+    return format(_TWELVE_FIGURES.normalize(number), "f") if number else "0"
 
 
 def _rating(amount: Decimal | None, unit: str) -> str:

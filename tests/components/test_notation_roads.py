@@ -49,7 +49,7 @@ def _rating(dice: random.Random) -> str:
     said = (
         f"{_number(dice)}{dice.choice(('', ' '))}{dice.choice(BESIDE)}",
         f"{dice.choice(('±', '+/-', '± '))}{_number(dice)}{dice.choice(('%', ' %', ''))}",
-        dice.choice(("X2", "Y1", "x1", "X1/Y2", "X5")),
+        dice.choice(("X2", "Y1", "x1", "X1/Y2", "y1/x2", "X5")),
         dice.choice(("10 %", "630V", "1/2W", "450 V", "@ 200V")),
         dice.choice(UNITS),
     )
