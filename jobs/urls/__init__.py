@@ -1,6 +1,6 @@
 """Addresses of jobs, a file a subject."""
 
-from jobs.urls import bench, estimates, intake
+from jobs.urls import bench, estimates, intake, power
 
 app_name = "jobs"
-urlpatterns = [*intake.urlpatterns, *bench.urlpatterns, *estimates.urlpatterns]
+urlpatterns = [*intake.urlpatterns, *bench.urlpatterns, *power.urlpatterns, *estimates.urlpatterns]

@@ -28,6 +28,13 @@ class StageReadings:
     screen_fraction: Decimal | None = None
     count: int = 1
 
+    @property
+    def has_current(self) -> bool:
+        """Whether they tell a current: by the cathode resistor, or of the plate."""
+        by_cathode = self.cathode_volts is not None and self.cathode_ohms is not None
+        by_winding = self.winding_volts is not None and self.winding_ohms is not None
+        return by_cathode or by_winding or self.plate_amps is not None
+
 
 @dataclass(frozen=True, slots=True)
 class Currents:
