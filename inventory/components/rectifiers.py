@@ -2,7 +2,7 @@
 
 Some figures depend on the AC voltage per plate. They have rows of their own, `<figure>_at_<volts>_volts`; what holds between
 two of them is the higher voltage's, which is the stricter one. `max_volts_times_ma` bounds the product of the AC volts of
-both halves and the DC output.
+both halves and the DC output, at any voltage.
 """
 
 from collections.abc import Mapping
@@ -43,7 +43,7 @@ def _figure(type_name: str, name: str, volts: Decimal) -> Figure | None:
     plain = rectifier_figure(type_name, name)
     if name != "max_dc_ma":
         return at_volts or plain
-    known = [figure for figure in (plain, at_volts, _by_product(type_name, volts)) if figure is not None]
+    known = [figure for figure in (plain, _by_product(type_name, volts) or at_volts) if figure is not None]
     return min(known, key=lambda figure: (figure.from_memory, figure.value), default=None)
 
 

@@ -29,7 +29,7 @@ class _Range:
     @property
     def text(self) -> str:
         zero = "0, or " if self.may_be_zero else ""
-        return f"{zero}{self.least:g} to {self.most:g} {self.unit}"
+        return f"{zero}{self.least:.12g} to {self.most:.12g} {self.unit}"
 
 
 RANGES = {

@@ -56,7 +56,7 @@ class March:
         self.linear_ohms = supply.rectifier.ohms if isinstance(supply.rectifier, Linear) else None
         self.perveance = 0.0 if isinstance(supply.rectifier, Linear) else supply.rectifier.perveance
         self.least_depth, self._supply = resolved(supply, self.span_s)
-        self.settling_s = self._least_ohms() * supply.reservoir_uf * 1e-6
+        self.settling_s = self._least_ohms() * supply.first_capacitor_uf * 1e-6
         self._pieces = load_ranges(supply)
         self._regimes: dict[int, Regime] = {}
 
