@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import NamedTuple
 
 from inventory.components.answers import Answer, Candidate, Reason
 from inventory.components.notation import Spec
@@ -15,21 +14,10 @@ from jobs.models import Job
 from jobs.models.sets import SupplyKind
 from jobs.models.supply import SupplyFigures
 from jobs.queries.sheet import PositionState
-
-
-class Working(NamedTuple):
-    """What the position bears in this set, where readings tell it."""
-
-    volts: Decimal | None = None
-    watts: Decimal | None = None
-
+from jobs.queries.voltages import Working, working
 
 UNKNOWN = Working()
 VALVE_ROLES = tuple(code for code, role in ROLES.items() if role.kind == "valve")
-
-
-def working_of(state: PositionState) -> Working:
-    return UNKNOWN
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +68,7 @@ class Asked:
 
 def asked_of(state: PositionState, job: Job) -> Asked:
     called = state.called_spec
-    return Asked(state.role, called, "" if called else state.called, surroundings_of(state.role, job), working_of(state))
+    return Asked(state.role, called, "" if called else state.called, surroundings_of(state.role, job), working(state))
 
 
 def surroundings_of(role_code: str, job: Job) -> Surroundings:

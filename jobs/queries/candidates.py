@@ -16,19 +16,17 @@ from inventory.pricing import ladder, unit_price_minor
 from inventory.queries.offers import Bounds, Card, best_lines, cards_for, lines_shown
 from inventory.queries.specs import TYPED, candidate_of, spec_of
 from jobs.models import Job
-from jobs.queries.asked import Asked, Working, answer_for, asked_of, working_of
+from jobs.queries.asked import Asked, answer_for, asked_of
 from jobs.queries.sheet import PositionState
 
 __all__ = [
     "Asked",
     "DrawerCandidate",
-    "Working",
     "answer_for",
     "asked_of",
     "candidate_of",
     "candidates_for",
     "spec_of",
-    "working_of",
 ]
 
 # A part outside this span of the called-for value is not even said to be unsuitable; the rules judge within it.

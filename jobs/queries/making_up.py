@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from inventory.components.answers import Reason, number_of
-from inventory.components.combining import Made, Needed, made_of, make_up
+from inventory.components.combining import CombiningError, Made, Needed, made_of, make_up
 from inventory.components.joining import How
 from inventory.components.notation import Spec
 from inventory.components.roles import Role
@@ -68,8 +68,8 @@ def needed_of(state: PositionState, asked: Asked) -> Needed:
         called.tolerance_percent,
         volts=called.volts if is_capacitor else None,
         watts=None if is_capacitor else called.watts,
-        volts_working=asked.working.volts if is_capacitor else None,
-        watts_dissipated=asked.working.watts,
+        volts_working=asked.working.volts or None if is_capacitor else None,
+        watts_dissipated=asked.working.watts or None,
         band_percent=role.limit_percent,
         safety="" if role.touchable else role.safety,  # there two Y class parts in series may stand in for a Y1
         polarised=role.polarised == "yes"
@@ -84,14 +84,13 @@ def _takes_polarised(role: Role, called: Spec) -> bool:
 
 def ways_for(state: PositionState, job: Job) -> Ways:
     """The best few ways out of real stock that the position's rules don't refuse."""
-    asked = asked_of(state, job)
+    asked, role = asked_of(state, job), role_of(state.role)
     try:
         needed = needed_of(state, asked)
-    except Refused as refused:
+        stock = () if needed.safety else stock_values(needed.kind, without=role.refused_materials, classed=bool(role.safety))
+        making = make_up(needed, stock)
+    except (Refused, CombiningError) as refused:
         return Ways(refusal=refused.message)
-    role = role_of(asked.role)
-    stock = () if needed.safety else stock_values(needed.kind, without=role.refused_materials, classed=bool(role.safety))
-    making = make_up(needed, stock)
     lines, steps = lying(making.every), ladder()
     ways = [
         Way(made, _answer(asked, made, [piece.part for piece in pieces]), pieces)
@@ -112,7 +111,10 @@ def answer_for_made(state: PositionState, job: Job, how: How, parts: Sequence[Pa
     values = [stock_value(part) for part in parts]
     if not all(one.is_sound for one in values):
         raise Refused("One of these parts has no value on its card. Enter it first.")
-    made = made_of(needed, how, values)
+    try:
+        made = made_of(needed, how, values)
+    except CombiningError as error:
+        raise Refused(error.message, code=error.code) from error
     if made.mixes_polarity:
         raise Refused("An electrolytic and another capacitor are not put in series. Choose two of one sort.")
     return made, _answer(asked, made, parts)

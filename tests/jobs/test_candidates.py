@@ -14,10 +14,12 @@ from inventory.queries.offers import cards_for
 from inventory.queries.specs import spec_of
 from jobs.models import Job, Stage
 from jobs.models.supply import SupplyFigures, Topology
-from jobs.queries.asked import Asked, Working, asked_of
+from jobs.queries.asked import Asked, asked_of
 from jobs.queries.candidates import MOST_REFUSED, MOST_SHOWN, DrawerCandidate, bounds_of, candidates_for, span_of
+from jobs.queries.voltages import Working
+from jobs.services import log
 from jobs.services.called_for import CalledRow
-from tests.builders import a_drawer, a_job, a_lot, a_model, a_part, position_of
+from tests.builders import a_drawer, a_job, a_lot, a_model, a_part, author, position_of
 from tests.jobs.at_bench import a_resistor, state_of
 
 AA5 = (
@@ -168,6 +170,14 @@ def test_the_rules_are_told_what_stands_around_the_position(db: None) -> None:
     assert asked_of(state_of(position_of(job, "C1")), job).around.rectifier == "35W4"
     plain = asked_of(state_of(position_of(job, "C3")), job).around
     assert (plain.chain, plain.line_volts, plain.rectifier) == ((), None, "")
+
+
+def test_what_was_measured_under_power_counts(job: Job) -> None:
+    """600 V across 220 kΩ are 1.6 W: a resistor of 1 W is not offered any more."""
+    lot = a_lot(a_resistor())
+    assert [one.answer.answer for one in offered(job, "R1") if one.lot == lot] == ["yes"]
+    log.record_voltage(position_of(job, "R1"), "across", "600", author())
+    assert [one.answer.answer for one in offered(job, "R1") if one.lot == lot] == ["no"]
 
 
 def test_a_card_with_an_absurd_figure_is_refused_in_words(db: None) -> None:

@@ -163,6 +163,16 @@ def test_electrolytics_in_series_are_offered_with_care(colleague_client: Client,
         assert words in text
 
 
+def test_what_was_measured_under_power_is_shared_out(colleague_client: Client, job: Job) -> None:
+    """150 V across 4.7 kΩ are 4.8 W: two of 1 W can't bear them, two of 5 W get rid of half each."""
+    place = position_of(job, "R1")
+    log.record_voltage(place, "across", "150", author())
+    a_lot(a_resistor("2.4K"))
+    assert "No two make it in series." in page(colleague_client, place)
+    a_lot(a_part("2.4K 5W 5%", Kind.RESISTOR, "wirewound"))
+    assert "Of 4.79 W they get rid of 2.39 W and 2.39 W." in page(colleague_client, place)
+
+
 def test_two_of_class_y_in_series_do_where_a_socket_can_be_touched(job: Job) -> None:
     """The one place where the rules let two safety capacitors stand in for one of a higher class."""
     y2, x2 = a_lot(a_part("0.0047 µF 250 V Y2")), a_lot(a_part("0.0044 µF 275 V X2"))
