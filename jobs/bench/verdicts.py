@@ -9,6 +9,7 @@ from inventory.components.specs import Band, Spec
 from inventory.components.writing import write_value
 from jobs.bench.comparing import LIFT_ONE_END, band_for, compare
 from jobs.bench.esr import esr_text, judge_esr
+from jobs.bench.insulation import insulation_text, judge_insulation_of
 from jobs.bench.leaking import judge_insulation, judge_leakage
 from jobs.bench.practice import Picked, practice_band
 from jobs.bench.readings import VERDICTS, Judgement
@@ -70,6 +71,9 @@ def _worded(called: Spec | None, text: str, role: str) -> Judgement | None:
     ohms = esr_text(text)
     if ohms is not None:
         return judge_esr(called, ohms)
+    apart = insulation_text(text) if role in ROLES and ROLES[role].kind == "winding" else None
+    if apart is not None:
+        return judge_insulation_of(role, apart)
     leaky = _LEAKY.fullmatch(text.strip())
     return _leaky(leaky.group(1)) if leaky else None
 

@@ -73,14 +73,15 @@ class MeasuredForm(EntryForm):
     measured = NotationField(
         label="Measured",
         max_length=300,
-        help_text="The meter's reading: 0.09 µF, 61k, 2 MΩ across a capacitor, open, short, leaky.",
+        help_text="The meter's reading: 0.09 µF, 61k, open, short, leaky. Of a capacitor also ESR 2.5 Ω, 2 MΩ or 0.3 mA; "
+        "of a transformer insulation 5 MΩ; of a valve the tester's 72 %, or 4.2 of 5.5.",
     )
     in_circuit = forms.BooleanField(label="Measured in circuit", required=False)
     verdict = forms.ChoiceField(
         label="Verdict by hand",
         choices=[("", "from the reading"), *Verdict.choices],
         required=False,
-        help_text="For valves, and for what is judged by ear or on a tester.",
+        help_text="For what no meter shows: judged by ear, by hand, by another set.",
     )
 
 
