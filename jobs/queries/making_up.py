@@ -38,7 +38,7 @@ class Way:
 
     @property
     def cautions(self) -> list[str]:
-        return [reason.message for reason in self.answer.reasons if reason.level == "warn"]
+        return [reason.message for reason in self.answer.reasons if reason.level == "warn" and reason.code != "balancing"]
 
 
 @dataclass(frozen=True, slots=True)
