@@ -228,6 +228,8 @@ def _bare_microfarads(text: str, kind: str | None, ratings: Ratings, figures: st
             return None
         ratings = (tolerance, Decimal(over), watts, safety_class)
     unit = _unit("uF", "capacitance")
+    if more and "-" in more and not over:
+        return None  # a voltage may stand behind the dash
     if more and unit is not None:
         return _sections(text, ratings, unit, figures, more)
     number = Decimal(figures.replace(",", "."))

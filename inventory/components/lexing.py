@@ -22,6 +22,8 @@ _LEXEME = re.compile(
     r"|(?P<mark>[-+/%@±~().,;:=&]))"
 )
 _DOTTED = re.compile(r"(?<![A-Za-z])(?:[A-Za-zµμ]\.){2,}(?![0-9])|(?<![A-Za-z])(?:[A-Za-z]\.)+[A-Za-z](?![A-Za-z0-9])")
+# What the dielectric is says nothing about the value.
+_DIELECTRIC = re.compile(r"(?i)(?<![a-z0-9])(?:NP[0O]|C0G|X[57][RSV]|Y5V|Z5[UV])(?![a-z0-9])")
 _PER_SECOND = re.compile(r"(?<=[cC])/[sS](?![A-Za-z])")
 
 
@@ -58,7 +60,8 @@ def cut(text: str) -> list[Lexeme]:
     """The pieces of a notation; NotationError when it is empty, too long or holds a character no notation has."""
     if len(text) > LONGEST:
         raise NotationError("too_long", f"The value is {len(text)} characters long; write it in at most {LONGEST}.")
-    source = _PER_SECOND.sub("ps", _DOTTED.sub(_undotted, same_signs(text).strip()))
+    source = same_signs(text).strip()
+    source = _PER_SECOND.sub("ps", _DOTTED.sub(_undotted, _DIELECTRIC.sub(" ", source).strip()))
     pieces: list[Lexeme] = []
     at = 0
     while at < len(source):

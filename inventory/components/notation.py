@@ -50,6 +50,9 @@ _EXAMPLES = {
     "frequency": "455 kHz",
 }
 
+LEAST_BARE_VOLTS = 6
+LEAST_DASHED_VOLTS = 100
+
 _ARTICLES = {"inductance": "an"}
 
 
@@ -164,7 +167,10 @@ def _readings(
     found: Phrases, primary: Amount, ratings: list[Amount], kind: str | None, old_american: bool | None, text: str
 ) -> Iterator[Reading]:
     volts, watts = _rating(ratings, "voltage"), _rating(ratings, "power")
-    if any(not _amount_kinds(amount) & {"voltage", "power"} for amount in ratings):
+    others = [amount for amount in ratings if not _is_rating(amount, primary)]
+    if len(others) == 1 and volts is None and found.slash_volts is None and _is_working_voltage(others[0], primary):
+        volts = others.pop().numerals[0].value
+    if others:
         raise NotationError("unreadable", "It holds two values. Write one value with its ratings, like 470 kΩ 1/2 W.")
     if volts is not None and found.slash_volts is not None:
         raise NotationError("unreadable", "It gives more than one voltage. Write the value with one rating, like 20 µF 450 V.")
@@ -177,6 +183,8 @@ def _readings(
     elif watts is not None:
         candidates = _preferring("resistance", candidates)
     for candidate in candidates:
+        if volts is not None and candidate.volts is not None:
+            continue
         letter = candidate.letter or found.letter
         yield Reading(
             Spec(
@@ -191,6 +199,18 @@ def _readings(
             ),
             candidate.why or "the unit as it is written",
         )
+
+
+def _is_rating(amount: Amount, primary: Amount) -> bool:
+    """Volts and watts are; so are the milliamps of a choke (10 H 60 mA), which no rule asks for and nothing keeps."""
+    kinds = _amount_kinds(amount)
+    return bool(kinds & {"voltage", "power"}) or (kinds == {"current"} and "inductance" in _amount_kinds(primary))
+
+
+def _is_working_voltage(amount: Amount, primary: Amount) -> bool:
+    """Whether a bare number behind a capacitor is its voltage: .05 MFD 600, 8 mfd 450."""
+    whole = amount.apart and bool(amount.digits) and not amount.word and int(amount.digits) >= LEAST_BARE_VOLTS
+    return whole and (_amount_kinds(primary) == {"capacitance"} or (not primary.word and primary.numerals[0].value < 1))
 
 
 def _preferring(kind: str, candidates: list[_Candidate]) -> list[_Candidate]:
@@ -233,6 +253,8 @@ def _candidates(
 
 
 def _point_letter_candidates(amount: Amount, kind: str | None) -> Iterator[_Candidate]:
+    if amount.word == "V" and kind is None:
+        return  # 6V3 on a capacitor is volts, but 6V6 by itself is a valve
     value = amount.numerals[0].value
     suffix = amount.suffix.replace("Ω", "ohm")
     if kind is None and suffix.upper() in ("H", "HY"):
@@ -303,9 +325,11 @@ def _groupings(first: Numeral, meaning: Meaning) -> list[tuple[bool, str]]:
 
 
 def _bare_capacitance(amount: Amount, over_volts: bool) -> Iterator[_Candidate]:
-    microfarads = Meaning("capacitance", MICRO)
+    microfarads = Meaning("capacitance", MICRO, "a number below 1 on a capacitor is µF")
     first = amount.numerals[0].value
-    if amount.slashed:
+    if amount.joint == "-" and not over_volts and _ends_in_volts(amount):
+        yield from _dash_before_volts(amount)
+    elif amount.joint == "/":
         volts = amount.numerals[1].value
         yield _Candidate("capacitance", (first * MICRO,), "µF, and the working voltage after the slash", volts=volts)
         yield replace(next(_scaled(amount, microfarads)), why="two sections in µF")
@@ -319,6 +343,19 @@ def _bare_capacitance(amount: Amount, over_volts: bool) -> Iterator[_Candidate]:
             yield _Candidate("capacitance", (code,), "three-figure code")
 
 
+def _ends_in_volts(amount: Amount) -> bool:
+    *sections, last = (one.value for one in amount.numerals)
+    return last >= LEAST_DASHED_VOLTS > max(sections)
+
+
+def _dash_before_volts(amount: Amount) -> Iterator[_Candidate]:
+    """8-450 and .05-600: a working voltage behind the dash, as parts lists write it, if it isn't another section."""
+    values = tuple(one.value * MICRO for one in amount.numerals)
+    yield _Candidate("capacitance", values[:-1], "µF, and the working voltage after the dash", volts=amount.numerals[-1].value)
+    if all(one.value >= 1 for one in amount.numerals):
+        yield _Candidate("capacitance", values, "sections in µF")
+
+
 def _bare_of_any_kind(amount: Amount) -> Iterator[_Candidate]:
     """Without unit or kind only a small decimal speaks for itself: no resistor of a radio is below 0.1 ohm."""
     if amount.numerals[0].value <= 0:
@@ -328,7 +365,7 @@ def _bare_of_any_kind(amount: Amount) -> Iterator[_Candidate]:
         for meaning in bare("resistance"):
             yield from _scaled(amount, meaning)
     code = _three_figures(amount.digits)
-    if code is not None and amount.digits[2] in "1234567" and not amount.slashed:
+    if code is not None and amount.digits[2] in "1234567" and not amount.joint:
         yield _Candidate("resistance", (code / PICO,), "three-figure code, as on small potentiometers and presets")
 
 

@@ -14,15 +14,19 @@ POINT_LETTERS = frozenset({"r", "ohm", "k", "m", "g", "p", "n", "u"})
 
 @dataclass(frozen=True, slots=True)
 class Amount:
-    """Numbers with one unit word ("" if bare), `glued` to them or not. With `point_letter` it stands inside, as in 4K7."""
+    """Numbers with one unit word ("" if bare), `glued` to them or not, and the mark that joins them all ("" if they differ).
+
+    With `point_letter` the word stands inside, as in 4K7. `apart`: a space stands before the first number.
+    """
 
     numerals: tuple[Numeral, ...]
     word: str = ""
     digits: str = ""
     point_letter: bool = False
     suffix: str = ""
-    slashed: bool = False
+    joint: str = ""
     glued: bool = False
+    apart: bool = False
 
 
 @dataclass(slots=True)
@@ -159,8 +163,10 @@ class _Parser:
     def take_point_letter(self) -> bool:
         lead = 1 if self.is_number(0) else 0
         letter, after = self.word(lead), self.peek(lead + 1)
-        if spelled(letter) not in POINT_LETTERS or not after.glued or not after.digits:
+        if (spelled(letter) not in POINT_LETTERS and letter != "V") or not after.glued or not after.digits:
             return False
+        if letter == "N" and len(after.text) > 1:
+            return False  # 1N34 is a diode; IEC 60062 writes a small n
         before = self.peek() if lead else None
         if before is not None and (not before.digits or not self.glued(lead)):
             return False
@@ -185,13 +191,13 @@ class _Parser:
             return False
         self.at += minus
         piece = self.pieces[self.at]
-        numerals, slashed, fraction = self._numerals()
+        numerals, joint, fraction = self._numerals()
         if minus:
             numerals = tuple(Numeral(-one.value, None if one.grouped is None else -one.grouped, one.comma) for one in numerals)
         glued = self.glued(0)
         word, suffix = self._unit()
         digits = piece.text if piece.digits and len(numerals) == 1 and not minus and not fraction else ""
-        amount = Amount(numerals, word, digits, suffix=suffix, slashed=slashed, glued=glued)
+        amount = Amount(numerals, word, digits, suffix=suffix, joint=joint, glued=glued, apart=not piece.glued)
         self.found.amounts.append(self._more_sections(amount))
         return True
 
@@ -205,19 +211,21 @@ class _Parser:
         self.at += 2
         return True
 
-    def _numerals(self) -> tuple[tuple[Numeral, ...], bool, bool]:
+    def _numerals(self) -> tuple[tuple[Numeral, ...], str, bool]:
+        """The numbers, the mark that joins them, and whether they are one common fraction."""
         fraction = self._fraction(0)
         if fraction is not None:
             self.at += 3
-            return (Numeral(fraction),), False, True
+            return (Numeral(fraction),), "", True
         first = self.pieces[self.at]
         mixed = self._fraction(1)
         if mixed is not None and first.digits and not self._is_rating(4):
             self.at += 4
-            return (Numeral(Decimal(first.text) + mixed),), False, True
-        if self._spaced_thousands():
-            self.at += 2
-            return (Numeral(Decimal(first.text + self.pieces[self.at - 1].text)),), False, False
+            return (Numeral(Decimal(first.text) + mixed),), "", True
+        groups = self._spaced_thousands()
+        if groups:
+            self.at += groups
+            return (Numeral(Decimal("".join(piece.text for piece in self.pieces[self.at - groups : self.at]))),), "", False
         return self._sections()
 
     def _fraction(self, ahead: int) -> Decimal | None:
@@ -231,25 +239,29 @@ class _Parser:
         above, below = int(top.text), int(bottom.text)
         return Decimal(above) / Decimal(below) if 0 < above < below and gcd(above, below) == 1 else None
 
-    def _spaced_thousands(self) -> bool:
-        first, second = self.peek(), self.peek(1)
-        if not (first.digits and second.digits and len(first.text) <= 3 and len(second.text) == 3):
-            return False
-        return spelled(self.word(2)) in ("ohm", "ohms")
+    def _spaced_thousands(self) -> int:
+        """How many groups of figures 1 000 000 ohm has, 0 when it is no such number."""
+        if not self.peek().digits or len(self.peek().text) > 3:
+            return 0
+        groups = 1
+        while groups < 4 and self.peek(groups).digits and len(self.peek(groups).text) == 3:
+            groups += 1
+        return groups if groups > 1 and spelled(self.word(groups)) in ("ohm", "ohms") else 0
 
-    def _sections(self) -> tuple[tuple[Numeral, ...], bool, bool]:
+    def _sections(self) -> tuple[tuple[Numeral, ...], str, bool]:
         first = numeral(self.pieces[self.at].text)
         self.at += 1
         if first.value in range(2, 7) and self._times():
             self.at += 2
-            return (numeral(self.pieces[self.at - 1].text),) * int(first.value), False, False
+            return (numeral(self.pieces[self.at - 1].text),) * int(first.value), "", False
         found = [first]
         joints: list[str] = []
         while self._joins(joints):
             joints.append(self.pieces[self.at].text)
             found.append(numeral(self.pieces[self.at + 1].text))
             self.at += 2
-        return tuple(found), joints == ["/"], False
+        joint = joints[0] if len(set(joints)) == 1 and (joints[0] != "/" or len(joints) == 1) else ""
+        return tuple(found), joint, False
 
     def _times(self) -> bool:
         """The x of 2 x 8 mfd; the X of X2 is a safety class unless a unit follows its digit."""
@@ -307,10 +319,17 @@ class _Parser:
         word = self.word().lower()
         if word and word not in fillers():
             return False
-        if not word and not self.is_mark(0, "@~().,;:=/"):
+        if not word and not self.is_mark(0, "@~().,;:=/") and not self._dash_before_rating():
             return False
         self.at += 1
         return True
+
+    def _dash_before_rating(self) -> bool:
+        """The dash of 8 MFD-450V and .05-600 V; not that of 100-120 V."""
+        if not (self.is_mark(0, "-") and self._is_rating(2) and self.found.amounts):
+            return False
+        before = self.found.amounts[0]
+        return bool(before.word) or before.numerals[0].value < 1
 
 
 def phrases(text: str) -> Phrases:

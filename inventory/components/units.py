@@ -116,6 +116,8 @@ def point_letters(letter: str, kind: str | None) -> tuple[Meaning, ...]:
     low = spelled(letter)
     if low in ("r", "ohm", "k", "g") and kind in (None, "resistance"):
         return meanings(letter, "resistance", False)
+    if letter == "V" and kind in (None, "voltage"):
+        return meanings(letter, "voltage")
     if low == "m" and kind == "resistance":
         return (MILLION_OHMS,) if letter == "M" else (MILLION_OHMS, MILLIOHMS)
     if letter == "M":

@@ -35,6 +35,10 @@ NUMBERS_AND_UNITS = st.text(alphabet="0123456789.,-+/±%@ kKmMuUµpnRrGgVvWwFfHh
         ("0.00025", "capacitance", "2.5e-10"),
         ("473K630V", "capacitance", "4.7e-8"),
         ("222J", "capacitance", "2.2e-9"),
+        ("47pF NP0", "capacitance", "4.7e-11"),
+        ("4N7", "capacitance", "4.7e-9"),
+        ("10 H 60 mA", "inductance", "10"),
+        ("1 000 000 Ω", "resistance", "1e6"),
         ("473K 1/2 W", "resistance", "473e3"),
         ("4K7", "resistance", "4700"),
         ("2M2", "resistance", "2.2e6"),
@@ -91,6 +95,33 @@ def test_a_unit_letter_is_never_taken_for_a_tolerance_letter(kind):
     assert read_notation("47n", kind) == Spec("capacitance", D("4.7e-8"), text="47n")
     assert read_notation("47n K", kind).tolerance_percent == (D(-10), D(10))
     assert read_notation("100p", kind).value == D("1e-10")
+
+
+@pytest.mark.parametrize(
+    ("text", "farads", "volts"),
+    [
+        *((".05-600", "5e-8", 600), (".05-600 V", "5e-8", 600), (".05 600", "5e-8", 600), ("0.05 MFD 600", "5e-8", 600)),
+        *(("8 MFD-450V", "8e-6", 450), ("20/20/20 mfd 450", "2e-5", 450), ("25/25 450V", "2.5e-5", 450)),
+        *(("100µ 6V3", "1e-4", "6.3"), ("10n X7R 50V", "1e-8", 50), ("4n7 X1/Y2 250V", "4.7e-9", 250)),
+    ],
+)
+def test_the_working_voltage_stands_behind_a_capacitor_in_many_ways(text, farads, volts):
+    # common practice, no source
+    spec = read_notation(text)
+    assert (spec.kind, spec.value, spec.volts) == ("capacitance", D(farads), D(volts))
+
+
+def test_a_dash_before_what_may_be_a_voltage_is_asked_about():
+    with pytest.raises(NotationError) as doubt:
+        read_notation("8-450")
+    assert [(len(one.spec.sections), one.spec.volts) for one in doubt.value.readings] == [(0, D(450)), (2, None)]
+
+
+@pytest.mark.parametrize("text", ["6V6", "5Y3", "1N34", "2N107", "1N4007", "100-120 V"])
+def test_the_type_of_a_valve_or_diode_is_no_value(text):
+    with pytest.raises(NotationError) as refused:
+        read_notation(text)
+    assert refused.value.code == "unreadable"
 
 
 def test_a_multi_section_can_keeps_its_sections_in_order():

@@ -8,10 +8,10 @@ from inventory.components.notation import NotationError, Spec, read_notation
 from tests.outside.facts import agree, facts
 
 
-def _readings(row: dict[str, str]) -> list[Spec]:
+def _readings(row: dict[str, str], kind: str | None) -> list[Spec]:
     """What the marking reads as; several when the reader asks back."""
     try:
-        return [read_notation(row["marking"], row["kind"])]
+        return [read_notation(row["marking"], kind)]
     except NotationError as doubt:
         return [reading.spec for reading in doubt.readings]
 
@@ -23,8 +23,9 @@ def _matches(row: dict[str, str], spec: Spec) -> bool:
 
 
 @pytest.mark.parametrize("row", facts("markings.csv"), ids=lambda row: row["id"])
-def test_a_printed_marking_reads_as_its_source_says_or_is_offered_as_a_choice(row):
-    readings = _readings(row)
+@pytest.mark.parametrize("knows_kind", [True, False])
+def test_a_printed_marking_reads_as_its_source_says_or_is_offered_as_a_choice(row, knows_kind):
+    readings = _readings(row, row["kind"] if knows_kind else None)
     agree(row, any(_matches(row, spec) for spec in readings), f"{row['marking']} gives {[str(spec.value) for spec in readings]}")
 
 
@@ -33,7 +34,7 @@ def test_a_printed_marking_reads_as_its_source_says_or_is_offered_as_a_choice(ro
 )
 def test_a_letter_in_place_of_the_decimal_point_is_never_doubtful(row):
     # source: IEC 60062, as quoted by Wikipedia's RKM code (mirrors wonilvalve.com, wikimili.com)
-    agree(row, len(_readings(row)) == 1, f"{row['marking']} is doubtful")
+    agree(row, len(_readings(row, row["kind"])) == 1, f"{row['marking']} is doubtful")
 
 
 @pytest.mark.parametrize("row", facts("iec60062_tolerance_letters.csv"), ids=lambda row: f"{row['part']}-{row['letter']}")
