@@ -17,9 +17,10 @@ _COARSE_DEPTH = 7
 _FIRST_FINER = 2
 _START_PULSE, _STEADY_PULSE = 24, 48
 """Steps that a pulse of current gets at least. Errors fall with their square; 48 leave about 0.05 %."""
-_START_STEPS, _STEADY_STEPS = 1200, 2000
+_START_STEPS, _STEADY_STEPS = 1000, 1800
 """Steps after which no further cycle is begun: what keeps odd circuits within the time of ordinary ones."""
 _JUMP = 0.4
+_LONGEST_PULSE = 256
 _RECENT = 8
 _REFINEMENTS = 2
 _TRACE_LEAP = 6
@@ -67,16 +68,17 @@ def _steady(supply: Supply, march: March, passages: list[Passage]) -> _Steady:
     """The steady state, sought again in finer steps where its pulse of current turns out shorter than those of the start."""
     scale = _scale(supply, passages)
     recent = [pair for pair in pairwise(passages[-_RECENT:]) if pair[1].conducting] or [_fed(supply, march)]
-    state, depth = recent[-1][0].state, _depth(march, max((one for _, one in recent), key=_share), _STEADY_PULSE)
+    widest = max((one for _, one in recent), key=_share)
+    state, depth, share = recent[-1][0].state, _depth(march, widest, _STEADY_PULSE), _share(widest)
     for turn in range(_REFINEMENTS):
-        depth = _resolving(march, depth)
-        state = steady_state(march, state, depth, scale, _STEADY_STEPS >> turn)
+        depth = _resolving(march, depth, share)
+        state = steady_state(march, state, depth, scale, _STEADY_STEPS >> 2 * turn)
         trace: list[Point] = [(0, state[0], state[2], march.standing_amps(state[0]))]
         passage = march.span(state, depth, trace, _TRACE_LEAP)
         finer = _depth(march, passage, _STEADY_PULSE)
         if finer <= depth or 2 * passage.conducting > _STEADY_PULSE:
             break
-        depth = finer
+        depth, share = finer, _share(passage)
     return _Steady(trace, depth)
 
 
@@ -98,10 +100,11 @@ def _depth(march: March, last: Passage, pulse: int) -> int:
     return min(FINEST, max(march.least_depth, last.depth + finer))
 
 
-def _resolving(march: March, depth: int) -> int:
+def _resolving(march: March, depth: int, share: float) -> int:
     """Deeper by up to two where the rectifier's current jumps within a step: a small reservoir behind few ohms."""
     steps = march.span_s / (1 << depth) / march.settling_s
-    return min(FINEST, depth + (steps > _JUMP) + (steps > 2 * _JUMP))
+    wanted = depth + (steps > _JUMP) + (steps > 2 * _JUMP)
+    return min(FINEST, max(depth, min(wanted, int(math.log2(_LONGEST_PULSE / share)))))
 
 
 def _scale(supply: Supply, passages: list[Passage]) -> State:

@@ -53,8 +53,8 @@ class March:
         self.span_s = (0.5 if self.full_wave else 1.0) / supply.frequency_hz
         self.angle = math.pi if self.full_wave else 2 * math.pi
         self.source_ohms = supply.source_ohms
-        self.linear_ohms = supply.rectifier.ohms if isinstance(supply.rectifier, Linear) else None
-        self.perveance = 0.0 if isinstance(supply.rectifier, Linear) else supply.rectifier.perveance
+        self.linear_ohms = float(supply.rectifier.ohms) if isinstance(supply.rectifier, Linear) else None
+        self.perveance = 0.0 if isinstance(supply.rectifier, Linear) else float(supply.rectifier.perveance)
         self.least_depth, self._supply = resolved(supply, self.span_s)
         self.settling_s = self._least_ohms() * supply.first_capacitor_uf * 1e-6
         self._pieces = load_ranges(supply)

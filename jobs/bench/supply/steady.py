@@ -75,7 +75,7 @@ class _Search:
                 _update(rows, step, [new - old for new, old in zip(then, self.gap, strict=True)])
                 self.state, self.gap = tried, then
                 return True
-            if self.done:
+            if self.done or self.left <= 0:
                 break
             step = [part / 4 for part in step]
         return self.done

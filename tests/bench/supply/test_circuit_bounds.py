@@ -69,7 +69,9 @@ def test_no_resistance_at_all_is_out_of_range():
 
 
 def test_exact_numbers_are_taken_too():
-    assert midget_set(volts_rms=Decimal(117), reservoir_uf=Decimal("40")) == midget_set()
+    exact = midget_set(volts_rms=Decimal(117), reservoir_uf=Decimal("40"), rectifier=Linear(Decimal(130)))
+    assert exact == midget_set()
+    assert compute(exact) == compute(midget_set())
 
 
 def test_with_nothing_between_them_two_capacitors_are_one():
