@@ -14,16 +14,14 @@ Rules that are not obvious:
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from inventory.components.common_shapes import read_common_shape
-from inventory.components.lexing import Numeral
-from inventory.components.old_sheets import plausible
-from inventory.components.phrases import TOLERANCE_LETTERS, Amount, Phrases, phrases
+from inventory.components.phrases import Amount, Phrases, phrases
+from inventory.components.senses import Candidate, candidates
 from inventory.components.specs import KINDS, UNITS, Band, NotationCode, NotationError, Reading, Spec
 from inventory.components.tolerances import absolute, letter_tolerance
-from inventory.components.units import MICRO, NANO, ONE, PICO, Meaning, bare, in_range, meanings, point_letters
+from inventory.components.units import in_range, meanings, point_letters
 from inventory.components.writing import write_spec, write_value
 
 __all__ = [
@@ -51,18 +49,8 @@ _EXAMPLES = {
 }
 
 LEAST_BARE_VOLTS = 6
-LEAST_DASHED_VOLTS = 100
 
 _ARTICLES = {"inductance": "an"}
-
-
-@dataclass(frozen=True, slots=True)
-class _Candidate:
-    kind: str
-    sections: tuple[Decimal, ...]
-    why: str
-    letter: str = ""
-    volts: Decimal | None = None
 
 
 def read_notation(text: str, kind: str | None = None, *, old_american: bool | None = None) -> Spec:
@@ -163,26 +151,31 @@ def _rating(ratings: list[Amount], kind: str) -> Decimal | None:
     return (first.grouped if first.grouped is not None and factor == 1 else first.value) * factor
 
 
-def _readings(
-    found: Phrases, primary: Amount, ratings: list[Amount], kind: str | None, old_american: bool | None, text: str
-) -> Iterator[Reading]:
-    volts, watts = _rating(ratings, "voltage"), _rating(ratings, "power")
+def _working_volts(found: Phrases, primary: Amount, ratings: list[Amount]) -> Decimal | None:
+    """The one voltage beside the value; NotationError when there are two, or a second value."""
+    volts = _rating(ratings, "voltage")
     others = [amount for amount in ratings if not _is_rating(amount, primary)]
     if len(others) == 1 and volts is None and found.slash_volts is None and _is_working_voltage(others[0], primary):
-        volts = others.pop().numerals[0].value
+        return others[0].numerals[0].value
     if others:
         raise NotationError("unreadable", "It holds two values. Write one value with its ratings, like 470 kΩ 1/2 W.")
     if volts is not None and found.slash_volts is not None:
         raise NotationError("unreadable", "It gives more than one voltage. Write the value with one rating, like 20 µF 450 V.")
-    volts = found.slash_volts if volts is None else volts
+    return found.slash_volts if volts is None else volts
+
+
+def _readings(
+    found: Phrases, primary: Amount, ratings: list[Amount], kind: str | None, old_american: bool | None, text: str
+) -> Iterator[Reading]:
+    volts, watts = _working_volts(found, primary, ratings), _rating(ratings, "power")
     wanted = kind or _hinted_kind(primary, found, volts, watts)
     alone = volts is None and watts is None and found.tolerance is None
-    candidates = list(_candidates(primary, wanted, old_american, found.slash_volts is not None, alone))
+    possible = list(candidates(primary, wanted, old_american, found.slash_volts is not None, alone))
     if volts is not None or found.safety_class is not None:
-        candidates = _preferring("capacitance", candidates)
+        possible = _preferring("capacitance", possible)
     elif watts is not None:
-        candidates = _preferring("resistance", candidates)
-    for candidate in candidates:
+        possible = _preferring("resistance", possible)
+    for candidate in possible:
         if volts is not None and candidate.volts is not None:
             continue
         letter = candidate.letter or found.letter
@@ -213,7 +206,7 @@ def _is_working_voltage(amount: Amount, primary: Amount) -> bool:
     return whole and (_amount_kinds(primary) == {"capacitance"} or (not primary.word and primary.numerals[0].value < 1))
 
 
-def _preferring(kind: str, candidates: list[_Candidate]) -> list[_Candidate]:
+def _preferring(kind: str, candidates: list[Candidate]) -> list[Candidate]:
     """What a rating tells: a voltage or a class stands on a capacitor (104K100V), a wattage alone on a resistor."""
     return [candidate for candidate in candidates if candidate.kind == kind] or candidates
 
@@ -229,147 +222,7 @@ def _hinted_kind(primary: Amount, found: Phrases, volts: Decimal | None, watts: 
     return None
 
 
-def _candidates(
-    amount: Amount, kind: str | None, old_american: bool | None, over_volts: bool, alone: bool
-) -> Iterator[_Candidate]:
-    if amount.point_letter:
-        yield from _point_letter_candidates(amount, kind)
-        return
-    codes = list(_code_candidates(amount, kind))
-    yield from codes
-    if codes and not amount.word:
-        return
-    if amount.word:
-        for meaning in meanings(amount.word, kind, old_american):
-            if old_american or plausible(meaning, amount.numerals[0].value, amount.word, alone):
-                yield from _scaled(amount, meaning)
-    elif kind == "capacitance":
-        yield from _bare_capacitance(amount, over_volts)
-    elif kind is not None:
-        for meaning in bare(kind):
-            yield from _scaled(amount, meaning)
-    else:
-        yield from _bare_of_any_kind(amount)
-
-
-def _point_letter_candidates(amount: Amount, kind: str | None) -> Iterator[_Candidate]:
-    if amount.word == "V" and kind is None:
-        return  # 6V3 on a capacitor is volts, but 6V6 by itself is a valve
-    value = amount.numerals[0].value
-    suffix = amount.suffix.replace("Ω", "ohm")
-    if kind is None and suffix.upper() in ("H", "HY"):
-        kind = "inductance"
-    unit_said = suffix.lower() in {"resistance": ("ohm", "ohms"), "inductance": ("h", "hy"), "capacitance": ("f", "fd")}.get(
-        kind or "", ()
-    )
-    for meaning in point_letters(amount.word, kind):
-        sections = (value * meaning.factor,)
-        if meaning.kind == "capacitance" and suffix == "F":
-            yield _Candidate(meaning.kind, sections, "F for farad")
-            yield _Candidate(meaning.kind, sections, "F for ±1 %, after IEC 60062", "F")
-        elif suffix in TOLERANCE_LETTERS and not unit_said:
-            yield _Candidate(meaning.kind, sections, meaning.why, suffix)
-        elif not suffix or unit_said or _names_unit(suffix, meaning.kind):
-            yield _Candidate(meaning.kind, sections, meaning.why)
-
-
-def _names_unit(suffix: str, kind: str) -> bool:
-    return any(meaning.kind == kind and meaning.factor == 1 for meaning in meanings(suffix, kind))
-
-
-def _code_candidates(amount: Amount, kind: str | None) -> Iterator[_Candidate]:
-    """104M as 100 nF ±20 %, and what else a capacitor's figure-and-letter marking may mean."""
-    letter = amount.suffix or amount.word
-    if kind not in (None, "capacitance") or not amount.glued or (amount.suffix and amount.word):
-        return
-    if letter not in (*TOLERANCE_LETTERS, "k") or letter == "N" or (kind is None and letter in "FG"):
-        return  # 47N is a careless 47n far more often than ±30 %
-    code = _three_figures(amount.digits)
-    if kind is None and letter.upper() in "KM" and (code is None or amount.digits.endswith("0")):
-        return
-    why = f"three-figure code, {letter.upper()} for its tolerance"
-    if code is not None:
-        yield _Candidate("capacitance", (code,), why, letter.upper())
-    elif kind == "capacitance" and amount.digits and letter != "F":
-        yield _Candidate("capacitance", (Decimal(amount.digits) * PICO,), "pF, the letter for its tolerance", letter.upper())
-    if kind == "capacitance" and code is None and letter in "Kk" and amount.digits:
-        yield _Candidate("capacitance", (Decimal(amount.digits) * NANO,), "k as a thousand pF")
-
-
-def _three_figures(digits: str) -> Decimal | None:
-    """Value in farads of a code like 104: two figures and a count of zeros, in pF (8 and 9 stand for 0.01 and 0.1)."""
-    if len(digits) != 3 or digits.startswith("0"):
-        return None
-    power = {"8": -2, "9": -1}.get(digits[2], int(digits[2]))
-    return (Decimal(digits[:2]) * PICO).scaleb(power)
-
-
-def _scaled(amount: Amount, meaning: Meaning) -> Iterator[_Candidate]:
-    """The amount in one unit; twice when its separator may part decimals or thousands."""
-    for grouped, why in _groupings(amount.numerals[0], meaning):
-        values = tuple(_chosen(one, grouped) * meaning.factor for one in amount.numerals)
-        yield _Candidate(meaning.kind, values, why or meaning.why, amount.suffix)
-
-
-def _chosen(one: Numeral, grouped: bool) -> Decimal:
-    return one.grouped if grouped and one.grouped is not None else one.value
-
-
-def _groupings(first: Numeral, meaning: Meaning) -> list[tuple[bool, str]]:
-    smallest = meaning.factor in (ONE, PICO)
-    if first.grouped is None or (not first.comma and not (smallest and meaning.kind == "resistance")):
-        return [(False, "")]
-    if first.comma and smallest:
-        return [(True, "")]
-    return [(False, "the separator parts decimals"), (True, "the separator parts thousands")]
-
-
-def _bare_capacitance(amount: Amount, over_volts: bool) -> Iterator[_Candidate]:
-    microfarads = Meaning("capacitance", MICRO, "a number below 1 on a capacitor is µF")
-    first = amount.numerals[0].value
-    if amount.joint == "-" and not over_volts and _ends_in_volts(amount):
-        yield from _dash_before_volts(amount)
-    elif amount.joint == "/":
-        volts = amount.numerals[1].value
-        yield _Candidate("capacitance", (first * MICRO,), "µF, and the working voltage after the slash", volts=volts)
-        yield replace(next(_scaled(amount, microfarads)), why="two sections in µF")
-    elif len(amount.numerals) > 1 or first < 1 or over_volts:
-        yield from _scaled(amount, microfarads)
-    else:
-        for meaning in bare("capacitance"):
-            yield from _scaled(amount, meaning)
-        code = _three_figures(amount.digits)
-        if code is not None:
-            yield _Candidate("capacitance", (code,), "three-figure code")
-
-
-def _ends_in_volts(amount: Amount) -> bool:
-    *sections, last = (one.value for one in amount.numerals)
-    return last >= LEAST_DASHED_VOLTS > max(sections)
-
-
-def _dash_before_volts(amount: Amount) -> Iterator[_Candidate]:
-    """8-450 and .05-600: a working voltage behind the dash, as parts lists write it, if it isn't another section."""
-    values = tuple(one.value * MICRO for one in amount.numerals)
-    yield _Candidate("capacitance", values[:-1], "µF, and the working voltage after the dash", volts=amount.numerals[-1].value)
-    if all(one.value >= 1 for one in amount.numerals):
-        yield _Candidate("capacitance", values, "sections in µF")
-
-
-def _bare_of_any_kind(amount: Amount) -> Iterator[_Candidate]:
-    """Without unit or kind only a small decimal speaks for itself: no resistor of a radio is below 0.1 ohm."""
-    if amount.numerals[0].value <= 0:
-        return
-    yield from _bare_capacitance(amount, False)
-    if amount.numerals[0].value >= Decimal("0.1"):
-        for meaning in bare("resistance"):
-            yield from _scaled(amount, meaning)
-    code = _three_figures(amount.digits)
-    if code is not None and amount.digits[2] in "1234567" and not amount.joint:
-        yield _Candidate("resistance", (code / PICO,), "three-figure code, as on small potentiometers and presets")
-
-
-def _tolerance(found: Phrases, letter: str, candidate: _Candidate) -> Band | None:
+def _tolerance(found: Phrases, letter: str, candidate: Candidate) -> Band | None:
     if found.tolerance is not None:
         return found.tolerance
     value = candidate.sections[0]
