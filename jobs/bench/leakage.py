@@ -6,13 +6,17 @@ from typing import Any
 
 from inventory.components.specs import Spec
 from inventory.components.tables import toml_table
+from jobs.bench.problems import BenchError, ProblemCode
 
 _MICRO, _MILLI = Decimal("1e-6"), Decimal("1e-3")
 USUAL_RULE = "jan_c_62"
 
 
-class NoLimit(ValueError):
+class NoLimit(BenchError):
     """No published formula covers such a capacitor."""
+
+    def __init__(self, message: str, code: ProblemCode = "out_of_range") -> None:
+        super().__init__(code, message)
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,12 +34,22 @@ def _limits() -> dict[str, Any]:
 
 def allowed_leakage(farads: Decimal, volts: Decimal, rule: str = USUAL_RULE) -> LeakLimit:
     """Largest leakage in amps of an electrolytic of `farads` at its rated `volts`. Rules: jan_c_62, radiospares_1968, today."""
-    if farads <= 0 or volts <= 0:
+    if not farads.is_finite() or not volts.is_finite() or farads <= 0 or volts <= 0:
         raise NoLimit("Give the capacitor's value and its rated voltage; both must be above zero.")
-    for row in _limits()["electrolytic"] + _limits()["volt_microfarad"]:
-        if row["code"] == rule:
-            return LeakLimit(_amps(row, farads / _MICRO, volts), row["label"], row["source"])
-    raise NoLimit(f"{rule[:40]!r} is not a leakage rule; use jan_c_62, radiospares_1968 or today.")
+    row = next((row for row in _rules() if row["code"] == rule), None)
+    if row is None:
+        known = ", ".join(row["code"] for row in _rules())
+        raise NoLimit(f"{rule[:40]!r} is not a leakage rule; use one of {known}.", "unknown")
+    return LeakLimit(_amps(row, farads / _MICRO, volts), row["label"], row["source"])
+
+
+def _rules() -> list[dict[str, Any]]:
+    return _limits()["electrolytic"] + _limits()["volt_microfarad"]  # type: ignore[no-any-return]
+
+
+def leakage_rules() -> list[tuple[str, str]]:
+    """(code, label) of each rule an electrolytic's leakage may be judged by, the usual one first."""
+    return [(row["code"], row["label"]) for row in _rules()]
 
 
 def _amps(row: dict[str, Any], microfarads: Decimal, volts: Decimal) -> Decimal:

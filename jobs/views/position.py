@@ -16,6 +16,7 @@ from jobs.forms.voltages import VoltageForm
 from jobs.models import EntryKind, Job, LogEntry, Position
 from jobs.queries.candidates import DrawerCandidate, candidates_for
 from jobs.queries.making_up import MADE_UP
+from jobs.queries.reforming import reformable
 from jobs.queries.sheet import PositionState, Sheet, in_words, position_state, sheet_of
 from jobs.queries.voltages import points_of
 from jobs.services import log
@@ -250,6 +251,7 @@ def show_position(request: HttpRequest, place: Position, name: str = "", sent: E
         "sent": sent,
         "sent_name": name,
         "opened": request.GET.get("write", ""),
+        "reformable": reformable(state),
         "stray": sent if sent is not None and not _has_place(name, sent, state, job) else None,
         "neighbours": neighbours(sheet, state),
         "may_fit": job.stage in FITTING_STAGES,

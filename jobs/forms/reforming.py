@@ -1,0 +1,58 @@
+"""Forms of reforming: what is connected, a reading, what it came to."""
+
+from typing import Any
+
+from django import forms
+
+from jobs.bench.leakage import leakage_rules
+from jobs.forms.entries import READING, Remembering, with_chosen_reading
+from jobs.models import ReformOutcome
+from jobs.services.log import Ambiguous
+from shop.web.forms import NotationField, SeenForm
+
+
+class Asking(Remembering):
+    """A form that offers the readings of a value that can be read in more than one way."""
+
+    def __init__(self, data: Any = None, *args: Any, **kwargs: Any) -> None:
+        super().__init__(with_chosen_reading(data), *args, **kwargs)
+
+    @property
+    def readings(self) -> list[tuple[str, str, str]]:
+        if not isinstance(self.refusal, Ambiguous):
+            return []
+        return [(READING + self.refusal.field, text, why) for text, why in self.refusal.readings]
+
+
+class StartForm(Asking):
+    marking = NotationField(label="Capacitor", help_text="One section with its rated voltage: 20 µF 450 V.")
+    series = NotationField(
+        label="Series resistor",
+        required=False,
+        help_text="What you feed it through: 90k. Left empty, the page says which to take.",
+    )
+    rule = forms.ChoiceField(label="Leakage limit by", choices=leakage_rules)
+    note = forms.CharField(label="Note", required=False, max_length=300, help_text="How long it lay, how it was marked.")
+
+
+class ReadingForm(Asking, SeenForm):
+    """`corrects` is the reading that this one replaces; empty for a new one."""
+
+    corrects = forms.IntegerField(required=False, widget=forms.HiddenInput(attrs={"id": False}))
+    volts = NotationField(label="Volts across the capacitor")
+    leak = NotationField(
+        label="Leakage", help_text="A bare number is milliamps. With a V it is the drop over the series resistor: 12 V."
+    )
+    note = forms.CharField(label="Note", required=False, max_length=200)
+
+
+class EndForm(Remembering, SeenForm):
+    outcome = forms.ChoiceField(label="What it came to", choices=[("", "choose"), *ReformOutcome.choices])
+    note = forms.CharField(
+        label="Why", required=False, max_length=300, help_text="Needed where the readings don't say it by themselves."
+    )
+
+
+class WithdrawReadingForm(Remembering, SeenForm):
+    reading = forms.IntegerField(widget=forms.HiddenInput(attrs={"id": False}))
+    why = forms.CharField(label="Why it is taken back", max_length=200)
