@@ -1,5 +1,6 @@
 """A reading against the value called for: limits, deviation, drifted, open or short, and what a repairer adds."""
 
+from dataclasses import replace
 from decimal import Decimal
 
 from inventory.components.roles import ROLES
@@ -10,7 +11,10 @@ from jobs.bench.practice import Picked, practice_band
 from jobs.bench.readings import Judgement
 
 LIFT_ONE_END = "It reads low in circuit: lift one end before you condemn it."
+OTHER_PARTS = "In circuit other parts join the reading: lift one end before you condemn it."
 SHORT_OHMS = Decimal(1)
+# The verdicts that a comparison can give, the gravest last.
+_GRAVITY = ("within", "not_measured", "drifted", "open", "shorted")
 
 
 def band_for(called: Spec, tolerance: Decimal | Band | None, practice: Picked) -> Picked:
@@ -23,7 +27,36 @@ def band_for(called: Spec, tolerance: Decimal | Band | None, practice: Picked) -
 
 
 def compare(called: Spec, measured: Spec, picked: Picked, *, in_circuit: bool, role: str = "") -> Judgement:
-    """A reading of the kind that is called for, against its limits."""
+    """A reading of the kind that is called for, against its limits; a can's sections each against its own, the worst counts."""
+    if len(called.sections) > 1:
+        return _compare_sections(called, measured, picked, in_circuit, role)
+    return _compare_one(called, measured, picked, in_circuit, role)
+
+
+def _compare_sections(called: Spec, measured: Spec, picked: Picked, in_circuit: bool, role: str) -> Judgement:
+    read = measured.sections or (measured.value,)
+    wanted = called.sections[: len(read)]
+    if len(read) > len(called.sections):
+        text = (
+            f"{len(called.sections)} sections are called for; {len(read)} are read. Write one reading a section, in their order."
+        )
+        return Judgement("not_measured", None, None, (text,))
+    judged = [
+        _compare_one(
+            replace(called, value=one, sections=()), replace(measured, value=other, sections=()), picked, in_circuit, role
+        )
+        for one, other in zip(wanted, read, strict=True)
+    ]
+    worst = max(judged, key=lambda one: (_GRAVITY.index(one.verdict), abs(one.deviation_percent or 0)))
+    reasons = [f"Section {at}: {reason}" for at, one in enumerate(judged, 1) for reason in one.reasons]
+    if len(read) < len(called.sections):
+        reasons.append(f"{len(called.sections) - len(read)} more to measure: write one reading a section, like 38+19 µF.")
+        if worst.verdict == "within":
+            return Judgement("not_measured", worst.deviation_percent, worst.limits, tuple(reasons))
+    return Judgement(worst.verdict, worst.deviation_percent, worst.limits, tuple(reasons))
+
+
+def _compare_one(called: Spec, measured: Spec, picked: Picked, in_circuit: bool, role: str) -> Judgement:
     band = picked.band
     if not called.value:
         return _compare_with_nothing(measured)
@@ -32,7 +65,12 @@ def compare(called: Spec, measured: Spec, picked: Picked, *, in_circuit: bool, r
     deviation = (measured.value - called.value) / abs(called.value) * 100
     verdict = "within" if limits[0] <= measured.value <= limits[1] else _outside(called, measured)
     reasons = [_sentence(called, measured, deviation, limits, picked), *_remarks(called, measured, verdict, in_circuit, role)]
-    return Judgement(verdict, deviation.quantize(Decimal("0.01")), limits, tuple(reasons))
+    return Judgement(verdict, _hundredths(deviation), limits, tuple(reasons))
+
+
+def _hundredths(percent: Decimal) -> Decimal:
+    """To a hundredth of a percent; a figure too long for that stays as it is."""
+    return percent.quantize(Decimal("0.01")) if percent.adjusted() < 20 else percent
 
 
 def _compare_with_nothing(measured: Spec) -> Judgement:
@@ -54,12 +92,18 @@ def _outside(called: Spec, measured: Spec) -> str:
 def _sentence(called: Spec, measured: Spec, deviation: Decimal, limits: Band, picked: Picked) -> str:
     kind, band = called.kind, picked.band
     reads, wanted, low, high = (write_value(value, kind) for value in (measured.value, called.value, *limits))
-    size = f"{abs(deviation):.1f}".removesuffix(".0")
-    where = (
-        "the value called for" if not deviation else f"{size} % {'above' if deviation > 0 else 'below'} the {wanted} called for"
-    )
+    where = _where(deviation, wanted)
     allowed = f"±{band[1].normalize():f} %" if band[0] == -band[1] else f"{band[0].normalize():+f}/{band[1].normalize():+f} %"
     return f"It reads {reads}, {where}; {low} to {high} is allowed ({allowed} {picked.words})."
+
+
+def _where(deviation: Decimal, wanted: str) -> str:
+    if not deviation:
+        return "the value called for"
+    if deviation >= 900:
+        return f"{1 + deviation / 100:.0f} times the {wanted} called for"
+    size = f"{abs(deviation):.1f}".removesuffix(".0")
+    return f"{'under 0.1' if size == '0' else size} % {'above' if deviation > 0 else 'below'} the {wanted} called for"
 
 
 def _remarks(called: Spec, measured: Spec, verdict: str, in_circuit: bool, role: str) -> list[str]:
@@ -88,7 +132,7 @@ def _circuit_remark(kind: str, low: bool, role: str) -> str:
     if kind == "resistance":
         part = "winding" if _is_winding(role) else "resistor"
         return f"In circuit a {part} can only read low, so it is truly this high or higher."
-    return "In circuit other parts join the reading: lift one end before you condemn it."
+    return OTHER_PARTS
 
 
 def _is_winding(role: str) -> bool:

@@ -10,18 +10,24 @@ from inventory.components.tables import toml_table
 from inventory.components.writing import write_value
 from jobs.bench.readings import Judgement
 
-_ESR = re.compile(r"(?i)\s*(?:e\.?s\.?r\.?|series resistance)\s*[:=]?\s*(.+)", re.DOTALL)
+_WORD = r"(?:e\.?s\.?r\b\.?|series resistance\b)"
+_BEFORE = re.compile(rf"(?i){_WORD}\s*[:=]?\s*(.*)", re.DOTALL)
+_BEHIND = re.compile(rf"(?i)(.+?)\s*{_WORD}", re.DOTALL)
+_OFF_THE_SCALE = frozenset({"open", "ol", "o.l.", "over", "∞", "infinite", "off the scale", "off scale"})
 
 
 def esr_text(text: str) -> str | None:
-    """What stands behind the word ESR in a reading; None where it isn't one."""
-    found = _ESR.fullmatch(text[:80])
+    """What stands beside the word ESR in a reading, before or behind it; None where it isn't one."""
+    stripped = text.strip()[:80]
+    found = _BEFORE.fullmatch(stripped) or _BEHIND.fullmatch(stripped)
     return found.group(1) if found else None
 
 
 def judge_esr(called: Spec | None, text: str) -> Judgement:
     """The verdict on an ESR reading (ohms). NotationError where the reading can't be read."""
-    ohms = read_measured(text, "resistance").value
+    if " ".join(text.lower().split()) in _OFF_THE_SCALE:
+        return Judgement("open", None, None, ("Its ESR is off the meter's scale: it is open, or dried out.",))
+    ohms = _ohms(text)
     reads = f"Its ESR reads {write_value(ohms, 'resistance')}"
     if ohms < 0:
         raise NotationError("out_of_range", "A series resistance can't be below zero. Write it like ESR 2.5 Ω.")
@@ -42,6 +48,13 @@ def judge_esr(called: Spec | None, text: str) -> Judgement:
     return Judgement(
         "drifted", None, limits, (f"{reads}; up to {allowed} is usual for its size ({_source()}): it is drying out.",)
     )
+
+
+def _ohms(text: str) -> Decimal:
+    try:
+        return read_measured(text, "resistance").value
+    except NotationError as refused:
+        raise NotationError("unreadable", "Write a series resistance in ohms, like ESR 2.5 Ω.") from refused
 
 
 def _limit(called: Spec) -> Decimal | None:

@@ -12,6 +12,10 @@ from jobs.bench.readings import Judgement
 _INSULATION = re.compile(
     r"(?i)\s*(?:insulation|insul\.?|primary to secondary|winding to core|to core|to chassis)\s*[:=]?\s*(.+)", re.DOTALL
 )
+# What a meter shows beyond its range.
+BEYOND_THE_METER = frozenset(
+    {"ol", "o.l", "o.l.", "0l", "over", "overload", "over range", "infinite", "infinity", "inf", "endless", "∞"}
+)
 
 
 def insulation_text(text: str) -> str | None:
@@ -29,6 +33,10 @@ def least_insulation(role: str) -> tuple[Decimal, str]:
 
 def judge_insulation_of(role: str, text: str) -> Judgement:
     """The verdict on a winding's insulation, text in ohms. NotationError where it can't be read."""
+    if " ".join(text.lower().split()) in BEYOND_THE_METER:
+        return Judgement(
+            "within", None, None, ("Its insulation is beyond the meter's range. Prove it at the line's voltage too.",)
+        )
     ohms = read_measured(text, "resistance").value
     least, source = least_insulation(role)
     reads, wanted = write_value(ohms, "resistance"), write_value(least, "resistance")

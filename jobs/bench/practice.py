@@ -11,6 +11,8 @@ from inventory.components.tables import toml_table
 from jobs.bench.problems import BenchError
 
 LEAST, MOST = Decimal(-100), Decimal(1000)
+# Common practice, no source: what is off by more than a fifth is replaced.
+USUAL_PERCENT = Decimal(20)
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,15 +59,21 @@ def _figure(value: Decimal) -> str:
     return f"{value:.6g}"
 
 
+def usual_practice(role: str, percent: Decimal | Band | None = None, words: str = "by shop practice") -> Picked:
+    """The practice where no row of the shop's own fits: the percentage given, else what is usual: ±30 % of windings, ±20 %."""
+    if percent is None and role in ROLES and ROLES[role].kind == "winding":
+        return Picked(winding_band(), "as windings of the same sheet differ")
+    return Picked(practice_band(USUAL_PERCENT if percent is None else percent), words)
+
+
 def pick_practice(rows: Iterable[PracticeRow], role: str, goal: str, usual_percent: Decimal, goal_words: str = "") -> Picked:
     """The narrowest row that fits: role and goal, then role, then goal; then the usual for windings; then the shop's figure."""
     fitting = [row for row in rows if row.role in ("", role) and row.goal in ("", goal) and (row.role or row.goal)]
     if fitting:
         best = max(fitting, key=lambda row: (bool(row.role), bool(row.goal)))
         return Picked(best.band, _words(best, goal_words))
-    if role in ROLES and ROLES[role].kind == "winding":
-        return Picked(winding_band(), "as windings of the same sheet differ")
-    return Picked(practice_band(usual_percent), "by the shop's practice")
+    is_winding = role in ROLES and ROLES[role].kind == "winding"
+    return usual_practice(role, None if is_winding else usual_percent, "by the shop's practice")
 
 
 def _words(row: PracticeRow, goal_words: str) -> str:
