@@ -25,12 +25,14 @@ from jobs.models import (
     LabourEntry,
     Photo,
     Position,
+    Reforming,
     SafetyCheck,
     Stage,
     TolerancePractice,
 )
 from jobs.models.estimate import EstimateLineKind
-from jobs.services import estimates, log, stages
+from jobs.services import estimates, log, reforming, stages
+from jobs.services.called_for import CalledRow, add_position
 from jobs.services.consents import take_deposit
 from jobs.services.estimates import make_link
 from jobs.services.intake import add_photo
@@ -94,6 +96,22 @@ def _work(shop: Everything, job: Job) -> None:
     start_clock(job, "repair", person=bench, at=when - timedelta(minutes=40))
     add_photo(job, read_picture(BytesIO(a_picture()), "underside.png", 10**7), person=bench, at=when, caption=LONG_WORD)
     take_deposit(job, 2_000, "cash", person=bench, at=when)
+    _under_power(job, bench)
+
+
+def _under_power(job: Job, bench: Staff) -> None:
+    """An output valve with its voltages; one capacitor forming, one that came back."""
+    when = now()
+    for row in (CalledRow("V3", "valve", "EL84"), CalledRow("R9", "cathode_resistor", "135 ohms 1/2W")):
+        add_position(job, row, keep_with_model=False)
+    for point, volts in (("plate", "257"), ("cathode", "7.3"), ("screen", "250")):
+        log.record_voltage(make.position_of(job, "V3"), point, volts, log.Author(bench, when), note=LONG_WORD)
+    forming = reforming.start(make.position_of(job, "C3"), reforming.Setup("47 µF 160 V", note=LONG_WORD), person=bench, at=when)
+    reforming.add_reading(forming, reforming.Typed("16", "1.9", LONG_WORD), person=bench, at=when)
+    reforming.add_reading(forming, reforming.Typed("16", "0.9"), person=bench, at=when + timedelta(minutes=5))
+    back = reforming.start(Lot.objects.get(part__marking="47 µF 450 V"), reforming.Setup("47 µF 450 V"), person=bench, at=when)
+    reforming.add_reading(back, reforming.Typed("450", "0.3"), person=bench, at=when)
+    reforming.end(back, "sound", person=bench, at=when)
 
 
 def _papers(shop: Everything) -> None:
@@ -123,6 +141,7 @@ def opened_shop(blocker: Any, photos: Path) -> Iterator[Everything]:
 NAMED_BY: dict[str, Callable[[Everything], list[Model]]] = {
     "jobs": lambda shop: [shop.jobs[Stage.REPAIRING], *(job for stage, job in shop.jobs.items() if stage != Stage.REPAIRING)],
     "positions": lambda shop: [make.position_of(shop.jobs[Stage.REPAIRING]), *Position.objects.filter(designator="C1")[:3]],
+    "reforming": lambda shop: list(Reforming.objects.order_by("pk")),
     "labour": lambda shop: list(LabourEntry.objects.all()[:1]),
     "safety": lambda shop: list(SafetyCheck.objects.all()[:2]),
     "estimates": lambda shop: [
