@@ -181,7 +181,7 @@ def test_a_silicon_rectifier_sets_no_limit_to_the_reservoir():
     [
         ("6V6-GT", "6v6gt", "yes"),
         ("6V6-GT", "6V6-G", "warn"),
-        ("12AX7", "ECC83", "warn"),
+        ("12AX7", "ECC83", "yes"),
         ("80", "5Y3-GT", "warn"),
         ("6V6-GT", "6SK7", "no"),
         ("6V6-GT", "", "no"),

@@ -22,10 +22,10 @@ QUANTITIES = ("resistance", "capacitance", "inductance")
 MOST_READINGS = 25
 
 
-def _ways(text: str, kind: str | None) -> tuple[NotationError | None, list[tuple[Spec, str]]]:
-    """Every way to read a notation; the error that says so where there is more than one."""
+def _ways(text: str, kind: str | None, *, today: bool = False) -> tuple[NotationError | None, list[tuple[Spec, str]]]:
+    """Every way to read a notation; the error that says so where there is more than one. `today`: no old sheet wrote it."""
     try:
-        return None, [(read_notation(text, kind), "")]
+        return None, [(read_notation(text, kind, old_american=False if today else None), "")]
     except NotationError as error:
         if error.code != "ambiguous":
             raise
@@ -92,7 +92,7 @@ def _substitute(question: Question) -> dict[str, Any]:
         "supply": question.choice("supply", SUPPLIES, default="") if question.raw("supply") is not None else "",
     }
     called, candidate = question.optional_text("called", "0.05 µF 400 V"), question.text("candidate", "0.047 µF 630 V")
-    if role.kind not in QUANTITIES:
+    if role.kind not in QUANTITIES or (role.heater_dropper and not candidate.strip()[:1].isdigit()):
         return _typed(role, called, candidate, conditions)
     return _valued(role, called, candidate, conditions)
 
@@ -105,13 +105,14 @@ def _above_zero(question: Question, name: str, example: str) -> Decimal | None:
 
 
 def _typed(role: Role, called: str, candidate: str, conditions: dict[str, Any]) -> dict[str, Any]:
-    """Valves, lamps, transformers: judged by type, and by their resistance or heater where both are written so."""
-    offered = Candidate(_maybe(candidate, role), role.kind, valve_type=candidate.strip(), label=candidate.strip())
+    """Valves, lamps, transformers, cords: judged by type, and by their resistance where it is written so."""
+    kind = "other" if role.kind in QUANTITIES else role.kind
+    offered = Candidate(_maybe(candidate, role), kind, valve_type=candidate.strip(), label=candidate.strip())
     return _answered(judge_substitute(role.code, _maybe(called, role), offered, called_type=called.strip(), **conditions))
 
 
 def _maybe(text: str, role: Role) -> Spec | None:
-    if role.kind in ("valve", "lamp") or not text.strip():
+    if role.kind in ("valve", "lamp") or not text.strip()[:1].isdigit():
         return None
     try:
         return read_notation(text, "resistance" if role.kind == "winding" else None)
@@ -121,7 +122,7 @@ def _maybe(text: str, role: Role) -> Spec | None:
 
 def _valued(role: Role, called: str, candidate: str, conditions: dict[str, Any]) -> dict[str, Any]:
     error, wanted = _rated(called, role.kind) if called.strip() else (None, [(None, "")])
-    doubtful, offered = _rated(candidate, role.kind)
+    doubtful, offered = _rated(candidate, role.kind, today=True)
     results = [
         {
             **_answered(judge_substitute(role.code, first, Candidate(second, second.kind), **conditions)),
@@ -136,15 +137,15 @@ def _valued(role: Role, called: str, candidate: str, conditions: dict[str, Any])
     return results[0]
 
 
-def _rated(text: str, kind: str) -> tuple[NotationError | None, list[tuple[Any, str]]]:
+def _rated(text: str, kind: str, *, today: bool = False) -> tuple[NotationError | None, list[tuple[Any, str]]]:
     """A marking at a position of a kind. A rating alone (1/2 W, 450 V), or a part of another kind, is read by its unit."""
     try:
-        return _ways(text, kind)
+        return _ways(text, kind, today=today)
     except NotationError as error:
         if error.code != "unreadable":
             raise
         try:
-            return _ways(text, None)
+            return _ways(text, None, today=today)
         except NotationError:
             raise error from None
 
