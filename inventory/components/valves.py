@@ -93,15 +93,33 @@ def _listed_by_family() -> Mapping[str, tuple[str, ...]]:
     return {code: tuple(sorted(listed)) for code, listed in names.items()}
 
 
-def _names(plain: str) -> tuple[str, ...]:
-    """The type, the type whose data it shares, and the listed types of its family: in that order of trust."""
-    return tuple(name for name in (plain, _same_as().get(plain, ""), *_listed_by_family().get(family(plain), ())) if name)
+@cache
+def _other_names() -> Mapping[str, tuple[str, ...]]:
+    """Types that valves.csv gives as the same valve by another name."""
+    names: dict[str, list[str]] = {}
+    for row in csv_table("inventory.components", "valves.csv"):
+        if row["how"] == "same":
+            one, other = plain_type(row["type"]), plain_type(row["equivalent"])
+            names.setdefault(one, []).append(other)
+            names.setdefault(other, []).append(one)
+    return {name: tuple(others) for name, others in names.items()}
+
+
+def _tiers(plain: str) -> tuple[tuple[str, ...], ...]:
+    """Names to look under, in order of trust: the valve itself under all its names, then its family (another envelope)."""
+    shared = _same_as().get(plain, "")
+    own = (plain, *((shared,) if shared else ()), *_other_names().get(plain, ()))
+    return own, _listed_by_family().get(family(plain), ())
 
 
 @lru_cache(maxsize=512)
 def _figure(plain: str, quantity: str) -> Figure | None:
-    figures = [figure for name in _names(plain) for figure in _rectifier_rows().get((name, quantity), ())]
-    return min(figures, key=lambda figure: figure.from_memory, default=None)
+    """A family's figure counts only where the valve itself has none: a later envelope often bears more."""
+    for names in _tiers(plain):
+        figures = [figure for name in names for figure in _rectifier_rows().get((name, quantity), ())]
+        if figures:
+            return min(figures, key=lambda figure: figure.from_memory)
+    return None
 
 
 def rectifier_figure(type_name: str, quantity: str) -> Figure | None:
