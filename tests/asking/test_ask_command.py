@@ -63,3 +63,12 @@ def test_every_name_says_what_it_takes_and_gives(verb):
     assert verb.takes
     assert verb.gives
     assert verb.example
+
+
+def test_the_readme_shows_what_the_door_says(tmp_path):
+    shown = (ROOT / "README.md").read_text(encoding="utf-8").splitlines()
+    asked = [at for at, line in enumerate(shown) if line.strip().startswith("$ echo '{") and line.endswith("manage.py ask")]
+    assert asked
+    for at in asked:
+        question = shown[at].split("'")[1]
+        assert run(given=question + "\n", folder=tmp_path).stdout.strip() == shown[at + 1].strip()
