@@ -23,7 +23,12 @@ class UnknownPractice(KeyError):
 
 @dataclass(frozen=True, slots=True)
 class SafetyTest:
-    """One measurement. `limit` in `unit` (V, mA, Ω or MΩ), `op` <= or >=; `live` ones are void behind isolation."""
+    """One measurement. `limit` in `unit` (V, mA, Ω or MΩ), `op` <= or >=; `live` ones are void behind isolation.
+
+    With `most` a resistance lies between `limit` and that, or is endless, as from `endless_from` on no common meter shows it.
+    `applies`: always, earthed or unearthed sets; any other word names a case of its own that no radio is asked for.
+    `dc_volts` is what insulation is tested with, `dc_volts_delicate` where that would harm.
+    """
 
     code: str
     label: str
@@ -37,19 +42,34 @@ class SafetyTest:
     applies: str = "always"
     live: bool = False
     stands_for: str = ""
+    most: Decimal | None = None
+    endless_from: Decimal | None = None
+    dc_volts: int | None = None
+    dc_volts_delicate: int | None = None
 
     @property
     def limit_text(self) -> str:
         """E.g. "at most 0.75 V"."""
-        return f"{'at most' if self.op == '<=' else 'at least'} {self.limit:f} {self.unit}"
+        words = f"{'at most' if self.op == '<=' else 'at least'} {self.limit:f} {self.unit}"
+        if self.most is None:
+            return words
+        return f"{words}, up to {self.most:f} {self.unit}, or endless (from {self.endless_from:f})"
 
     def allows(self, value: Decimal) -> bool:
         """Whether a reading in the test's unit meets the limit. Infinity meets every "at least"."""
-        return value <= self.limit if self.op == "<=" else value >= self.limit
+        if self.op == "<=":
+            return value <= self.limit
+        return value >= self.limit and not self.is_too_much(value)
+
+    def is_too_much(self, value: Decimal) -> bool:
+        """Whether a resistance is more than a return path has and less than no path at all."""
+        if self.most is None or self.endless_from is None:
+            return False
+        return self.most < value < self.endless_from
 
     def concerns(self, earthed: bool) -> bool:
         """Whether a set with or without protective earth is tested so."""
-        return self.applies == "always" or (self.applies == "earthed") == earthed
+        return self.applies in ("always", "earthed" if earthed else "unearthed")
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +80,7 @@ class Practice:
     label: str
     tests: tuple[SafetyTest, ...]
     source: str
+    also: tuple[str, ...] = ()
 
     def test(self, code: str) -> SafetyTest:
         """The test of that code; UnknownPractice otherwise."""
@@ -119,11 +140,13 @@ class CheckResult:
 
 def _test(row: Mapping[str, Any]) -> SafetyTest:
     switches = {"per_polarity": False, "per_switch": False}
-    return SafetyTest(**{**switches, **row, "limit": Decimal(row["limit"])})
+    figures = {name: Decimal(row[name]) for name in ("limit", "most", "endless_from") if name in row}
+    return SafetyTest(**{**switches, **row, **figures})
 
 
 def _practice(row: Mapping[str, Any]) -> Practice:
-    return Practice(row["code"], row["label"], tuple(_test(test) for test in row["test"]), row["source"])
+    tests = tuple(_test(test) for test in row["test"])
+    return Practice(row["code"], row["label"], tests, row["source"], tuple(row.get("also", ())))
 
 
 PRACTICES: Mapping[str, Practice] = MappingProxyType(
@@ -136,6 +159,13 @@ def practice(code: str) -> Practice:
     if code not in PRACTICES:
         raise UnknownPractice(f"{code[:40]!r} is not a practice; use one of {', '.join(PRACTICES)}.")
     return PRACTICES[code]
+
+
+def find_practice(name: str) -> Practice:
+    """The practice of that code, or of another name it goes by ("VDE 0701-0702", "PAT"); UnknownPractice otherwise."""
+    wanted = " ".join(name[:60].lower().split())
+    named = (one for one in PRACTICES.values() if wanted in (one.code, one.label.lower(), *(also.lower() for also in one.also)))
+    return next(named, None) or practice(name)
 
 
 def required_readings(practice_code: str, *, earthed: bool) -> tuple[RequiredReading, ...]:
@@ -196,7 +226,15 @@ def network_milliamps(volts_rms: float, frequency_hz: float) -> float:
 
 def earth_limit_ohms(cord_metres: Decimal) -> Decimal:
     """VDE 0701-0702 limit of the protective conductor: 0.3 Ω up to 5 m and 0.1 Ω for each further 7.5 m begun, 1 Ω at most."""
-    if cord_metres <= 5:
-        return Decimal("0.3")
-    further = -(-(cord_metres - 5) // Decimal("7.5"))
-    return min(Decimal("0.3") + Decimal("0.1") * further, Decimal(1))
+    usual = practice("vde_0701_0702").test("earth_ohms").limit
+    if cord_metres.is_nan() or cord_metres <= 5:
+        return usual
+    further = -(-(min(cord_metres, Decimal(1000)) - 5) // Decimal("7.5"))
+    return min(usual + Decimal("0.1") * further, Decimal(1))
+
+
+def earth_current_limit_milliamps(heating_kilowatts: Decimal = Decimal(0)) -> Decimal:
+    """VDE 0701-0702 limit of the protective conductor current: 3.5 mA; with heating above 3.5 kW 1 mA a kilowatt, up to 10 mA."""
+    rules = practice("vde_0701_0702")
+    usual, most = rules.test("earth_milliamps").limit, rules.test("earth_heating_milliamps").limit
+    return min(heating_kilowatts, most) if heating_kilowatts > usual else usual

@@ -103,7 +103,10 @@ def _worded(said: str) -> Judgement | None:
 def _undecided(said: str, typed: str) -> Judgement:
     text = HOW_TO
     if _ALONE.fullmatch(said):
-        text = f"{typed[:30]} alone says little: write what a new one reads with it, like 4.2 of 5.5, or the reject mark: 72, reject 60."
+        text = (
+            f"{typed[:30]} alone says little: write what a new one reads with it, like 4.2 of 5.5, "
+            "or the reject mark: 72, reject 60."
+        )
     return Judgement("not_measured", None, None, (text,))
 
 

@@ -5,10 +5,11 @@ from datetime import date
 
 from django.db.models import BooleanField, Case, F, Q, QuerySet, Value, When
 
-from jobs.bench.hazards import Caution, cautions
-from jobs.models import Job, JobAct, Stage, Timer
+from inventory.components.roles import role as role_of
+from jobs.bench.hazards import Caution, cautions, features_in
+from jobs.models import EntryKind, Job, JobAct, Stage, Timer
 from jobs.models.job import OPEN_STAGES
-from jobs.queries.sheet import Sheet
+from jobs.queries.sheet import Sheet, standing
 from shop.models import Staff
 from shop.search_text import fold
 
@@ -91,4 +92,14 @@ def cautions_of(job: Job, sheet: Sheet) -> tuple[Caution, ...]:
     roles = {row.role for row in sheet.rows}
     has_valves = not ("transistor" in roles and not roles & {"valve", "rectifier_valve"})
     radio = job.radio
-    return cautions(radio.model.supply_kind, year=radio.year or radio.model.year, has_valves=has_valves)
+    year = radio.year or radio.model.year
+    return cautions(radio.model.supply_kind, year=year, has_valves=has_valves, features=_features(job, sheet))
+
+
+def _features(job: Job, sheet: Sheet) -> frozenset[str]:
+    """What the set's notes, its line-up and the log name that has a caution of its own."""
+    radio = job.radio
+    valves = [f"{row.called} {row.found.text if row.found else ''}" for row in sheet.rows if role_of(row.role).kind == "valve"]
+    said = [entry.text for entry in standing(sheet.entries) if entry.kind in (EntryKind.FOUND, EntryKind.NOTE)]
+    lineup = " ".join([radio.lineup or radio.model.lineup, *valves])
+    return features_in([radio.note, radio.model.traps, *said], lineup)

@@ -6,7 +6,7 @@ from datetime import date
 
 from django.db.models import Count, Max, Q, QuerySet
 
-from jobs.bench.hazards import Caution, cautions
+from jobs.bench.hazards import Caution, cautions, features_in
 from jobs.models import Job, RadioModel, RadioSet
 from shop.models import Customer
 from shop.search_text import fold
@@ -67,7 +67,9 @@ def _covered(radios: Sequence[RadioSet], on: date) -> QuerySet[Job]:
 
 def set_cautions(supply_kind: str, year: int | None, lineup: str) -> Sequence[Caution]:
     """What may hurt in a set as far as the counter knows it, gravest first. Without a line-up it may have valves."""
-    return cautions(supply_kind, year=year, has_valves=has_valves(lineup)) if supply_kind else ()
+    if not supply_kind:
+        return ()
+    return cautions(supply_kind, year=year, has_valves=has_valves(lineup), features=features_in([], lineup))
 
 
 def has_valves(lineup: str) -> bool:

@@ -6,7 +6,8 @@ from random import Random
 from jobs.bench.safety import RequiredReading, required_readings
 from jobs.services.proving import TakenReading
 
-COLD_MEGOHMS = Decimal("8.5")
+# One through a bleed resistor, one of a set whose metal goes nowhere.
+RETURN_PATH_MEGOHMS, COLD_MEGOHMS = Decimal("2.2"), Decimal("8.5")
 
 
 def safety_readings(practice: str, worst: Decimal, rng: Random, *, earthed: bool = False) -> list[TakenReading]:
@@ -19,7 +20,7 @@ def safety_readings(practice: str, worst: Decimal, rng: Random, *, earthed: bool
 
 def _value(one: RequiredReading, worst: Decimal, rng: Random) -> Decimal:
     if one.test.op == ">=":
-        return COLD_MEGOHMS
+        return RETURN_PATH_MEGOHMS if one.test.most is not None else COLD_MEGOHMS
     if one.polarity == "reversed" and one.switch in ("on", ""):
         return worst
     return Decimal(f"{min(float(worst), 0.3) * rng.uniform(0.2, 0.8):.2f}")

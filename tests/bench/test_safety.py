@@ -10,6 +10,8 @@ from jobs.bench.safety import (
     PRACTICES,
     TakenReading,
     UnknownPractice,
+    earth_limit_ohms,
+    find_practice,
     judge_check,
     judge_reading,
     network_milliamps,
@@ -96,6 +98,38 @@ def test_an_unknown_practice_or_test_is_refused():
         practice("by_feel")
     with pytest.raises(UnknownPractice):
         judge_reading("uk_pat", "hot_volts", D(0))
+
+
+@pytest.mark.parametrize("megohms", ["1", "5.2", "20", "Infinity"])
+def test_a_cold_reading_is_that_of_a_return_path_or_endless(megohms):
+    assert judge_reading("hot_check_075", "cold_megohms", D(megohms)).passed
+
+
+@pytest.mark.parametrize("megohms", ["0.99", "5.21", "19.9"])
+def test_a_cold_reading_in_between_is_a_leak_to_be_found(megohms):
+    result = judge_reading("hot_check_075", "cold_megohms", D(megohms))
+    assert not result.passed
+    assert result.limit_text == "at least 1 MΩ, up to 5.2 MΩ, or endless (from 20)"
+
+
+def test_a_case_that_is_no_radio_is_never_asked_for():
+    wanted = {one.test.code for earthed in (True, False) for one in required_readings("vde_0701_0702", earthed=earthed)}
+    assert wanted == {
+        *("earth_ohms", "earth_milliamps", "touch_milliamps", "insulation_class_1_megohms", "insulation_class_2_megohms")
+    }
+
+
+@pytest.mark.parametrize(
+    ("name", "code"),
+    [("uk_pat", "uk_pat"), ("PAT", "uk_pat"), ("vde  0701-0702", "vde_0701_0702"), ("Hot check", "hot_check_075")],
+)
+def test_a_practice_goes_by_its_other_names_too(name, code):
+    assert find_practice(name).code == code
+
+
+@pytest.mark.parametrize("metres", ["-5", "NaN", "1e30", "5000"])
+def test_an_odd_length_of_cord_never_allows_more_than_an_ohm(metres):
+    assert D("0.3") <= earth_limit_ohms(D(metres)) <= 1
 
 
 def codes(supply: str, **wanted) -> set[str]:

@@ -7,7 +7,17 @@ import pytest
 from inventory.components.notation import read_notation
 from jobs.bench import dissipation
 from jobs.bench.leakage import allowed_leakage, grid_shift_volts
-from jobs.bench.safety import TakenReading, earth_limit_ohms, judge_check, judge_reading, network_ohms, practice
+from jobs.bench.leaks import judge_leak
+from jobs.bench.safety import (
+    TakenReading,
+    earth_current_limit_milliamps,
+    earth_limit_ohms,
+    judge_check,
+    judge_reading,
+    network_milliamps,
+    network_ohms,
+    practice,
+)
 from tests.outside.facts import agree, facts
 
 
@@ -15,6 +25,44 @@ from tests.outside.facts import agree, facts
 def test_a_safety_limit_is_the_published_one(row):
     test = practice(row["practice"]).test(row["test"])
     agree(row, (test.limit, test.op) == (Decimal(row["limit"]), row["op"]), f"{test.code} is {test.limit_text}")
+
+
+@pytest.mark.parametrize("row", facts("safety_cases.csv"), ids=lambda row: f"{row['practice']}-{row['reading']}-{row['value']}")
+def test_a_set_passes_or_fails_as_its_practice_has_it(row):
+    found = judge_leak(**{row["reading"]: Decimal(row["value"])}, practice=row["practice"])
+    agree(row, found.passed is (row["passes"] == "yes"), f"{row['practice']} at {row['value']} {row['unit']}: {found.sentence}")
+    assert found.unit == row["unit"]
+
+
+def test_the_limits_in_volts_and_in_milliamps_are_one_limit():
+    # source: own arithmetic on 1.5 kΩ ∥ 0.15 µF; half a milliamp is 0.75 V, a tenth 0.15 V
+    for code, volts, milliamps in (("hot_check_075", 0.75, 0.5), ("hot_check_015", 0.15, 0.1)):
+        assert network_milliamps(volts, 60) == pytest.approx(milliamps, rel=0.004)
+        assert float(practice(code).test("hot_volts").limit) == volts
+        assert float(practice(code).test("hot_milliamps").limit) == milliamps
+    assert judge_leak(volts_rms=Decimal("0.75"), practice="vde_0701_0702").limit == Decimal("0.75")
+
+
+def test_half_a_milliamp_is_about_the_peak_that_a_touch_may_carry():
+    # source: IEC 60065 (from memory): 0.7 mA peak; a memory only informs
+    row = {"source": "IEC 60065 (from memory)", "origin": "memory"}
+    peak = float(practice("vde_0701_0702").test("touch_milliamps").limit) * 2**0.5
+    agree(row, peak == pytest.approx(0.7, rel=0.02), f"0.5 mA rms have a peak of {peak:.3f} mA")
+
+
+@pytest.mark.parametrize(("kilowatts", "milliamps"), [("0", "3.5"), ("3.5", "3.5"), ("6", "6"), ("10", "10"), ("25", "10")])
+def test_goods_with_much_heating_may_have_more_current_in_their_protective_conductor(kilowatts, milliamps):
+    # source: Benning ST 755 manual (VDE 0701-0702:2008-06) at manualshive.com: 1 mA a kilowatt above 3.5 kW, up to 10 mA
+    assert earth_current_limit_milliamps(Decimal(kilowatts)) == Decimal(milliamps)
+
+
+def test_insulation_is_tested_with_500_volts_and_with_250_where_that_would_harm():
+    # source: rfillumination.com PAT insulation test
+    for code in ("insulation_class_1_megohms", "insulation_class_2_megohms"):
+        test = practice("uk_pat").test(code)
+        assert (test.dc_volts, test.dc_volts_delicate) == (500, 250)
+        assert "500 V DC" in test.label
+        assert "250 V DC" in test.note
 
 
 def test_the_hot_check_passes_at_0_74_volts_and_fails_at_0_76():
