@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from itertools import groupby
 
 from inventory.models import Movement, MovementKind
-from jobs.models import Consent, EntryKind, Estimate, Job, JobAct, LabourEntry, LogEntry, Stage, Warranty
+from jobs.models import Consent, EntryKind, Estimate, Job, JobAct, LabourEntry, LogEntry, Reforming, Stage, Warranty
 from jobs.models.estimate import ConsentAnswer, EstimateState
 from jobs.queries.estimates import estimate_totals
 from jobs.queries.sheet import sheet_of
@@ -141,6 +141,20 @@ def _warranty_differs(job: Job) -> Iterator[str]:
             yield f"warranty line “{line.text}” of {job.number} ends before it starts"
 
 
+def reformings() -> Found:
+    """The readings of each run count from 1 without a gap, and an ended run says what it came to."""
+    runs = Reforming.objects.prefetch_related("readings").order_by("pk")
+    return look("jobs: reform readings counted without gaps", (_reforming_differs(run) for run in runs))
+
+
+def _reforming_differs(run: Reforming) -> Iterator[str]:
+    numbers = sorted(reading.seq for reading in run.readings.all())  # type: ignore[attr-defined]
+    if numbers != list(range(1, len(numbers) + 1)):
+        yield f"readings of the {run} have gaps or doubles: {numbers}"
+    if bool(run.outcome) != (run.ended_at is not None):
+        yield f"the {run} is {'ended' if run.ended_at else 'open'} with the outcome “{run.outcome}”"
+
+
 LOOKS: tuple[Looker, ...] = (
     stages,
     log_numbers,
@@ -150,4 +164,5 @@ LOOKS: tuple[Looker, ...] = (
     estimates,
     consents,
     warranties,
+    reformings,
 )

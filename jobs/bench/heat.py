@@ -7,7 +7,7 @@ from inventory.components.answers import number_of
 from inventory.components.watt_rules import standard_watts
 from inventory.components.writing import write_value
 from jobs.bench.dissipation import amps_from_volts, watts_from_volts
-from jobs.bench.problems import resistance, voltage
+from jobs.bench.problems import between, resistance, voltage
 
 _LITTLE = Decimal("0.001")
 _MARKS = {
@@ -83,4 +83,5 @@ def heat_in(volts: Decimal, ohms: Decimal, rated_watts: Decimal | None = None) -
 
     BenchError where a number is beyond anything a set has.
     """
-    return Heat(abs(voltage(volts, "The voltage")), resistance(ohms, "The resistance"), rated_watts)
+    rated = None if rated_watts is None else between(rated_watts, "0.001", "10000", "The rating", "W")
+    return Heat(abs(voltage(volts, "The voltage")), resistance(ohms, "The resistance"), rated)

@@ -1,9 +1,14 @@
 """The error of a bench sum that can't be done, and the checks that raise it."""
 
+from collections.abc import Callable
 from decimal import Decimal
-from typing import Literal
+from functools import wraps
+from typing import Literal, ParamSpec
 
 ProblemCode = Literal["out_of_range", "unknown"]
+Numbers = ParamSpec("Numbers")
+
+_CANT = "That can't be worked out. Give numbers above zero that a radio has."
 
 
 class BenchError(ValueError):
@@ -29,3 +34,19 @@ def voltage(value: Decimal, what: str) -> Decimal:
 
 def resistance(value: Decimal, what: str) -> Decimal:
     return between(value, "0.01", "1000000000", what, "Ω")
+
+
+def summed(work: Callable[Numbers, Decimal]) -> Callable[Numbers, Decimal]:
+    """A sum that refuses in words what it can't do: division by zero, a root of a negative, a number beyond all bounds."""
+
+    @wraps(work)
+    def guarded(*numbers: Numbers.args, **named: Numbers.kwargs) -> Decimal:
+        try:
+            result = work(*numbers, **named)
+        except ArithmeticError as error:
+            raise BenchError("out_of_range", _CANT) from error
+        if not result.is_finite():
+            raise BenchError("out_of_range", _CANT)
+        return result
+
+    return guarded

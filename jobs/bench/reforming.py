@@ -151,7 +151,10 @@ def _seconds(seconds: Decimal) -> str:
 
 
 def standing_of(readings: Sequence[Taken], rated_volts: Decimal, limit_amps: Decimal) -> Standing:
-    """What the readings, oldest first, come to by now."""
+    """What the readings, oldest first, come to by now. BenchError for a reading that no meter shows."""
+    for one in readings:
+        between(one.volts, "0", "10000", "The voltage", "V")
+        between(one.amps, "0", "100", "The leakage", "A")
     if not readings:
         return Standing("no_readings", "No reading yet. Begin with the lowest step.", _table("steps")["source"])
     last, stop, settled = readings[-1], _table("stop"), _table("settled")

@@ -24,6 +24,11 @@ class Asking(Remembering):
         return [(READING + self.refusal.field, text, why) for text, why in self.refusal.readings]
 
 
+def rules() -> list[tuple[str, str]]:
+    """The rules by name; the run's page says what each amounts to."""
+    return [(code, label.partition(":")[0]) for code, label in leakage_rules()]
+
+
 class StartForm(Asking):
     marking = NotationField(label="Capacitor", help_text="One section with its rated voltage: 20 µF 450 V.")
     series = NotationField(
@@ -31,7 +36,7 @@ class StartForm(Asking):
         required=False,
         help_text="What you feed it through: 90k. Left empty, the page says which to take.",
     )
-    rule = forms.ChoiceField(label="Leakage limit by", choices=leakage_rules)
+    rule = forms.ChoiceField(label="Leakage limit by", choices=rules)
     note = forms.CharField(label="Note", required=False, max_length=300, help_text="How long it lay, how it was marked.")
 
 

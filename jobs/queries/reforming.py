@@ -22,7 +22,10 @@ def decimal(value: float) -> Decimal:
 
 @dataclass(frozen=True)
 class Line:
-    """One reading of the table; `struck` where a later one corrects it or takes it back."""
+    """One reading of the table: `struck_by` what corrects it or takes it back, `corrects` what it does so to.
+
+    `minutes` are those of the reading that was first written, as the plot has it.
+    """
 
     reading: ReformReading
     minutes: Decimal
@@ -75,9 +78,13 @@ class Run:
         struck = {reading.corrects_id: reading for reading in self.readings if reading.corrects_id}
         by_pk = {one.pk: one for one in self.readings}
         return [
-            Line(reading, self.minutes_of(reading), struck.get(reading.pk), by_pk.get(reading.corrects_id or 0))
+            Line(reading, self.minutes_of(self._first(reading)), struck.get(reading.pk), by_pk.get(reading.corrects_id or 0))
             for reading in self.readings
         ]
+
+    @property
+    def latest_first(self) -> list[Line]:
+        return self.lines[::-1]
 
     @cached_property
     def standing_readings(self) -> list[ReformReading]:

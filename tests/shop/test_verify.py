@@ -9,11 +9,12 @@ from django.db import connection
 from billing.models import Invoice, InvoiceLine
 from billing.services import credit
 from inventory.models import Balance, Movement
-from jobs.models import Consent, Job, JobAct, LabourEntry, LogEntry
+from jobs.models import Consent, Job, JobAct, LabourEntry, LogEntry, ReformReading
+from jobs.services import reforming
 from shop.append_only import create_triggers, drop_triggers
 from shop.clock import now
 from shop.models import NumberSeries, Role
-from tests.builders import a_fit, a_job, a_profile, a_staff, an_invoice, pay, some_work
+from tests.builders import a_fit, a_job, a_profile, a_staff, an_invoice, pay, position_of, some_work
 
 pytestmark = pytest.mark.django_db
 Run = Callable[..., str]
@@ -28,13 +29,16 @@ def behind_its_back() -> Iterator[None]:
 
 
 def a_shop() -> Job:
-    """Jobs at several stages, a credit, a deposit, a payment."""
+    """Jobs at several stages, a credit, a deposit, a payment, a capacitor that was reformed."""
     a_profile(labour_tax_bp=2000, parts_tax_bp=2000)
     for stage in ("inspecting", "declined", "ready", "returned"):
         a_job(stage)
     job = a_job("repairing")
     a_fit(job, "C2")
     some_work(job, 90)
+    run = reforming.start(position_of(job, "C3"), reforming.Setup("47 µF 160 V"), person=a_staff(), at=now())
+    reforming.add_reading(run, reforming.Typed("160", "0.3"), person=a_staff(), at=now())
+    reforming.end(run, "sound", person=a_staff(), at=now())
     first = an_invoice(job)
     credit(first, "wrong", person=a_staff("owner", Role.OWNER), at=now())
     pay(an_invoice(job))
@@ -48,6 +52,16 @@ def a_small_shop() -> None:
     some_work(job, 90)
     an_invoice(job)
     a_job("handed_over")
+
+
+def test_a_lost_reform_reading_is_found(run_command: Run, capsys: pytest.CaptureFixture[str]) -> None:
+    a_profile()
+    run = reforming.start(position_of(a_job("repairing"), "C3"), reforming.Setup("47 µF 160 V"), person=a_staff(), at=now())
+    for volts in ("16", "40"):
+        reforming.add_reading(run, reforming.Typed(volts, "0.3"), person=a_staff(), at=now())
+    with behind_its_back():
+        ReformReading.objects.filter(seq=1).delete()
+    assert "readings of the reforming of 47 µF 160 V have gaps or doubles: [2]" in differences(run_command, capsys)
 
 
 def differences(run_command: Run, capsys: pytest.CaptureFixture[str]) -> str:
