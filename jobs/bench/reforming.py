@@ -152,6 +152,8 @@ def _seconds(seconds: Decimal) -> str:
 
 def standing_of(readings: Sequence[Taken], rated_volts: Decimal, limit_amps: Decimal) -> Standing:
     """What the readings, oldest first, come to by now. BenchError for a reading that no meter shows."""
+    between(rated_volts, "1", "1000", "The rated voltage", "V")
+    between(limit_amps, "0", "1000000", "The leakage limit", "A")
     for one in readings:
         between(one.volts, "0", "10000", "The voltage", "V")
         between(one.amps, "0", "100", "The leakage", "A")

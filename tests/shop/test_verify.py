@@ -54,16 +54,6 @@ def a_small_shop() -> None:
     a_job("handed_over")
 
 
-def test_a_lost_reform_reading_is_found(run_command: Run, capsys: pytest.CaptureFixture[str]) -> None:
-    a_profile()
-    run = reforming.start(position_of(a_job("repairing"), "C3"), reforming.Setup("47 µF 160 V"), person=a_staff(), at=now())
-    for volts in ("16", "40"):
-        reforming.add_reading(run, reforming.Typed(volts, "0.3"), person=a_staff(), at=now())
-    with behind_its_back():
-        ReformReading.objects.filter(seq=1).delete()
-    assert "readings of the reforming of 47 µF 160 V have gaps or doubles: [2]" in differences(run_command, capsys)
-
-
 def differences(run_command: Run, capsys: pytest.CaptureFixture[str]) -> str:
     with pytest.raises(SystemExit) as ended:
         run_command("verify")
@@ -136,3 +126,13 @@ def test_verify_changes_nothing(run_command: Run) -> None:
     before = list(Job.objects.values_list("pk", "version", "stage"))
     run_command("verify")
     assert list(Job.objects.values_list("pk", "version", "stage")) == before
+
+
+def test_a_lost_reform_reading_is_found(run_command: Run, capsys: pytest.CaptureFixture[str]) -> None:
+    a_profile()
+    run = reforming.start(position_of(a_job("repairing"), "C3"), reforming.Setup("47 µF 160 V"), person=a_staff(), at=now())
+    for volts in ("16", "40"):
+        reforming.add_reading(run, reforming.Typed(volts, "0.3"), person=a_staff(), at=now())
+    with behind_its_back():
+        ReformReading.objects.filter(seq=1).delete()
+    assert "readings of the reforming of 47 µF 160 V have gaps or doubles: [2]" in differences(run_command, capsys)
