@@ -74,6 +74,11 @@ class Stage:
     problem: str = ""
     prediction: Prediction | None = None
 
+    def is_older_than(self, seq: int) -> bool:
+        """Whether one of its voltages was written before that entry of the log."""
+        used = [self.state, *([self.resistor] if self.resistor is not None else [])]
+        return any(entry.seq < seq for place in used for entry in place.voltages.values())
+
     @property
     def lines(self) -> list[StageLine]:
         """The table: what, now, the limit, after the change, and how it is known."""

@@ -1,5 +1,6 @@
 """What the log has for one output valve, gathered from its own position and from those around it."""
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
@@ -33,7 +34,7 @@ def resistor_of(valve: PositionState, resistors: Sequence[PositionState], wanted
     chosen = [row for row in resistors if row.position.pk == wanted]
     if chosen or len(resistors) == 1:
         return (chosen or list(resistors))[0]
-    named = [row for row in resistors if valve.position.designator in row.position.note.split()]
+    named = [row for row in resistors if valve.position.designator in re.findall(r"\w+", row.position.note)]
     if len(named) == 1:
         return named[0]
     cathode = voltages_of(valve).get(Point.CATHODE)

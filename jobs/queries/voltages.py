@@ -12,7 +12,9 @@ from jobs.bench.problems import BenchError
 from jobs.models import EntryKind, LogEntry, Point
 
 # One end of such a part stands on the chassis or B- (common practice, no source), so the voltage to chassis is the one across it.
-STAND_ON_CHASSIS = frozenset({"reservoir", "smoothing", "filter", "cathode_bypass", "avc", "cathode_resistor", "bleeder"})
+STAND_ON_CHASSIS = frozenset(
+    {"reservoir", "smoothing", "filter", "bypass", "cathode_bypass", "avc", "cathode_resistor", "bleeder"}
+)
 
 _AT_A_VALVE = (Point.PLATE, Point.SCREEN, Point.CATHODE, Point.GRID, Point.HEATER)
 _AT_A_PART = (Point.ACROSS, Point.CHASSIS)

@@ -18,5 +18,9 @@ def output_stage(request: HttpRequest, pk: int) -> HttpResponse:
     form.is_valid()
     found = output_stages(sheet.rows, form.asked)
     form.narrow(found)
-    context = frame(request, job, sheet) | {"form": form, "found": found}
+    context = frame(request, job, sheet) | {
+        "form": form,
+        "found": found,
+        "is_old": any(stage.is_older_than(sheet.last_change_seq) for stage in found.stages),
+    }
     return render(request, "jobs/output_stage.html", context, status=form.status)

@@ -116,6 +116,22 @@ def test_without_a_cathode_resistor_the_output_transformers_winding_tells(collea
     assert "The plate gets rid of 11.25 W of the 12 W it may" in shown
 
 
+def test_voltages_older_than_the_last_change_are_doubted(colleague_client: Client, measured: Job) -> None:
+    assert "Measure again" not in page(colleague_client, measured)
+    log.record_wiring(measured, "screen fed from before the choke", author())
+    assert "The circuit was changed after some of these voltages were written" in page(colleague_client, measured)
+    for point, volts in (("plate", "257"), ("cathode", "7.3"), ("screen", "250")):
+        write(measured, "V3", point, volts)
+    assert "Measure again" not in page(colleague_client, measured)
+
+
+def test_the_note_of_a_resistor_tells_whose_it_is(colleague_client: Client, measured: Job) -> None:
+    add_position(measured, CalledRow("R3", "cathode_resistor", "2K2", "cathode of V1."), keep_with_model=False)
+    note = "cathode of V3, bypassed"
+    add_position(measured, CalledRow("R4", "cathode_resistor", "150 ohms", note), keep_with_model=False)
+    assert "7.3 V across 150 Ω" in page(colleague_client, measured)
+
+
 def test_a_positive_grid_names_the_coupling_capacitor(colleague_client: Client, measured: Job) -> None:
     write(measured, "V3", "grid", "1.4 V")
     shown = page(colleague_client, measured)
