@@ -90,11 +90,17 @@ def _outside(called: Spec, measured: Spec) -> str:
 
 
 def _sentence(called: Spec, measured: Spec, deviation: Decimal, limits: Band, picked: Picked) -> str:
-    kind, band = called.kind, picked.band
+    kind = called.kind
     reads, wanted, low, high = (write_value(value, kind) for value in (measured.value, called.value, *limits))
     where = _where(deviation, wanted)
-    allowed = f"±{band[1].normalize():f} %" if band[0] == -band[1] else f"{band[0].normalize():+f}/{band[1].normalize():+f} %"
-    return f"It reads {reads}, {where}; {low} to {high} is allowed ({allowed} {picked.words})."
+    return f"It reads {reads}, {where}; {low} to {high} is allowed ({allowed_words(picked)})."
+
+
+def allowed_words(picked: Picked) -> str:
+    """The band with where it comes from: "±10 % as called for"."""
+    low, high = (end.normalize() for end in picked.band)
+    allowed = f"±{high:f} %" if low == -high else f"{low:+f}/{high:+f} %"
+    return f"{allowed} {picked.words}"
 
 
 def _where(deviation: Decimal, wanted: str) -> str:

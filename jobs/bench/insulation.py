@@ -4,7 +4,7 @@ import re
 from decimal import Decimal
 from typing import Any
 
-from inventory.components.notation import read_measured
+from inventory.components.notation import NotationError, read_measured
 from inventory.components.tables import toml_table
 from inventory.components.writing import write_value
 from jobs.bench.readings import Judgement
@@ -37,6 +37,8 @@ def judge_insulation_of(role: str, text: str) -> Judgement:
         return Judgement(
             "within", None, None, ("Its insulation is beyond the meter's range. Prove it at the line's voltage too.",)
         )
+    if re.fullmatch(r"[\d.,\s]+", text):
+        raise NotationError("unreadable", "Write an insulation with its unit, like insulation 5 MΩ.")
     ohms = read_measured(text, "resistance").value
     least, source = least_insulation(role)
     reads, wanted = write_value(ohms, "resistance"), write_value(least, "resistance")

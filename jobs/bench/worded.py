@@ -1,7 +1,9 @@
 """Readings that say in words what they are: open, OL, short, leaks, ESR, insulation, continuity, a valve tester's."""
 
 import re
+from collections.abc import Mapping
 from decimal import Decimal
+from types import MappingProxyType
 
 from inventory.components.notation import NotationError, read_measured
 from inventory.components.roles import ROLES
@@ -18,10 +20,46 @@ _SHORTED = frozenset({"short", "shorted", "s/c", "sc", "short circuit", "dead sh
 _NOT_MEASURED = frozenset({"", "-", "--", "n/a", "na", "not measured", "?"})
 _CONTINUOUS = frozenset({"continuity", "has continuity", "continuous", "beeps", "continuity ok", "continuity good"})
 _NO_FARADS = re.compile(r"0+(?:[.,]0+)?\s*(?:[pnuµμ]f|mfd?|mmfd?)")
+_BARE = re.compile(r"[\d.,\s]+(?:(?:at|@)\s*.*)?", re.DOTALL)
 _LEAKY = re.compile(r"(?i)leaky\b[:,]?\s*(.*)", re.DOTALL)
 _LEAKAGE = re.compile(r"(?i)leak(?:s|age)?(?:\s+current)?\b\s*(?:[:=,]|of\b)?\s*(.*)", re.DOTALL)
 _INSULATION = re.compile(r"(?i)insulation(?:\s+resistance)?\b\s*[:=,]?\s*(.*)", re.DOTALL)
 _WINDING = re.compile(r"(?i)(?:d\.?c\.?\s*resistance|dcr|winding)\b\s*[:=,]?\s*(.*)", re.DOTALL)
+
+
+# What a reading of another quantity than the called-for value is written with.
+LABELS: Mapping[str, str] = MappingProxyType(
+    {"leakage": "leaks", "insulation": "insulation", "esr": "ESR", "winding": "DC resistance", "tester": "tester"}
+)
+
+
+def labelled(quantity: str, text: str) -> str:
+    """A reading as the log writes it: "ESR 2.5 Ω" of quantity esr and "2.5 Ω". What says itself what it is stays as typed."""
+    plain = " ".join(text.split())
+    words = plain.lower()
+    says_itself = words in _OPEN | _SHORTED | _NOT_MEASURED or quantity_of(plain) != "value" or words.startswith("tester")
+    if quantity not in LABELS or says_itself or without_label(plain) != plain:
+        return plain
+    return f"{LABELS[quantity]} {plain}"
+
+
+def quantity_of(text: str, called_kind: str = "") -> str:
+    """Which quantity a reading is of: value, esr or leak. One later reading takes the place only of one of its own quantity."""
+    stripped = text.strip()
+    if esr_text(stripped) is not None:
+        return "esr"
+    if any(one.fullmatch(stripped) for one in (_LEAKY, _LEAKAGE, _INSULATION)) or insulation_text(stripped) is not None:
+        return "leak"
+    if called_kind == "capacitance" and _kind_by_unit(stripped) in ("resistance", "current"):
+        return "leak"
+    return "value"
+
+
+def _kind_by_unit(text: str) -> str:
+    try:
+        return read_measured(text).kind
+    except NotationError:
+        return ""
 
 
 def judge_words(called: Spec | None, text: str, role: str) -> Judgement | None:
@@ -117,12 +155,16 @@ def _leakage(called: Spec | None, amount: str) -> Judgement:
 def _insulation(called: Spec | None, amount: str) -> Judgement:
     if " ".join(amount.lower().split()) in BEYOND_THE_METER:
         return _of_a_capacitor(called) or _beyond(called)
+    if _BARE.fullmatch(amount.strip()):
+        raise NotationError("unreadable", "Write an insulation with its unit, like insulation 2 MΩ at 250 V.")
     ohms = read_measured(amount, "resistance")
     return _of_a_capacitor(called) or judge_insulation(_known(called), ohms.value, ohms.volts)
 
 
 def _leak(amount: str) -> Spec:
-    """A current or a resistance; a bare number of a leak is a resistance."""
+    """A current or a resistance. A bare number of a leak is neither: milliamps read as ohms would be a short."""
+    if _BARE.fullmatch(amount.strip()):
+        raise NotationError("unreadable", "Write a leak with its unit, like leaks 0.3 mA at 250 V, or 2 MΩ.")
     try:
         return read_measured(amount)
     except NotationError:

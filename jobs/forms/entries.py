@@ -8,6 +8,7 @@ from django.core.exceptions import ValidationError
 from django.http import HttpRequest, QueryDict
 
 from inventory.components.roles import ROLES
+from jobs.bench.worded import LABELS, labelled
 from jobs.models import Decision, Verdict
 from jobs.services.log import MOST_A_POSITION, Ambiguous
 from shop.access import staff_of
@@ -69,7 +70,41 @@ class FoundForm(EntryForm):
     found = NotationField(label="Found", max_length=300, help_text="What was really in there: a value, or words.")
 
 
-class MeasuredForm(EntryForm):
+# What was measured, by the kind of part; the first is what a reading is of when nothing is chosen.
+QUANTITIES = {
+    "capacitance": (
+        ("", "its value"),
+        ("leakage", "leakage current"),
+        ("insulation", "insulation resistance"),
+        ("esr", "series resistance (ESR)"),
+    ),
+    "winding": (("", "DC resistance"), ("insulation", "insulation to core or other winding")),
+    "inductance": (("", "its value"), ("winding", "DC resistance")),
+}
+EVERY_QUANTITY = (("", "as written"), *((code, word) for code, word in LABELS.items()))
+
+
+class ReadingForm(EntryForm):
+    """A reading with what it is of. The log keeps both as one text, so that it can as well be typed: ESR 2.5 Ω."""
+
+    quantity = forms.ChoiceField(label="Kind of reading", choices=EVERY_QUANTITY, required=False)
+
+    def narrow(self, kind: str) -> None:
+        """Offer what a part of this kind can be measured for; nothing to choose where that is one thing only."""
+        choices = QUANTITIES.get(kind)
+        if choices is None:
+            del self.fields["quantity"]
+        else:
+            self.fields["quantity"].choices = choices  # type: ignore[attr-defined]
+
+    @property
+    def reading(self) -> str:
+        """The reading as the log writes it; call it on a valid form."""
+        return labelled(self.cleaned_data.get("quantity", ""), self.cleaned_data["measured"])
+
+
+class MeasuredForm(ReadingForm):
+    field_order = ("quantity", "measured")
     measured = NotationField(
         label="Measured",
         max_length=300,
@@ -108,9 +143,10 @@ class PolarityForm(EntryForm):
     )
 
 
-class RowForm(EntryForm):
+class RowForm(ReadingForm):
     """Found, measured and decision of one row of the sheet; whatever is filled in is written, in that order."""
 
+    field_order = ("found", "quantity", "measured")
     found = NotationField(label="Found", required=False, max_length=300)
     measured = NotationField(label="Measured", required=False, max_length=300)
     in_circuit = forms.BooleanField(label="in circuit", required=False)

@@ -7,6 +7,7 @@ from functools import cached_property
 from inventory.components.notation import NotationError, Spec, read_measured, read_notation
 from inventory.components.roles import role as role_of
 from jobs.bench.heat import Heat
+from jobs.bench.worded import quantity_of
 from jobs.models import Decision, EntryKind, Job, LogEntry, Position, Verdict
 from jobs.queries.voltages import VoltageLine, heat_of, last_voltages, voltage_lines, volts_said
 
@@ -79,6 +80,10 @@ VERDICT_MARKS: dict[str, str] = {
     Verdict.NOT_MEASURED: "open",
 }
 
+_GRAVITY: dict[str, int] = {"": 0, Verdict.NOT_MEASURED: 0, Verdict.WITHIN: 1, Verdict.DRIFTED: 2} | dict.fromkeys(
+    (Verdict.OPEN, Verdict.SHORTED, Verdict.LEAKY, Verdict.WRONG_PART), 3
+)
+
 
 @dataclass(frozen=True)
 class PositionState:
@@ -116,8 +121,19 @@ class PositionState:
         return self._last(EntryKind.FOUND)
 
     @cached_property
+    def readings(self) -> list[LogEntry]:
+        """The last reading of each quantity: a good value doesn't take the place of a leak, nor an ESR that of a value."""
+        taken = [entry for entry in self._standing if entry.kind == EntryKind.MEASURED]
+        if len(taken) < 2:
+            return taken
+        kind = role_of(self.position.role).kind
+        last = {quantity_of(entry.text, kind): entry for entry in taken}
+        return sorted(last.values(), key=lambda entry: entry.seq)
+
+    @cached_property
     def measured(self) -> LogEntry | None:
-        return self._last(EntryKind.MEASURED)
+        """The reading that decides: the gravest of `readings`, the later of two that are equally grave."""
+        return max(self.readings, key=lambda entry: (_GRAVITY[entry.verdict], entry.seq), default=None)
 
     @cached_property
     def voltages(self) -> dict[str, LogEntry]:

@@ -65,7 +65,7 @@ def _check(facts: PracticeFacts, but: TolerancePractice | None = None) -> None:
     if not 0 <= facts.high_bp <= MOST_BP:
         raise Refused("How far above lies between 0 and 1000 %.", field="above")
     others = TolerancePractice.objects.filter(role=facts.role, goal=facts.goal)
-    if others.exclude(pk=but.pk if but else None).exists():
+    if (others.exclude(pk=but.pk) if but else others).exists():
         raise Refused("There is a practice for this role and goal already. Change that one.", field="role")
 
 

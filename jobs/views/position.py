@@ -11,7 +11,7 @@ from django.urls import reverse
 from inventory.components.roles import role as role_of
 from inventory.models import Drawer, Lot
 from jobs.forms import entries as forms
-from jobs.forms.entries import EntryForm
+from jobs.forms.entries import EntryForm, ReadingForm
 from jobs.forms.voltages import VoltageForm
 from jobs.models import EntryKind, Job, LogEntry, Position
 from jobs.queries.candidates import DrawerCandidate, candidates_for
@@ -56,10 +56,10 @@ def _found(position: Position, form: EntryForm, author: Author) -> LogEntry:
     return log.record_found(position, form.cleaned_data["found"], author, corrects=_corrected(position, form))
 
 
-def _measured(position: Position, form: EntryForm, author: Author) -> LogEntry:
+def _measured(position: Position, form: Any, author: Author) -> LogEntry:
     typed, corrects = form.cleaned_data, _corrected(position, form)
     circuit, verdict = typed["in_circuit"], typed["verdict"]
-    return log.record_measured(position, typed["measured"], author, in_circuit=circuit, verdict=verdict, corrects=corrects)
+    return log.record_measured(position, form.reading, author, in_circuit=circuit, verdict=verdict, corrects=corrects)
 
 
 def _voltage(position: Position, form: EntryForm, author: Author) -> LogEntry:
@@ -239,6 +239,8 @@ def show_position(request: HttpRequest, place: Position, name: str = "", sent: E
     if sent is not None:
         sent.see(state.last_seq)
         made[name] = sent
+    if isinstance(made["measured"], ReadingForm):
+        made["measured"].narrow(role_of(state.role).kind)
     if isinstance(made["voltage"], VoltageForm):
         made["voltage"].narrow(points_of(state.role))
     if name == "plan" and sent is not None:

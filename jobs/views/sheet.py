@@ -6,6 +6,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 
+from inventory.components.roles import role as role_of
 from jobs.forms.entries import PositionForm, RowForm
 from jobs.models import Job, Position
 from jobs.queries.sheet import PositionState, position_state, sheet_of, standing
@@ -47,7 +48,9 @@ def show_sheet(request: HttpRequest, job: Job, opened: OpenRow | None = None, st
 
 
 def row_form(state: PositionState, data: object = None) -> RowForm:
-    return RowForm(data, initial={"seen": state.last_seq}, auto_id=f"row{state.position.pk}_%s")
+    form = RowForm(data, initial={"seen": state.last_seq}, auto_id=f"row{state.position.pk}_%s")
+    form.narrow(role_of(state.role).kind)
+    return form
 
 
 @role_required(Role.BENCH)
@@ -79,7 +82,7 @@ def _write_row(position: Position, form: RowForm, author: Author) -> str:
     if typed["found"]:
         log.record_found(position, typed["found"], author)
     if typed["measured"]:
-        log.record_measured(position, typed["measured"], author, in_circuit=typed["in_circuit"])
+        log.record_measured(position, form.reading, author, in_circuit=typed["in_circuit"])
     if typed["decision"]:
         log.decide(position, typed["decision"], author, why=typed["why"])
     return row_address(position)

@@ -4,12 +4,17 @@ from django.db import transaction
 
 from inventory.components.notation import NotationError, Spec, read_measured, read_notation
 from inventory.components.roles import role as role_of
+from jobs.bench.comparing import allowed_words, band_for
 from jobs.bench.verdicts import Judgement, judge
+from jobs.bench.worded import judge_words, without_label
 from jobs.models import EntryKind, LogEntry, Position, Verdict
 from jobs.queries.practices import practice_for
 from jobs.queries.sheet import PositionState
 from jobs.services.log.writing import Author, ambiguous, append, check_text, correcting, locked, profile
 from shop.acts import Refused
+
+MEASURED_KINDS = ("resistance", "capacitance", "inductance", "winding", "valve")
+NOT_JUDGED = Judgement(Verdict.NOT_MEASURED, None, None, ())
 
 
 @transaction.atomic
@@ -51,10 +56,11 @@ def _judge_found(state: PositionState, spec: Spec | None, text: str) -> tuple[st
     called = state.called_spec
     if called is None or spec is None:
         return "", ""
-    judgement = judge(called, spec, practice_percent=practice_for(state.position.job, state.role, profile()))
-    if judgement.verdict == Verdict.WITHIN:
+    practice = practice_for(state.position.job, state.role, profile())
+    if judge(called, spec, practice_percent=practice).verdict == Verdict.WITHIN:
         return "", ""
-    return Verdict.WRONG_PART, f"It is marked {text}; {state.called} is called for."
+    allowed = allowed_words(band_for(called, None, practice))
+    return Verdict.WRONG_PART, f"It is marked {text}; {state.called} is called for ({allowed})."
 
 
 @transaction.atomic
@@ -91,28 +97,32 @@ def record_measured(
 
 
 def _judge_reading(state: PositionState, text: str, in_circuit: bool, *, by_hand: bool) -> tuple[float | None, Judgement]:
+    """The value in SI base units, where the reading is one, and its verdict."""
     kind = role_of(state.role).kind
-    if kind not in ("resistance", "capacitance", "inductance", "winding", "valve"):
-        return None, Judgement(Verdict.NOT_MEASURED, None, None, ())
-    kind = "resistance" if kind in ("winding", "valve") else kind
-    practice = practice_for(state.position.job, state.role, profile())
-    # Where a value is called for, a reading may be of another kind: a capacitor's leakage in ohms or milliamps.
-    unstated = kind if state.called_spec is None else None
     try:
-        judgement = judge(
-            state.called_spec, text, practice_percent=practice, in_circuit=in_circuit, kind=unstated, role=state.role
-        )
+        if kind not in MEASURED_KINDS:
+            # A lamp, a switch, a fuse: open, short or continuous is all there is to say.
+            return None, judge_words(None, text, state.role) or NOT_JUDGED
+        kind = "resistance" if kind in ("winding", "valve") else kind
+        judgement = _judge(state, text, kind, in_circuit)
     except NotationError as error:
         if error.code == "ambiguous":
             raise ambiguous(error, "measured") from error
         if not by_hand:
             raise Refused(error.message, field="measured", code=error.code) from error
-        return None, Judgement(Verdict.NOT_MEASURED, None, None, ())
+        return None, NOT_JUDGED
     return _reading_value(text, kind), judgement
+
+
+def _judge(state: PositionState, text: str, kind: str, in_circuit: bool) -> Judgement:
+    # Where a value is called for, a reading may be of another kind: a capacitor's leakage in ohms or milliamps.
+    unstated = kind if state.called_spec is None else None
+    practice = practice_for(state.position.job, state.role, profile())
+    return judge(state.called_spec, text, practice_percent=practice, in_circuit=in_circuit, kind=unstated, role=state.role)
 
 
 def _reading_value(text: str, kind: str) -> float | None:
     try:
-        return float(read_measured(text, kind).value)
+        return float(read_measured(without_label(text), kind).value)
     except NotationError:
         return None
