@@ -5,39 +5,24 @@ from decimal import Decimal
 from typing import Any
 
 from django import forms
-from django.core.exceptions import ValidationError
 
-from inventory.components.notation import NotationError, read_notation
+from jobs.forms.quantities import QuantityField
 from jobs.queries.output_stage import Asked, OutputStages
 from jobs.queries.sheet import PositionState
-from shop.web.fields import NotationField
-
-
-class QuantityField(NotationField):
-    """A value of one kind (`14 W`, `270`); cleans to Decimal in its base unit, or None where left empty."""
-
-    def __init__(self, kind: str, **kwargs: Any) -> None:
-        self.kind = kind
-        super().__init__(**{"required": False, **kwargs})
-
-    def clean(self, value: Any) -> Any:
-        text = super().clean(value)
-        if not text:
-            return None
-        try:
-            return read_notation(text, self.kind).value
-        except NotationError as error:
-            raise ValidationError(error.message, code=error.code) from error
 
 
 class StageForm(forms.Form):
     """`found` says what there is to choose from."""
 
-    bplus = QuantityField("voltage", label="What if B+ becomes", help_text="After another rectifier or reservoir: 270 V.")
+    bplus = QuantityField(
+        "voltage", required=False, label="What if B+ becomes", help_text="After another rectifier or reservoir: 270 V."
+    )
     resistor = forms.TypedChoiceField(label="Cathode resistor", required=False, coerce=int, empty_value=None)
     valve = forms.TypedChoiceField(label="Look at another valve too", required=False, coerce=int, empty_value=None)
-    plate_watts = QuantityField("power", label="Plate may get rid of", help_text="By the valve's sheet, if not listed.")
-    screen_watts = QuantityField("power", label="Screen may get rid of")
+    plate_watts = QuantityField(
+        "power", required=False, label="Plate may get rid of", help_text="By the valve's sheet, if not listed."
+    )
+    screen_watts = QuantityField("power", required=False, label="Screen may get rid of")
 
     def __init__(self, data: Any = None, *, rows: Sequence[PositionState]) -> None:
         super().__init__(data, label_suffix="")
