@@ -13,6 +13,9 @@ from jobs.bench.readings import Judgement
 LIFT_ONE_END = "It reads low in circuit: lift one end before you condemn it."
 OTHER_PARTS = "In circuit other parts join the reading: lift one end before you condemn it."
 SHORT_OHMS = Decimal(1)
+SHORTED_TURNS = "A winding that reads low may have shorted turns: compare its voltages or its inductance before you trust it."
+# What must stand beside a verdict wherever there is room for two sentences.
+MINDED = frozenset({LIFT_ONE_END, OTHER_PARTS, SHORTED_TURNS})
 # The verdicts that a comparison can give, the gravest last.
 _GRAVITY = ("within", "not_measured", "drifted", "open", "shorted")
 
@@ -120,9 +123,7 @@ def _remarks(called: Spec, measured: Spec, verdict: str, in_circuit: bool, role:
     if in_circuit:
         remarks.append(_circuit_remark(called.kind, low, role))
     elif low and _is_winding(role):
-        remarks.append(
-            "A winding that reads low may have shorted turns: compare its voltages or its inductance before you trust it."
-        )
+        remarks.append(SHORTED_TURNS)
     if called.kind == "capacitance" and not low and not in_circuit:
         remarks.append("A capacitor that reads high often leaks: measure its leakage at working voltage.")
     if called.kind == "capacitance" and not low and is_electrolytic_size(called):

@@ -88,7 +88,9 @@ def _against_new(percent: Decimal) -> Judgement:
     reject, weak = Decimal(table["reject_percent"]), Decimal(table["weak_percent"])
     shown, off = f"{percent:.0f} % of a new one", (percent - 100).quantize(Decimal("0.01"))
     if percent < reject:
-        return Judgement("drifted", off, None, (f"It shows {shown}, below {reject} %: worn out. {table['source']}.", WITH_WHAT))
+        why = str(table["source"]).partition(":")[0].lower()
+        text = f"It shows {shown}; below {reject} % it is worn out ({why})."
+        return Judgement("drifted", off, None, (text, WITH_WHAT))
     ending = f"weak, but not below {reject} %: watch it in the soak" if percent < weak else "it may stay"
     return Judgement("within", off, None, (f"It shows {shown}: {ending}.", WITH_WHAT))
 

@@ -6,6 +6,7 @@ from functools import cached_property
 
 from inventory.components.notation import NotationError, Spec, read_measured, read_notation
 from inventory.components.roles import role as role_of
+from jobs.bench.comparing import MINDED
 from jobs.bench.heat import Heat
 from jobs.bench.worded import quantity_of
 from jobs.models import Decision, EntryKind, Job, LogEntry, Position, Verdict
@@ -201,6 +202,12 @@ class PositionState:
         """Why the verdict is what it is, in sentences, one a line."""
         entry = self.found if self.verdict == Verdict.WRONG_PART else self.measured
         return entry.reasons if entry else ""
+
+    @property
+    def said(self) -> str:
+        """The reasons as short as a sheet wants them: what it reads, and what to mind before acting on it."""
+        lines = self.reasons.split("\n")
+        return " ".join([lines[0], *(line for line in lines[1:] if line in MINDED)])
 
     @property
     def decision(self) -> str:

@@ -121,3 +121,14 @@ def test_the_reason_for_a_wrong_part_names_the_practice(colleague_client: Client
     state = position_state(place)
     assert state.verdict == "wrong_part"
     assert state.reasons == f"It is marked 330 k; {state.called} is called for (±20 % by the shop's practice)."
+
+
+def test_the_sheet_says_why_in_a_sentence_and_the_positions_page_everything(colleague_client: Client, job: Job):
+    valve, resistor = position_of(job, "V1"), position_of(job, "R1")
+    enter(colleague_client, valve, "measured", measured="emission 52 %")
+    enter(colleague_client, resistor, "measured", measured="12 k", in_circuit="on")
+    text = sheet(colleague_client, job)
+    assert "It shows 52 % of a new one; below 60 % it is worn out (common practice, no source)." in text
+    assert "the day: write them into the note" not in text
+    assert "the day: write them into the note" in page(colleague_client, valve)
+    assert "It reads low in circuit: lift one end before you condemn it." in text
