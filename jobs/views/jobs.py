@@ -19,6 +19,7 @@ from shop.web.pages import ROWS_A_PAGE
 
 PAGES = (
     ("Labour", "jobs:labour"),
+    ("Power supply", "jobs:supply"),
     ("Output stage", "jobs:output_stage"),
     ("Second look", "jobs:second_look"),
     ("Electrical safety", "jobs:safety"),

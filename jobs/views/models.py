@@ -11,6 +11,7 @@ from jobs.forms.models import ListForm, ModelChangeForm, ModelForm, model_values
 from jobs.models import Job, RadioModel
 from jobs.queries.called_for_merge import Row
 from jobs.queries.known import jobs_lacking, models_matching, set_cautions
+from jobs.queries.supply import figures_of
 from jobs.services.called_for import CalledRow, save_called_for, take_over
 from jobs.services.intake import add_model, change_model
 from shop import acts
@@ -97,6 +98,7 @@ def _model_page(
         "lacking": jobs_lacking(shown),
         "cautions": set_cautions(shown.supply_kind, shown.year, shown.lineup),
         "set_count": shown.sets.count(),  # type: ignore[attr-defined]
+        "supply": figures_of(shown),
         **more,
     }
     return render(request, "jobs/model.html", context, status=status)

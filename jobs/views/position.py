@@ -18,6 +18,7 @@ from jobs.queries.candidates import DrawerCandidate, candidates_for
 from jobs.queries.making_up import MADE_UP
 from jobs.queries.reforming import reformable
 from jobs.queries.sheet import PositionState, Sheet, in_words, position_state, sheet_of
+from jobs.queries.supply import FIELD_OF_ROLE, MARKED
 from jobs.queries.voltages import points_of
 from jobs.services import log
 from jobs.services.log import FITTING_STAGES, Author
@@ -254,6 +255,7 @@ def show_position(request: HttpRequest, place: Position, name: str = "", sent: E
         "sent_name": name,
         "opened": request.GET.get("write", ""),
         "reformable": reformable(state),
+        **_supply_fields(state),
         "stray": sent if sent is not None and not _has_place(name, sent, state, job) else None,
         "neighbours": neighbours(sheet, state),
         "may_fit": job.stage in FITTING_STAGES,
@@ -262,6 +264,12 @@ def show_position(request: HttpRequest, place: Position, name: str = "", sent: E
         "may_make_up": role_of(state.role).kind in MADE_UP,
     }
     return render(request, "jobs/position.html", context, status=sent.status if sent else 200)
+
+
+def _supply_fields(state: PositionState) -> dict[str, str]:
+    """Which field of the supply's page this position is, and whether a part's marking fills it."""
+    field = FIELD_OF_ROLE.get(state.role, "")
+    return {"supply_field": field, "candidate_field": field if field in MARKED else ""}
 
 
 def _has_place(name: str, sent: EntryForm, state: PositionState, job: Job) -> bool:

@@ -6,6 +6,7 @@ from inventory.components.tables import csv_table
 from jobs.models import FlatTask, RadioModel
 from jobs.services.called_for import CalledRow, save_called_for
 from jobs.services.intake import SetFacts, model_named
+from jobs.services.supply import TypedFigures, save_figures
 from shop.demo.people import PACKAGE, data
 
 
@@ -14,6 +15,8 @@ def write_models() -> None:
         model = model_named(set_facts(one["code"]))
         RadioModel.objects.filter(pk=model.pk).update(traps=one.get("traps", ""))
         save_called_for(model, called_rows(one["code"]), seen=model.version)
+        if "supply" in one:
+            save_figures(model, TypedFigures(**one["supply"]), seen=0)
     for one in data("models.toml")["task"]:
         FlatTask.objects.create(name=one["name"], step=one["step"], price_minor=one["price"])
 
