@@ -36,6 +36,8 @@ PAGES = [
     ("labels", ()),
     ("labels_pdf", ()),
     ("part_lookup", ()),
+    ("make_up", ()),
+    ("colours", ()),
 ]
 BENCH_ONLY = {"part_new", "part_change", "drawer_new", "drawer_change", "count", "transfer", "scrap", "send_back"}
 POSTED = {"hold_let_go", "block", "unblock"}

@@ -10,7 +10,7 @@ from django.db.models import Model, Sum
 from inventory import services as stock
 from inventory.models import Balance, Drawer, Lot, Movement, Part
 from jobs.models import EntryKind, LogEntry, Stage
-from jobs.services import log
+from jobs.services import log, reforming
 from jobs.services.consents import take_deposit
 from shop.append_only import LEDGERS, drop_triggers, expected_names, trigger_names
 from shop.models import Staff
@@ -112,6 +112,8 @@ def _a_row_in_every_ledger(person: Staff) -> None:
     take_deposit(job, 500, "cash", person=person, at=MONDAY)
     some_work(a_job(Stage.REPAIRING))
     a_job(Stage.HANDED_OVER)
+    run = reforming.start(position_of(job, "C3"), reforming.Setup("47 µF 160 V"), person=person, at=MONDAY)
+    reforming.add_reading(run, reforming.Typed("16", "1.9"), person=person, at=MONDAY)
 
 
 def test_the_database_refuses_to_change_or_delete_a_line_of_any_ledger(person: Staff) -> None:
