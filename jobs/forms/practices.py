@@ -32,6 +32,10 @@ class PracticeChangeForm(PracticeForm, SeenForm):
     pass
 
 
+class PracticeRemoveForm(SeenForm):
+    """Taking one out needs nothing but what the person saw."""
+
+
 def practice_values(practice: TolerancePractice) -> dict[str, Any]:
     return {
         "role": practice.role,

@@ -69,6 +69,7 @@ def test_a_suggestion_fills_the_form_and_counts_for_nothing_until_it_is_written_
     a_profile()
     page = owner_client.get(reverse(PAGE), {"role": "tuned_circuit", "goal": "", "below": "5", "above": "5"}).content.decode()
     assert 'value="5"' in page
+    assert "role=tuned_circuit&amp;goal=&amp;below=5&amp;above=5&amp;why=a+tuned+circuit+must" in page
     assert "common practice, no source" in page
     assert not TolerancePractice.objects.exists()
 
@@ -118,11 +119,25 @@ def test_of_two_owners_the_second_is_told_and_sees_what_stands(owner_client: Cli
 
 def test_a_practice_is_taken_out(owner_client: Client, practice: TolerancePractice):
     address = reverse("jobs:practice", args=[practice.pk])
-    hidden = {"role": "plate_load", "goal": "", "below": "0", "above": "0", "seen": str(practice.version), "remove": "1"}
-    assert send(owner_client, address, **hidden).status_code == 302
+    pressed = {"once": token(), "seen": str(practice.version), "remove": "1"}
+    assert owner_client.post(address, pressed).status_code == 302
     assert not TolerancePractice.objects.exists()
+    again = owner_client.post(address, pressed, follow=True)
+    assert "That form had already been sent, and was acted on once." in again.content.decode()
+    late = send(owner_client, address, **FACTS, seen="1")
+    assert late.status_code == 409
+    assert "Somebody took this practice out." in late.content.decode()
+    assert owner_client.get(address).status_code == 404
     with pytest.raises(Stale):
         service.change_practice(practice, PracticeFacts("plate_load", "", -700, 700), seen=1)
+
+
+def test_a_practice_changed_meanwhile_is_not_taken_out(owner_client: Client, practice: TolerancePractice):
+    service.change_practice(practice, PracticeFacts("plate_load", "", -700, 700), seen=practice.version)
+    answer = send(owner_client, reverse("jobs:practice", args=[practice.pk]), seen="1", remove="1")
+    assert answer.status_code == 422
+    assert "Somebody else changed this practice since you opened it." in answer.content.decode()
+    assert TolerancePractice.objects.get().low_bp == -700
 
 
 def test_only_the_owner_sets_practice(colleague_client: Client, client: Client, practice: TolerancePractice):
