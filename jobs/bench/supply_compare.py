@@ -4,7 +4,6 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from inventory.components.rectifiers import rectifier_types
 from inventory.components.valves import is_solid_state
 from jobs.bench.heat import said
 from jobs.bench.supply import RANGES, Limit, Result, Supply, SupplyError, ThreeHalves, compute, limits, rectifier_law
@@ -86,8 +85,11 @@ class Cell:
 
 @dataclass(frozen=True, slots=True)
 class Line:
+    """One line of the table, a cell a column. `source` says where a limit is from."""
+
     what: str
     cells: tuple[Cell, ...]
+    source: str = ""
 
 
 def out_of_range(name: str, value: float) -> str:
@@ -105,7 +107,7 @@ def rectifier_problem(name: str) -> str:
         rectifier_law(name)
     except SupplyError:
         shown = f"“{name[:20]}”" if name.strip() else "a rectifier without a type"
-        return f"No voltage drop is on file for {shown}. On file: {', '.join(rectifier_types())}; or write silicon or selenium."
+        return f"No voltage drop is on file for {shown}. Write a type such as 5Y3-GT, EZ80, GZ34 or UY41, or silicon or selenium."
     return ""
 
 
@@ -143,14 +145,23 @@ def _check(figures: Figures, parts: Parts) -> None:
 
 
 def lines(cases: Sequence[Case | None]) -> list[Line]:
-    """The table's computed lines; a column that could not be computed has dashes."""
-    codes = [code for code in _LIMITS if any(case and any(one.code == code for one in case.limits) for case in cases)]
+    """What is computed, and what the capacitors are rated; a column that could not be computed has dashes."""
     return [
         *(Line(what, tuple(_figure(case, get, kind) for case in cases)) for what, get, kind in _FIGURES),
         Line("Reservoir is rated", tuple(_rated(case, lambda parts: parts.reservoir_rated_v) for case in cases)),
         Line("Smoothing is rated", tuple(_rated(case, lambda parts: parts.smoothing_rated_v) for case in cases)),
-        *(Line(_LIMITS[code], tuple(_limit(case, code) for case in cases)) for code in codes),
     ]
+
+
+def limit_lines(cases: Sequence[Case | None]) -> list[Line]:
+    """What the rectifier bears; none where no column's rectifier has a figure on file."""
+    return [line for code in _LIMITS if (line := _limit_line(code, cases)) is not None]
+
+
+def _limit_line(code: str, cases: Sequence[Case | None]) -> Line | None:
+    held = [next((one for one in case.limits if one.code == code), None) if case else None for case in cases]
+    sources = dict.fromkeys(one.source for one in held if one is not None)
+    return Line(_LIMITS[code], tuple(map(_limit, held)), "; ".join(sources)) if sources else None
 
 
 _FIGURES: tuple[tuple[str, Callable[[Result], float], str], ...] = (
@@ -199,11 +210,10 @@ def _rating_level(case: Case, rated: float) -> str:
     return "no" if at_once or rated < case.result.reservoir_startup_max_v else "warn"
 
 
-def _limit(case: Case | None, code: str) -> Cell:
-    one = next((one for one in case.limits if one.code == code), None) if case else None
+def _limit(one: Limit | None) -> Cell:
     if one is None:
         return Cell()
-    bound = f"{'at least' if code.startswith('min_') else 'at most'} {one.limit:.4g}"
+    bound = f"{'at least' if one.code.startswith('min_') else 'at most'} {one.limit:.4g}"
     mark, word = ("yes", "within") if not one.exceeded else ("warn", "beyond") if one.from_memory else ("no", "beyond")
     return Cell(f"{one.value:.3g} {one.unit}, {bound}", mark, word)
 

@@ -1,12 +1,12 @@
 """A job's power supply: what each column of its page holds and where that is from, computed and compared."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from inventory.components.notation import Spec
 from jobs.bench.supply import SupplyError
-from jobs.bench.supply_compare import Case, Cell, Figures, Parts, amount, case_of, farads, lines
+from jobs.bench.supply_compare import Case, Cell, Figures, Line, Parts, amount, case_of, farads, limit_lines, lines
 from jobs.bench.supply_words import choke, told
 from jobs.models import Job, RadioModel
 from jobs.models.supply import SupplyFigures
@@ -76,6 +76,7 @@ class Row(NamedTuple):
 
     what: str
     cells: list[tuple[str, Held | Cell]]
+    source: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,9 +126,16 @@ class Comparison:
 
     @property
     def rows(self) -> list[Row]:
+        return self._rows(lines)
+
+    @property
+    def limit_rows(self) -> list[Row]:
+        return self._rows(limit_lines)
+
+    def _rows(self, make: Callable[[list[Case | None]], list[Line]]) -> list[Row]:
         names = [column.name for column in self.columns]
-        computed = lines([column.case for column in self.columns])
-        return [Row(line.what, list(zip(names, line.cells, strict=True))) for line in computed]
+        made = make([column.case for column in self.columns])
+        return [Row(line.what, list(zip(names, line.cells, strict=True)), line.source) for line in made]
 
     @property
     def sentence(self) -> str:
@@ -210,7 +218,7 @@ def _column(name: str, places: Places, figures: SupplyFigures, ways: Sequence[Wa
     return Column(name, parts, _held(parts, hows))
 
 
-_OF_MODEL = "the model's supply figures"
+_OF_MODEL = "supply figures"
 
 
 def _volts(known: at.Known | None) -> float | None:

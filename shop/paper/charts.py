@@ -16,13 +16,15 @@ from shop.paper.styles import BODY, register_fonts
 from shop.paper.text import plain
 
 WIDTH, HEIGHT = 640.0, 300.0
-LEFT, RIGHT, TOP, BOTTOM = 64.0, 120.0, 16.0, 48.0
+LEFT, TOP, BOTTOM = 64.0, 16.0, 48.0
+LEAST_RIGHT, MOST_RIGHT, LETTER = 72.0, 200.0, 11.0
+"""Room for the names beside the frame, by their longest: a letter is so wide on a phone's screen."""
 MOST_POINTS = 200
 MOST_SERIES = 6
 TICKS = 6
 DASHES: tuple[tuple[float, ...], ...] = ((), (7, 4), (2, 3), (10, 3, 2, 3), (4, 2), (1, 2))
 INKS = ("#1b4a79", "#97211a", "#1d6334", "#744800", "#473b8b", "#48555f")
-LABEL_STEP = 15.0
+LABEL_STEP = 20.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,9 +99,10 @@ class Plot:
     x_ticks: tuple[Tick, ...]
     y_ticks: tuple[Tick, ...]
     rows: tuple[tuple[str, tuple[str, ...]], ...]
+    right: float
 
     width, height = WIDTH, HEIGHT
-    left, right, top, bottom = LEFT, WIDTH - RIGHT, TOP, HEIGHT - BOTTOM
+    left, top, bottom = LEFT, TOP, HEIGHT - BOTTOM
 
     @property
     def summary(self) -> str:
@@ -115,7 +118,8 @@ def plotted(chart: Chart) -> Plot:
     xs = [x for _, points in series for x, _ in points]
     ys = [y for _, points in series for _, y in points] + [y for _, y in levels]
     x_steps, y_steps = _steps(xs, 0), _steps(ys, 1)
-    across, down = _scale(x_steps, LEFT, WIDTH - RIGHT), _scale(y_steps, HEIGHT - BOTTOM, TOP)
+    right = _right([label for label, _ in (*series, *levels)])
+    across, down = _scale(x_steps, LEFT, right), _scale(y_steps, HEIGHT - BOTTOM, TOP)
     placed = [tuple((across(x), down(y)) for x, y in points) for _, points in series]
     ends = _apart([*(points[-1][1] for points in placed), *(down(y) for _, y in levels)])
     return Plot(
@@ -124,13 +128,19 @@ def plotted(chart: Chart) -> Plot:
         y_label=plain(chart.y_label, 60),
         lines=tuple(Drawn(label, at, placed[at], ends[at]) for at, (label, _) in enumerate(series)),
         levels=tuple(
-            Drawn(label, at, ((LEFT, down(y)), (WIDTH - RIGHT, down(y))), ends[len(series) + at])
-            for at, (label, y) in enumerate(levels)
+            Drawn(label, at, ((LEFT, down(y)), (right, down(y))), ends[len(series) + at]) for at, (label, y) in enumerate(levels)
         ),
         x_ticks=tuple(Tick(across(x), _figure(x, x_steps)) for x in x_steps),
         y_ticks=tuple(Tick(down(y), _figure(y, y_steps)) for y in y_steps),
         rows=tuple((label, tuple(f"{x:.4g}: {y:.4g}" for x, y in _thinned(points, 24))) for label, points in series),
+        right=right,
     )
+
+
+def _right(labels: Sequence[str]) -> float:
+    """Where the frame ends, so that the longest name has room beside it."""
+    longest = max(map(len, labels), default=0)
+    return WIDTH - min(MOST_RIGHT, max(LEAST_RIGHT, 12 + LETTER * longest))
 
 
 def _numbers(points: Iterable[tuple[float, float]]) -> list[tuple[float, float]]:
