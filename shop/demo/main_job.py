@@ -9,10 +9,11 @@ from billing.models import Invoice, PaymentKind
 from billing.queries import account_of
 from billing.release import Signature, hand_over
 from billing.services import Money, issue_invoice, record_payment
-from jobs.models import Decision, Estimate, Job, Step, Verdict
+from jobs.models import Decision, Estimate, Job, Point, Step
 from jobs.models.estimate import ConsentHow, EstimateLineKind
 from jobs.queries.estimates import link_for
 from jobs.queries.exposure import exposure_of
+from jobs.queries.output_stage import Asked, output_stages
 from jobs.queries.second_look import second_look_points
 from jobs.queries.sheet import position_state, sheet_of
 from jobs.services import estimates, log, proving, stages
@@ -56,6 +57,16 @@ KEPT = (
     ("V3", "101 % on the valve tester"),
     ("V4", "71 % on the valve tester"),
     ("V5", "85 % on the valve tester"),
+)
+# Under power, after the second look: position, where, and what the meter showed.
+VOLTAGES = (
+    ("C3", Point.ACROSS, "214 V"),
+    ("C4", Point.ACROSS, "172 V"),
+    ("V4", Point.PLATE, "168 V"),
+    ("V4", Point.SCREEN, "172 V"),
+    ("V4", Point.CATHODE, "8.6 V"),
+    ("R3", Point.ACROSS, "8.6 V"),
+    ("R6", Point.ACROSS, "42 V"),
 )
 WIRING = "the free end of C8 went to the chassis; the sheet has it at B plus, moved there"
 
@@ -146,8 +157,7 @@ class MainJob:
 
     def _leave_in(self, designator: str, reading: str) -> None:
         position = self.hand.position(designator)
-        by_hand = Verdict.WITHIN if designator.startswith("V") else ""
-        log.record_measured(position, reading, self.hand.author(), verdict=by_hand)
+        log.record_measured(position, reading, self.hand.author())
         log.decide(position, Decision.KEEP, self.hand.author())
 
     def estimate_range(self) -> None:
@@ -188,7 +198,7 @@ class MainJob:
     def revise(self) -> None:
         """The output valve gives out while the set plays: nothing is fitted above the agreed sum without a newer consent."""
         position = self.hand.position("V4")
-        weak = log.record_measured(position, "34 % after ten minutes", self.hand.author(), verdict=Verdict.DRIFTED)
+        weak = log.record_measured(position, "34 % after ten minutes", self.hand.author())
         self.hand.plan(position)
         draft = estimates.draft(self.job, person=self.cast.counter, at=self.clock.later(minutes=20))
         line = estimates.TypedLine(EstimateLineKind.LABOUR, "Output valve changed, bias set", low_minutes=30, high_minutes=45)
@@ -226,6 +236,9 @@ class MainJob:
         accepted = [f"{point.code}:{point.place}" for point in points]
         proving.sign_second_look(self.job, accepted, person=self.cast.second, at=self.clock.later(minutes=10))
         self.say(f"Second look signed by {self.cast.second}: {len(points)} points gone through by name.")
+        for designator, point, volts in VOLTAGES:
+            log.record_voltage(self.hand.position(designator), point, volts, self.hand.author())
+        self.say(f"Voltages under power written down: {self._output_stage()}")
         check = proving.record_safety_check(
             self.job,
             PRACTICE,
@@ -238,6 +251,12 @@ class MainJob:
         )
         verdict = "passed" if check.passed else "failed"
         self.say(f"Electrical safety check {verdict}, both ways round of the plug; 0.18 V at worst, at most 0.75 V allowed.")
+
+    def _output_stage(self) -> str:
+        """What the log's voltages mean for the output valve, as its page says it."""
+        (stage,) = output_stages(sheet_of(self.job).rows, Asked()).stages
+        assert stage.check is not None
+        return " ".join(reason.message for reason in stage.check.reasons[:1])
 
     def soak(self) -> None:
         run = proving.start_soak(self.job, person=self.cast.bench, at=self.clock.at)

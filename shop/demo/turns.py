@@ -5,7 +5,7 @@ from collections.abc import Callable
 from inventory.models import Balance
 from jobs.models import Decision, LabourEntry, Position, Step
 from jobs.queries.sheet import position_state
-from jobs.services import log
+from jobs.services import log, reforming
 from jobs.services.labour import Work, log_work, start_clock, stop_clock
 from shop.demo.hand import Hand
 
@@ -67,7 +67,34 @@ def not_charged(hand: Hand) -> None:
     hand.fit(position_state(position), not_charged="broken by us when it was lifted")
 
 
-AT_INSPECTION: dict[str, Callable[[Hand], None]] = {"wrong_value": wrong_value, "correction": correction}
+# Volts across the capacitor, milliamps through it, and the minutes until the next step.
+REFORMED = (
+    ("45 V", "4.1", 10),
+    ("45 V", "0.9", 4),
+    ("110 V", "3.6", 12),
+    ("110 V", "0.7", 4),
+    ("200 V", "3.1", 15),
+    ("200 V", "0.5", 4),
+    ("290 V", "2.2", 20),
+    ("290 V", "0.6", 4),
+    ("345 V", "1.4", 20),
+    ("345 V", "0.41", 5),
+)
+
+
+def reform(hand: Hand) -> None:
+    """The smoothing capacitor has its value and long stood idle: brought up in steps until it leaks no more than it may."""
+    position = hand.position("C4")
+    run = reforming.start(
+        position, reforming.Setup(position.called, series="68k"), person=hand.person, at=hand.clock.later(minutes=3)
+    )
+    for volts, leak, minutes in REFORMED:
+        reforming.add_reading(run, reforming.Typed(volts, leak), person=hand.person, at=hand.clock.later(minutes=minutes))
+    reforming.end(run, "sound", person=hand.person, at=hand.clock.later(minutes=5))
+    log.decide(position, Decision.KEEP, hand.author(), why="reformed, leaks little")
+
+
+AT_INSPECTION: dict[str, Callable[[Hand], None]] = {"wrong_value": wrong_value, "correction": correction, "reform": reform}
 AT_FITTING: dict[str, Callable[[Hand], None]] = {
     "override": override,
     "wiring": wiring,
