@@ -104,7 +104,8 @@ class ReadingForm(EntryForm):
 
 
 class MeasuredForm(ReadingForm):
-    field_order = ("quantity", "measured")
+    # Behind the reading: who types ESR 2.5 passes it by.
+    field_order = ("measured", "quantity")
     measured = NotationField(
         label="Measured",
         max_length=300,
@@ -146,7 +147,7 @@ class PolarityForm(EntryForm):
 class RowForm(ReadingForm):
     """Found, measured and decision of one row of the sheet; whatever is filled in is written, in that order."""
 
-    field_order = ("found", "quantity", "measured")
+    field_order = ("found", "measured", "quantity")
     found = NotationField(label="Found", required=False, max_length=300)
     measured = NotationField(label="Measured", required=False, max_length=300)
     in_circuit = forms.BooleanField(label="in circuit", required=False)
