@@ -98,7 +98,7 @@ def out_of_range(name: str, value: float) -> str:
     if accepted.holds(value):
         return ""
     what = accepted.what[0].upper() + accepted.what[1:]
-    return f"{what} {value:.4g} {accepted.unit.split()[0]} is beyond what is computed. Accepted: {accepted.text}."
+    return f"{what} {value:.7g} {accepted.unit.split()[0]} is beyond what is computed. Accepted: {accepted.text}."
 
 
 def rectifier_problem(name: str) -> str:

@@ -113,6 +113,14 @@ def _written(value: float, kind: str) -> str:
     return write_value(value, kind) if value else ""
 
 
+class NotReadError(ValidationError):
+    """A notation that was not read, with the readings to choose from where there are several."""
+
+    def __init__(self, error: NotationError) -> None:
+        super().__init__(error.message, code=error.code)
+        self.readings = error.readings
+
+
 class PartField(NotationField):
     """A part's value as marked (`22 µF 450 V`); cleans to Spec, or None where left empty. `name` as the computation has it."""
 
@@ -127,7 +135,7 @@ class PartField(NotationField):
         try:
             spec = read_notation(text, self.kind) if self.kind == "capacitance" else read_measured(text, self.kind)
         except NotationError as error:
-            raise ValidationError(error.message, code=error.code, params={"readings": error.readings}) from error
+            raise NotReadError(error) from error
         factor = Decimal(10**6) if self.kind == "capacitance" else Decimal(1)
         if problem := out_of_range(self.name, float(spec.value * factor)):
             raise ValidationError(problem, code="out_of_range")
@@ -172,7 +180,7 @@ class CandidateForm(forms.Form):
             (READING + name, write_spec(reading.spec), reading.why)
             for name, errors in self.errors.as_data().items()
             for error in errors
-            for reading in (error.params or {}).get("readings", ())
+            for reading in getattr(error, "readings", ())
         ]
 
     @property

@@ -38,6 +38,7 @@ from jobs.services.estimates import make_link
 from jobs.services.intake import add_photo
 from jobs.services.labour import start_clock
 from jobs.services.practices import PracticeFacts, add_practice
+from jobs.services.supply import TypedFigures, save_figures
 from shop.clock import now
 from shop.models import Bench, Role, Staff
 from shop.pictures import read_picture
@@ -100,8 +101,10 @@ def _work(shop: Everything, job: Job) -> None:
 
 
 def _under_power(job: Job, bench: Staff) -> None:
-    """An output valve with its voltages; one capacitor forming, one that came back."""
+    """An output valve with its voltages; the model's supply; one capacitor forming, one that came back."""
     when = now()
+    line = TypedFigures("half-wave", "117 V", "60 Hz", "55 mA", source="30 Ω", rectifier="35W4", note=LONG_WORD)
+    save_figures(job.radio.model, line, seen=0)
     for row in (CalledRow("V3", "valve", "EL84"), CalledRow("R9", "cathode_resistor", "135 ohms 1/2W")):
         add_position(job, row, keep_with_model=False)
     for point, volts in (("plate", "257"), ("cathode", "7.3"), ("screen", "250")):
