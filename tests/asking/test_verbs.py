@@ -100,6 +100,12 @@ class TestJudge:
     def test_a_lopsided_practice_may_be_given(self):
         assert ask("judge", called="20 µF", measured="33 µF", practice=[-20, 80])["limits"] == [1.6e-5, 3.6e-5]
 
+    def test_a_role_tells_windings_and_valves(self):
+        assert ask("judge", called="450", measured="560", role="choke")["verdict"] == "within"
+        assert ask("judge", called="450 ohm", measured="560 ohm")["verdict"] == "drifted"
+        assert ask("judge", called="6V6-GT", measured="48 %", role="valve")["verdict"] == "drifted"
+        assert refusal("judge", called="1 k", measured="1 k", role="nothing of the kind")["code"] == "unknown"
+
     def test_words_of_the_meter_are_readings(self):
         assert ask("judge", called="450 Ω", measured="open")["verdict"] == "open"
 

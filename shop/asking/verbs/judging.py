@@ -8,7 +8,7 @@ from inventory.components.roles import Role, find_role
 from inventory.components.specs import Spec
 from inventory.components.substitution import Answer, Candidate, judge_substitute
 from jobs.bench.leaks import USUAL_PRACTICE, judge_leak
-from jobs.bench.practice import Picked, practice_band
+from jobs.bench.practice import practice_band, usual_practice
 from jobs.bench.safety import PRACTICES
 from jobs.bench.verdicts import Judgement, judge
 from shop.asking.fields import Question, number_of
@@ -40,34 +40,38 @@ def _over_readings(error: NotationError, results: list[dict[str, Any]]) -> Refus
 def _judge(question: Question) -> dict[str, Any]:
     kind = kind_of(question)
     called_text, measured = question.text("called", "470K 10%"), question.text("measured", "520 k")
+    role = find_role(question.text("role", "choke")) if question.raw("role") is not None else None
+    code = role.code if role else ""
     tolerance = _band(question, "tolerance_percent")
-    practice = Picked(_band(question, "practice") or practice_band(Decimal(20)), "by shop practice")
-    error, called = _ways(called_text, kind)
+    practice = usual_practice(code, _band(question, "practice"))
+    if role is not None and role.kind == "valve":
+        return _judged(judge(None, measured, role=code), None, "")
+    error, called = _ways(called_text, kind or ("resistance" if role is not None and role.kind == "winding" else None))
     results = []
     for spec, why in called:
         try:
-            found = judge(spec, measured, tolerance_percent=tolerance, practice_percent=practice)
+            found = judge(spec, measured, tolerance_percent=tolerance, practice_percent=practice, role=code)
             results.append(_judged(found, spec, why))
         except NotationError as doubtful:
             if doubtful.code != "ambiguous":
                 raise
             error = error or doubtful
             for one in doubtful.readings:
-                found = judge(spec, one.spec, tolerance_percent=tolerance, practice_percent=practice)
+                found = judge(spec, one.spec, tolerance_percent=tolerance, practice_percent=practice, role=code)
                 results.append({**_judged(found, spec, why), "measured": as_result(one.spec), "why_measured": one.why})
     if error is not None:
         raise _over_readings(error, results)
     return results[0]
 
 
-def _judged(found: Judgement, called: Spec, why: str) -> dict[str, Any]:
+def _judged(found: Judgement, called: Spec | None, why: str) -> dict[str, Any]:
     said: dict[str, Any] = {
         "verdict": found.verdict,
         "deviation_percent": number(found.deviation_percent),
         "limits": None if found.limits is None else [float(one) for one in found.limits],
         "reasons": list(found.reasons),
     }
-    return {**said, "called": as_result(called), "why": why} if why else said
+    return {**said, "called": as_result(called), "why": why} if called is not None and why else said
 
 
 def _band(question: Question, name: str) -> Any:
@@ -177,8 +181,8 @@ def _leakage(question: Question) -> dict[str, Any]:
 VERBS = (
     Verb(
         "judge",
-        "called, measured (notations; measured may also be open, short, leaky); optional kind, tolerance_percent and practice "
-        "(percent either way, or [low, high])",
+        "called, measured (notations; measured may also be open, short, leaky, ESR 2.5 Ω, 72 % of a valve); optional kind, "
+        "tolerance_percent, practice (percent either way, or [low, high]), role",
         "verdict, deviation_percent, limits [low, high] in the SI base unit, reasons",
         {"called": "470K 10%", "measured": "560k"},
         _judge,
