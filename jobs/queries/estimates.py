@@ -231,7 +231,7 @@ class Version:
     def taxes(self) -> list[tuple[int, int, int]]:
         """Rate in basis points, tax at the low end, tax at the high end."""
         lows = {tax.tax: tax.tax_minor for tax in self.low.taxes}
-        return [(tax.tax.rate_bp, lows.get(tax.tax, 0), tax.tax_minor) for tax in self.high.taxes if tax.tax.rate_bp]
+        return [(int(tax.tax.rate_bp), lows.get(tax.tax, 0), tax.tax_minor) for tax in self.high.taxes if tax.tax.rate_bp]
 
 
 STATE_MARKS = {

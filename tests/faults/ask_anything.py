@@ -159,7 +159,8 @@ def run(count: int, seed: int = 1, *, timed: bool = True) -> Found:
 
 
 def _put(line: bytes, name: str, found: Found, timed: bool) -> None:
-    from shop.asking.door import UNEXPECTED, VERBS, answer_line
+    from shop.asking.door import UNEXPECTED, answer_line
+    from shop.asking.verbs import VERBS
 
     found.asked += 1
     name = name if name in VERBS else "other"

@@ -74,7 +74,7 @@ def test_only_a_part_that_can_be_measured_in_several_ways_asks_for_which(colleag
 def test_the_counter_writes_no_reading_and_a_stranger_signs_in(counter_client: Client, client: Client, job: Job):
     place = position_of(job, "C1")
     assert enter(counter_client, place, "measured", quantity="leakage", measured="2 mA").status_code == 403
-    assert "sign" in enter(client, place, "measured", measured="2 mA").url
+    assert "sign" in enter(client, place, "measured", measured="2 mA")["Location"]
     assert state_of(place).measured is None
 
 

@@ -41,10 +41,10 @@ def test_the_published_totals_come_out(example: dict[str, Any]) -> None:
         assert Decimal(found[ours]) == Decimal(example[theirs] or 0), ours
     assert Decimal(found["due"]) == Decimal(example["payable"] or 0) - Decimal(example["rounding"] or 0)
     assert [Decimal(net) for net in found["lines"]] == [Decimal(line["net"]) for line in example["lines"]]
-    ours = {
+    by_rate = {
         (row["tax_category"], Decimal(row["tax_percent"])): (Decimal(row["taxable"]), Decimal(row["tax"])) for row in found["tax"]
     }
-    assert ours == {
+    assert by_rate == {
         (row["cat"] or "O", Decimal(row["rate"] or 0)): (Decimal(row["taxable"]), Decimal(row["tax"]))
         for row in example["breakdown"]
     }
