@@ -11,7 +11,7 @@ from inventory.components.valves import is_solid_state
 from inventory.queries.specs import spec_of
 from jobs.bench.supply_compare import rectifier_problem
 from jobs.bench.worded import quantity_of, without_label
-from jobs.models import CalledFor, LogEntry
+from jobs.models import CalledFor, LogEntry, Verdict
 from jobs.queries.sheet import PositionState
 
 _MADE = " making "
@@ -141,6 +141,15 @@ def _measured_how(entry: LogEntry) -> str:
     return "measured in circuit" if entry.in_circuit else "measured"
 
 
+def gone(place: Place, kind: str) -> Known | None:
+    """A part that reads open or shorted has no value to compute with: the one called for, and that it is so."""
+    state = place.state
+    if state is None or state.fitted or state.verdict not in (Verdict.OPEN, Verdict.SHORTED):
+        return None
+    known = called(place, kind)
+    return None if known is None else replace(known, how=f"{place.designator}, called for: it reads {state.verdict_label}")
+
+
 def found(place: Place, kind: str) -> Known | None:
     state = place.state
     if state is None or state.fitted or state.found is None:
@@ -149,7 +158,7 @@ def found(place: Place, kind: str) -> Known | None:
 
 
 CALLED: tuple[Way, ...] = (called,)
-FOUND: tuple[Way, ...] = (fitted, measured, found, called)
+FOUND: tuple[Way, ...] = (fitted, measured, gone, found, called)
 STANDING: tuple[Way, ...] = (fitted, called)
 """What a candidate starts from: a part that was fitted stays; everything else will be as called for."""
 

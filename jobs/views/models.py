@@ -8,7 +8,7 @@ from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 
 from jobs.forms.models import ListForm, ModelChangeForm, ModelForm, model_values, rows_formset, with_more_rows
-from jobs.models import Job, RadioModel
+from jobs.models import Job, RadioModel, SupplyKind
 from jobs.queries.called_for_merge import Row
 from jobs.queries.known import jobs_lacking, models_matching, set_cautions
 from jobs.queries.supply import figures_of
@@ -99,6 +99,7 @@ def _model_page(
         "cautions": set_cautions(shown.supply_kind, shown.year, shown.lineup),
         "set_count": shown.sets.count(),  # type: ignore[attr-defined]
         "supply": figures_of(shown),
+        "has_rectifier": shown.supply_kind != SupplyKind.BATTERY,
         **more,
     }
     return render(request, "jobs/model.html", context, status=status)

@@ -81,6 +81,11 @@ def test_found_is_what_the_log_says_is_in_there(colleague_client: Client, job: J
     assert cells(page(colleague_client, job), "Reservoir")[1] == "9 µF 350 V C3, measured"
 
 
+def test_a_part_that_reads_open_is_computed_as_called_for_and_says_so(colleague_client: Client, job: Job) -> None:
+    log.record_measured(position_of(job, "C4"), "open", author())
+    assert cells(page(colleague_client, job), "Smoothing")[1] == "15 µF 450 V C4, called for: it reads open"
+
+
 def test_a_fitted_part_is_found_and_is_what_a_candidate_starts_from(colleague_client: Client, job: Job) -> None:
     lot = a_lot(a_part("22 µF 450 V", technology="electrolytic", polarised=True))
     log.record_measured(position_of(job, "C3"), "9 µF", author())
@@ -201,7 +206,9 @@ def test_every_field_that_a_role_leads_to_is_on_the_page(counter_client: Client,
 
 
 def test_it_is_a_page_of_the_job(counter_client: Client, job: Job) -> None:
-    assert reverse("jobs:supply", args=[job.pk]) in counter_client.get(reverse("jobs:job", args=[job.pk])).content.decode()
+    for name in ("jobs:job", "jobs:change_log"):
+        shown = counter_client.get(reverse(name, args=[job.pk])).content.decode()
+        assert f'href="{reverse("jobs:supply", args=[job.pk])}"' in shown
 
 
 def test_a_stranger_signs_in_first(client: Client, job: Job) -> None:
