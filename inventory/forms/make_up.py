@@ -8,8 +8,9 @@ from django import forms
 from inventory.components.combining import Needed
 from inventory.components.joining import KINDS
 from inventory.components.notation import NotationError, Spec, read_notation, write_spec
-from inventory.forms.readings import READING, RatingField, ToleranceField, with_chosen_reading
+from inventory.forms.readings import RatingField, ToleranceField
 from inventory.models import Kind
+from shop.web.chosen import READING, with_chosen_reading
 from shop.web.fields import NotationField
 
 

@@ -7,10 +7,11 @@ from django.core.exceptions import ValidationError
 
 from inventory.components.notation import NotationError, Spec, read_notation, write_spec
 from inventory.components.safety_classes import class_rules
-from inventory.forms.readings import READING, RatingField, ToleranceField, with_chosen_reading
+from inventory.forms.readings import RatingField, ToleranceField
 from inventory.models import Kind, Part, Technology
 from inventory.queries.parts import QUANTITIES
 from inventory.services import PartFacts
+from shop.web.chosen import READING, with_chosen_reading
 from shop.web.forms import MoneyField, NotationField, SeenForm, TradeForm
 
 MOST_WANTED = 100_000

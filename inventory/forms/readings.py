@@ -5,28 +5,15 @@ from decimal import Decimal
 from typing import Any
 
 from django.core.exceptions import ValidationError
-from django.http import QueryDict
 
 from inventory.components.notation import NotationError, Spec, read_notation
 from shop.money import AmountError, minor_digits, read_amount
 from shop.web.forms import MoneyField, NotationField
 
-READING = "reading-"
 FINER_DIGITS = 3
 _FINE = re.compile(r"(\d{1,9})[.,](\d{1,6})")
 _BAND = re.compile(r"-\s*(\d+(?:\.\d+)?)\s*%?\s*[/ ]?\s*\+\s*(\d+(?:\.\d+)?)\s*%?")
 _EVEN = re.compile(r"(?:±|\+/?-)?\s*(\d+(?:\.\d+)?)\s*%?")
-
-
-def with_chosen_reading(data: Any) -> Any:
-    """A button `reading-<field>` sends the form again with that reading written out in full."""
-    if not isinstance(data, QueryDict):
-        return data
-    chosen = [name for name in data if name.startswith(READING)]
-    copied = data.copy() if chosen else data
-    for name in chosen:
-        copied[name.removeprefix(READING)] = data.get(name, "")
-    return copied
 
 
 class RatingField(NotationField):

@@ -5,7 +5,7 @@ from typing import Any
 from django import forms
 from django.contrib.auth import authenticate
 from django.core.exceptions import ValidationError
-from django.http import HttpRequest, QueryDict
+from django.http import HttpRequest
 
 from inventory.components.roles import ROLES
 from jobs.bench.worded import LABELS, labelled
@@ -14,9 +14,8 @@ from jobs.services.log import MOST_A_POSITION, Ambiguous
 from shop.access import staff_of
 from shop.acts import Refused
 from shop.models import Role, Staff
+from shop.web.chosen import READING, with_chosen_reading
 from shop.web.forms import NotationField, SeenForm, TradeForm
-
-READING = "reading-"
 
 
 class Remembering(TradeForm):
@@ -33,23 +32,8 @@ class Remembering(TradeForm):
         return self.refusal is not None and self.refusal.code == "over_ceiling"
 
 
-def with_chosen_reading(data: Any) -> Any:
-    """A button `reading-<field>` of an ambiguous value sends the form again with that reading written out in full."""
-    if not isinstance(data, QueryDict):
-        return data
-    chosen = [name for name in data if name.startswith(READING)]
-    if not chosen:
-        return data
-    copied = data.copy()
-    for name in chosen:
-        copied[name.removeprefix(READING)] = data.get(name, "")
-    return copied
-
-
-class EntryForm(Remembering, SeenForm):
-    """`corrects` is the entry that this one replaces; empty for a new one."""
-
-    corrects = forms.IntegerField(required=False, widget=forms.HiddenInput(attrs={"id": False}))
+class Asking(Remembering):
+    """A form that offers the readings of a value that can be read in more than one way."""
 
     def __init__(self, data: Any = None, *args: Any, **kwargs: Any) -> None:
         super().__init__(with_chosen_reading(data), *args, **kwargs)
@@ -60,6 +44,12 @@ class EntryForm(Remembering, SeenForm):
         if not isinstance(self.refusal, Ambiguous):
             return []
         return [(READING + self.refusal.field, text, why) for text, why in self.refusal.readings]
+
+
+class EntryForm(Asking, SeenForm):
+    """`corrects` is the entry that this one replaces; empty for a new one."""
+
+    corrects = forms.IntegerField(required=False, widget=forms.HiddenInput(attrs={"id": False}))
 
 
 def decisions() -> list[tuple[str, str]]:

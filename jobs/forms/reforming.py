@@ -1,27 +1,11 @@
 """Forms of reforming: what is connected, a reading, what it came to."""
 
-from typing import Any
-
 from django import forms
 
 from jobs.bench.leakage import leakage_rules
-from jobs.forms.entries import READING, Remembering, with_chosen_reading
+from jobs.forms.entries import Asking, Remembering
 from jobs.models import ReformOutcome
-from jobs.services.log import Ambiguous
 from shop.web.forms import NotationField, SeenForm
-
-
-class Asking(Remembering):
-    """A form that offers the readings of a value that can be read in more than one way."""
-
-    def __init__(self, data: Any = None, *args: Any, **kwargs: Any) -> None:
-        super().__init__(with_chosen_reading(data), *args, **kwargs)
-
-    @property
-    def readings(self) -> list[tuple[str, str, str]]:
-        if not isinstance(self.refusal, Ambiguous):
-            return []
-        return [(READING + self.refusal.field, text, why) for text, why in self.refusal.readings]
 
 
 def rules() -> list[tuple[str, str]]:

@@ -9,12 +9,12 @@ from django.core.exceptions import ValidationError
 
 from inventory.components.notation import NotationError, Spec, read_measured, read_notation, write_spec, write_value
 from jobs.bench.supply_compare import out_of_range, rectifier_problem
-from jobs.forms.entries import READING, with_chosen_reading
-from jobs.forms.reforming import Asking
+from jobs.forms.entries import Asking
 from jobs.models import RadioModel, SupplyFigures, SupplyKind, Topology
 from jobs.queries.supply import Tried
 from jobs.queries.supply_parts import CALLED, Places, type_at, value_of
 from jobs.services.supply import TypedFigures
+from shop.web.chosen import READING, with_chosen_reading
 from shop.web.forms import NotationField, SeenForm
 
 FIGURES = ("topology", "volts", "frequency", "source", "rectifier", "choke", "choke_ohms", "load", "note")

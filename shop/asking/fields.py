@@ -8,8 +8,8 @@ from shop.asking.refusals import Refusal
 
 LONGEST_TEXT = 200
 LONGEST_NUMBER = 60
-# Wide enough for every value of a bench or a till, narrow enough that exact arithmetic on it stays quick.
-LARGEST, SMALLEST = Decimal("1e18"), Decimal("1e-18")
+# Powers of ten: wide enough for every value of a bench or a till, narrow enough that exact arithmetic on it stays quick.
+LARGEST_POWER, SMALLEST_POWER = 18, -18
 
 
 class Question(Mapping[str, Any]):
@@ -123,7 +123,8 @@ def number_of(value: Any, name: str, example: str) -> Decimal:
         exact = Decimal(value.strip() if isinstance(value, str) else value)
     except InvalidOperation:
         raise Refusal("unreadable", f"“{name}” is {shown(value)}. Give it as a number, like {example}.") from None
-    if not exact.is_finite() or (exact and not SMALLEST <= abs(exact) <= LARGEST):
+    # asked of the exponent: even the sign of 1e4000000 can't be changed without an overflow
+    if not exact.is_finite() or (exact and not SMALLEST_POWER <= exact.adjusted() <= LARGEST_POWER):
         raise Refusal("out_of_range", f"“{name}” is beyond anything that is reckoned here. Give a finite number, like {example}.")
     if len(exact.as_tuple().digits) > LONGEST_NUMBER:
         raise Refusal("too_long", f"“{name}” has too many figures; write the number in at most {LONGEST_NUMBER}.")
