@@ -90,7 +90,7 @@ def test_limits_stand_with_their_source_and_a_remembered_one_only_cautions():
         (replace(CALLED, rectifier="XYZ1"), "unknown", "No voltage drop is on file for “XYZ1”. Write a type such as 5Y3-GT"),
         (replace(CALLED, rectifier=""), "unknown", "No voltage drop is on file for a rectifier without a type."),
         (replace(CALLED, smoothing_uf=0.0), "out_of_range", "Behind the choke or resistor a smoothing capacitor is wanted."),
-        (replace(CALLED, reservoir_uf=1e6), "out_of_range", "Reservoir 1000000 µF is beyond what is computed. Accepted: 0.1 to"),
+        (replace(CALLED, reservoir_uf=1e6), "out_of_range", "Reservoir 1000000 µF is beyond what is computed. Accepted: 0.5 to"),
         (replace(CALLED, source_ohms=math.nan), "out_of_range", "Source resistance nan Ω is beyond what is computed."),
     ],
 )

@@ -144,7 +144,7 @@ def test_a_rectifier_that_is_not_on_file_is_said_and_another_can_be_tried(counte
     ("field", "typed", "says"),
     [
         ("reservoir", "a big one", "is not understood there"),
-        ("reservoir", "1 F", "Reservoir 1000000 µF is beyond what is computed. Accepted: 0.1 to 10000 µF."),
+        ("reservoir", "1 F", "Reservoir 1000000 µF is beyond what is computed. Accepted: 0.5 to 10000 µF."),
         ("rectifier", "QQ7", "No voltage drop is on file for “QQ7”. Write a type such as 5Y3-GT, EZ80, GZ34 or UY41"),
         ("source", "10 µF", "can't be read as a resistance"),
         ("choke", "99999 H", "Choke's inductance 99999 H is beyond what is computed. Accepted: 0, or 0.001 to 1000 H."),

@@ -36,7 +36,7 @@ RANGES = {
     "volts_rms": _Range(1, 5000, "V rms per half", "AC voltage"),
     "frequency_hz": _Range(10, 1000, "Hz", "frequency"),
     "source_ohms": _Range(0.01, 100_000, "Ω", "source resistance", may_be_zero=True),
-    "reservoir_uf": _Range(0.1, 10_000, "µF", "reservoir"),
+    "reservoir_uf": _Range(0.5, 10_000, "µF", "reservoir"),
     "choke_h": _Range(0.001, 1000, "H", "choke's inductance", may_be_zero=True),
     "choke_ohms": _Range(0.01, 100_000, "Ω", "resistance of choke or resistor", may_be_zero=True),
     "smoothing_uf": _Range(0.1, 10_000, "µF", "smoothing capacitor", may_be_zero=True),

@@ -44,7 +44,7 @@ def test_an_absurd_circuit_is_out_of_range_and_the_field_is_named(field, value):
 
 def test_the_message_names_the_value_and_what_is_accepted():
     with pytest.raises(
-        SupplyError, match=r"^reservoir_uf is 1e\+06: reservoir outside what is computed. Accepted: 0.1 to 10000 µF.$"
+        SupplyError, match=r"^reservoir_uf is 1e\+06: reservoir outside what is computed. Accepted: 0.5 to 10000 µF.$"
     ):
         table_set(reservoir_uf=1_000_000)
 
