@@ -17,7 +17,7 @@ _COARSE_DEPTH = 7
 _FIRST_FINER = 2
 _START_PULSE, _STEADY_PULSE = 24, 48
 """Steps that a pulse of current gets at least. Errors fall with their square; 48 leave about 0.05 %."""
-_START_STEPS, _STEADY_STEPS = 700, 1000
+_START_STEPS, _STEADY_STEPS = 600, 850
 """Steps after which no further cycle is begun: what keeps odd circuits within the time of ordinary ones."""
 _JUMP = 0.4
 _LONGEST_PULSE = 256
