@@ -8,6 +8,7 @@ from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 
 from inventory.components.preferred import PreferredError, nearest
+from inventory.components.valves import is_solid_state
 from inventory.components.writing import write_value
 from jobs.bench.supply_compare import amount
 from jobs.forms.supply import CandidateForm, SupplyFiguresForm, figures_values, shown_besides
@@ -89,7 +90,8 @@ def steps(request: HttpRequest, found: Comparison) -> list[Step]:
         if larger:
             rating = f" {volts:g} V" if volts else ""
             made.append(Step(f"{name.capitalize()} {larger}", _query(request, name, f"{larger}{rating}")))
-    made.append(Step("Silicon rectifier", _query(request, "rectifier", "silicon")))
+    if not is_solid_state(now.rectifier):
+        made.append(Step("Silicon rectifier", _query(request, "rectifier", "silicon")))
     return made
 
 

@@ -94,6 +94,8 @@ def test_a_fitted_part_is_found_and_is_what_a_candidate_starts_from(colleague_cl
     assert cells(shown, "Reservoir")[1:] == ["22 µF 450 V C3, fitted"] * 2
     assert "With 22 µF instead of 20 µF as reservoir and silicon instead of 5Y3-GT as rectifier, B+ rises " in shown
     assert "No limits are on file for it: see its data sheet." in shown
+    assert "Silicon rectifier</a>" not in shown
+    assert "Silicon rectifier</a>" in page(colleague_client, job)
 
 
 def test_a_pair_that_was_fitted_counts_as_what_it_makes(colleague_client: Client, job: Job) -> None:
