@@ -51,7 +51,7 @@ class _Parser:
         self.found = Phrases()
         self.steps = {
             "number": (self._plain_percent, self.take_point_letter, self.take_amount),
-            "word": (self.take_class, self.take_point_letter, self.take_letter, self.take_filler),
+            "word": (self.take_class, self.take_point_letter, self.take_letter, self._slash_volts, self.take_filler),
             "mark": (self._symmetric, self._lopsided, self.take_amount, self.take_filler),
         }
 
@@ -179,6 +179,10 @@ class _Parser:
         self.at += lead + 2 + bool(suffix)
         return True
 
+    def _is_wattage(self, ahead: int) -> bool:
+        """470 1/2 W is a value and its rating; 67 1/2 V is one battery."""
+        return any(meaning.kind == "power" for meaning in meanings(self.word(ahead), None))
+
     def _is_rating(self, ahead: int) -> bool:
         return any(meaning.kind in ("voltage", "power") for meaning in meanings(self.word(ahead), None))
 
@@ -202,8 +206,10 @@ class _Parser:
         return True
 
     def _slash_volts(self) -> bool:
-        """The /450 of 40+20/450: a working voltage when a value stands before it and no unit after it."""
-        if not (self.is_mark(0, "/") and self.is_number(1) and self.found.amounts) or self.found.slash_volts is not None:
+        """The /450 of 40+20/450, the x 600 of .01 x 600: a working voltage after a value, with no unit of its own."""
+        if not (self.is_mark(0, "/") or self._by()) or not (self.is_number(1) and self.found.amounts):
+            return False
+        if self.found.slash_volts is not None:
             return False
         if is_unit(self.word(2)):
             return False
@@ -219,7 +225,7 @@ class _Parser:
             return (Numeral(fraction),), "", True
         first = self.pieces[self.at]
         mixed = self._fraction(1)
-        if mixed is not None and first.digits and not self._is_rating(4):
+        if mixed is not None and first.digits and not self._is_wattage(4):
             self.at += 4
             return (Numeral(Decimal(first.text) + mixed),), "", True
         groups = self._spaced_thousands()
@@ -267,8 +273,14 @@ class _Parser:
         """The x of 2 x 8 mfd; the X of X2 is a safety class unless a unit follows its digit."""
         return self.word().lower() == "x" and self.is_number(1) and (not self._class_at(0) or is_unit(self.word(2)))
 
+    def _by(self) -> bool:
+        """The x of 50x30x20 mfd and of .01 x 600: not a count (2 x 8), not a safety class."""
+        return self.word().lower() == "x" and self.is_number(1) and not self._class_at(0)
+
     def _joins(self, joints: list[str]) -> bool:
         """Whether another section follows: not a tolerance, not a voltage after a slash, not a fraction."""
+        if self._by():
+            return self.decimal(-1) >= 1 and (1 <= self.decimal(1) < 100 or is_unit(self.word(2)))
         if not (self.is_mark(0, "+-/&") and self.is_number(1)) or self.is_mark(2, "%") or self._fraction(1) is not None:
             return False
         if self._is_rating(2) and not self.found.amounts:
@@ -317,7 +329,7 @@ class _Parser:
 
     def take_filler(self) -> bool:
         word = self.word().lower()
-        if word and word not in fillers():
+        if word and word not in fillers() and not (self._by() and self._is_rating(2) and self.found.amounts):
             return False
         if not word and not self.is_mark(0, "@~().,;:=/") and not self._dash_before_rating():
             return False

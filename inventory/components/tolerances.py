@@ -8,6 +8,7 @@ from inventory.components.tables import csv_table
 from inventory.components.units import PICO
 
 SMALL_PF = 10
+_MARKED = ("resistance", "capacitance", "inductance")
 _HUNDREDTH = Decimal("0.01")
 
 
@@ -26,7 +27,7 @@ def _letters() -> dict[tuple[str, str], tuple[Decimal, Decimal, bool]]:
 def percent_letter(letter: str, kind: str) -> Band | None:
     """Signed percent of a letter on a part that isn't a capacitor below 10 pF; None when the kind has no such letter."""
     row = _letters().get(("capacitor" if kind == "capacitance" else "resistor", letter))
-    return None if row is None else row[:2]
+    return None if row is None or kind not in _MARKED else row[:2]
 
 
 def letter_tolerance(letter: str, kind: str, value: Decimal) -> Band:

@@ -27,6 +27,7 @@ def answer(line: bytes) -> dict[str, Any]:
     try:
         return _answered(fields)
     except Exception:
+        # other programs wait for the lines behind this one
         return _refused(fields.get("id"), Refusal("unreadable", UNEXPECTED))
 
 
