@@ -2,6 +2,8 @@
 
 from typing import Any
 
+from playwright.sync_api import expect
+
 from jobs.models import Job
 from tests import builders as make
 from tests.browser.hand import Hand
@@ -64,7 +66,7 @@ def the_intake_is_on_paper(tour: Tour) -> None:
     counter.reads(FAULT)
     counter.reads("4 × knobs")
     counter.follow("Photos")
-    assert counter.page.locator("main img").first.evaluate("image => image.naturalWidth") == 80
+    expect(counter.page.locator("main img").first).to_have_js_property("naturalWidth", 80)
     counter.go(tour.at("jobs:job"))
 
 

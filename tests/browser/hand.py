@@ -79,7 +79,8 @@ class Hand:
 
     def paper(self, label: str) -> str:
         """The text of the PDF that a link leads to, asked for with this person's cookies."""
-        address = self.place.get_by_role("link", name=label).first.get_attribute("href")
+        # the whole word: a "Tag" is no part of an output stage
+        address = self.place.get_by_role("link", name=re.compile(rf"\b{re.escape(label)}\b")).first.get_attribute("href")
         assert address
         return self.paper_at(address)
 
