@@ -12,7 +12,11 @@ from tests.browser.chromium import ARGUMENTS
 
 FOLDER = Path(__file__).resolve().parents[2] / "shop" / "demo" / "pictures"
 LOGIN, PASSWORD = "owner", "warm-heater-1958"
-SIZES = {"desktop": {"width": 1280, "height": 860}, "phone": {"width": 390, "height": 844}}
+SIZES = {
+    "desktop": {"width": 1280, "height": 860},
+    "tall": {"width": 1280, "height": 2160},
+    "phone": {"width": 390, "height": 844},
+}
 # Name of the picture, size, and how to get there: an address, or the words of links to follow from the job list.
 PICTURES = (
     ("today", "desktop", "/"),
@@ -21,6 +25,8 @@ PICTURES = (
     ("change-log-phone", "phone", "/jobs/41/log/"),
     ("benches", "desktop", "/jobs/benches/"),
     ("drawers", "desktop", "/drawers/"),
+    ("colours", "desktop", "/drawers/colours/?scheme=body_end_dot&c1=red&c2=green&c3=orange"),
+    ("supply", "tall", "/jobs/41/supply/?reservoir=100+µF"),
 )
 
 
