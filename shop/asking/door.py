@@ -1,6 +1,7 @@
 """Lines in, lines out: one JSON object each, in the same order. Whatever a line holds, it gets exactly one answer."""
 
 import json
+import traceback
 from collections.abc import Iterator
 from decimal import Decimal
 from typing import Any, BinaryIO
@@ -27,7 +28,8 @@ def answer(line: bytes) -> dict[str, Any]:
     try:
         return _answered(fields)
     except Exception:
-        # other programs wait for the lines behind this one
+        # other programs wait for the lines behind this one; whoever mends it needs the trace
+        traceback.print_exc()
         return _refused(fields.get("id"), Refusal("unreadable", UNEXPECTED))
 
 

@@ -86,13 +86,16 @@ def test_fields_that_nobody_asked_for_are_named():
     assert given["not_used"] == ["tollerance"]
 
 
-def test_a_fault_of_the_program_is_answered_and_says_so(monkeypatch):
+def test_a_fault_of_the_program_is_answered_and_says_so(monkeypatch, capsys):
     def broken(question):
         raise ZeroDivisionError
 
     monkeypatch.setattr(door, "VERBS", {"break": Verb("break", "", "", {}, broken)})
     given = answer(b'{"id": 4, "do": "break"}')
     assert given == {"id": 4, "ok": False, "error": {"code": "unreadable", "message": door.UNEXPECTED}}
+    printed = capsys.readouterr()
+    assert "ZeroDivisionError" in printed.err
+    assert printed.out == ""
 
 
 def test_codes_are_the_documented_ones():
