@@ -8,7 +8,7 @@ from django.db.models import Q
 
 from jobs.models import Consent, Job, LabourEntry, LogEntry
 from jobs.models.estimate import PayBy
-from shop.models import Customer, TaxRounding
+from shop.models import Customer, TaxCategory, TaxRounding, TaxScheme
 
 
 class PaperKind(models.TextChoices):
@@ -17,7 +17,11 @@ class PaperKind(models.TextChoices):
 
 
 class Invoice(models.Model):
-    """An invoice, or a credit note (its sums are positive and count against the invoice it `credits`). Append-only."""
+    """An invoice, or a credit note (its sums are positive and count against the invoice it `credits`). Append-only.
+
+    A credit note takes back the `whole` of what its invoice still charges, which frees the log to be billed anew, or a part
+    of it: then the job stays billed, and its lines stand with less to pay.
+    """
 
     kind = models.CharField(max_length=12, choices=PaperKind, default=PaperKind.INVOICE)
     number = models.CharField(max_length=24, unique=True)
@@ -27,16 +31,25 @@ class Invoice(models.Model):
     job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="invoices")
     customer = models.ForeignKey(Customer, on_delete=models.PROTECT, related_name="invoices")
     credits = models.ForeignKey("self", on_delete=models.PROTECT, null=True, blank=True, related_name="credit_notes")
+    whole = models.BooleanField("takes the whole invoice back", default=True)
     reason = models.CharField(max_length=300, blank=True)
     seller = models.JSONField("the shop as its papers named it then", default=dict)
     buyer_name = models.CharField(max_length=160)
     buyer_address = models.TextField(blank=True)
+    buyer_country = models.CharField(max_length=2, blank=True)
+    buyer_tax_id = models.CharField(max_length=60, blank=True)
+    buyer_reference = models.CharField(max_length=60, blank=True)
     set_line = models.CharField(max_length=300)
     fault = models.TextField(blank=True)
     consent = models.ForeignKey(Consent, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     currency = models.CharField(max_length=3)
     prices_include_tax = models.BooleanField()
     tax_rounding = models.CharField(max_length=4, choices=TaxRounding)
+    tax_scheme = models.CharField(max_length=10, choices=TaxScheme, default=TaxScheme.VAT)
+    tax_exempt_reason = models.CharField(max_length=200, blank=True)
+    jurisdiction = models.CharField(max_length=40, blank=True)
+    must_say = models.JSONField("what the place's rules want said on it", default=list)
+    work_done_on = models.DateField("day the work was finished", null=True, blank=True)
     terms = models.TextField(blank=True)
     net_minor = models.PositiveBigIntegerField()
     tax_minor = models.PositiveBigIntegerField()
@@ -81,7 +94,7 @@ class InvoiceLine(models.Model):
     kind = models.CharField(max_length=8, choices=LineKind)
     entry = models.ForeignKey(LogEntry, on_delete=models.PROTECT, null=True, blank=True, related_name="invoice_lines")
     labour = models.ForeignKey(LabourEntry, on_delete=models.PROTECT, null=True, blank=True, related_name="invoice_lines")
-    credits_line = models.OneToOneField("self", on_delete=models.PROTECT, null=True, blank=True, related_name="credited_by")
+    credits_line = models.ForeignKey("self", on_delete=models.PROTECT, null=True, blank=True, related_name="credited_by")
     bill_round = models.PositiveSmallIntegerField(default=0)
     designator = models.CharField(max_length=16, blank=True)
     text = models.CharField(max_length=300)
@@ -92,6 +105,7 @@ class InvoiceLine(models.Model):
     amount_minor = models.PositiveBigIntegerField()
     net_minor = models.PositiveBigIntegerField()
     tax_bp = models.PositiveIntegerField(default=0)
+    tax_category = models.CharField(max_length=2, choices=TaxCategory, blank=True, default="")
     charged = models.BooleanField(default=True)
     not_charged_reason = models.CharField(max_length=200, blank=True)
 
@@ -114,16 +128,20 @@ class PaymentKind(models.TextChoices):
     PAID = "paid", "Payment"
     REFUND = "refund", "Refund"
     WAIVED = "waived", "Waived by the owner"
+    WRITTEN_OFF = "lost", "Written off as lost"
+    MOVED_OUT = "moved_out", "Moved to another invoice"
+    MOVED_IN = "moved_in", "Moved from another invoice"
 
 
 class Payment(models.Model):
     """Money against an invoice. Append-only; a refund is a line of its own."""
 
     invoice = models.ForeignKey(Invoice, on_delete=models.PROTECT, related_name="payments")
-    kind = models.CharField(max_length=8, choices=PaymentKind)
+    kind = models.CharField(max_length=10, choices=PaymentKind)
     amount_minor = models.PositiveBigIntegerField()
     how = models.CharField(max_length=10, choices=PayBy, blank=True)
     note = models.CharField(max_length=200, blank=True)
+    counterpart = models.OneToOneField("self", on_delete=models.PROTECT, null=True, blank=True, related_name="moved_from")
     at = models.DateTimeField()
     person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
 

@@ -7,6 +7,9 @@ from django.db import connections
 
 LEDGERS: tuple[str, ...] = (
     "inventory_movement",
+    "inventory_valvetest",
+    "inventory_writedown",
+    "inventory_listpricechange",
     "jobs_logentry",
     "jobs_labourentry",
     "jobs_consent",
@@ -17,6 +20,7 @@ LEDGERS: tuple[str, ...] = (
     "jobs_handover",
     "jobs_warrantyline",
     "jobs_reformreading",
+    "jobs_collectionnotice",
     "billing_invoice",
     "billing_invoiceline",
     "billing_payment",

@@ -39,6 +39,21 @@ class TaxRounding(models.TextChoices):
     LINE = "line", "on every line"
 
 
+class TaxScheme(models.TextChoices):
+    VAT = "vat", "Value added tax"
+    SALES = "sales", "Sales tax"
+    NONE = "none", "No tax"
+
+
+class TaxCategory(models.TextChoices):
+    """Codes of UNTDID 5305 as EN 16931 uses them."""
+
+    STANDARD = "S", "Taxed at its rate"
+    ZERO = "Z", "Taxed at nothing"
+    EXEMPT = "E", "Exempt"
+    OUTSIDE = "O", "Outside the tax"
+
+
 class Paper(models.TextChoices):
     A4 = "A4", "A4"
     LETTER = "Letter", "Letter"
@@ -78,6 +93,21 @@ class Profile(models.Model):
     safety_practice = models.CharField("electrical safety practice", max_length=40, default="hot_check_075")
     terms = models.TextField("terms printed on estimates and invoices", blank=True)
 
+    jurisdiction = models.CharField("rules of the place", max_length=40, default="strictest")
+    tightened = models.JSONField("what the shop holds itself to beyond the rules", default=dict, blank=True)
+    tax_scheme = models.CharField("kind of tax", max_length=10, choices=TaxScheme, default=TaxScheme.VAT)
+    parts_tax_category = models.CharField(
+        "tax category of parts", max_length=2, choices=TaxCategory, default=TaxCategory.STANDARD
+    )
+    labour_tax_category = models.CharField(
+        "tax category of labour", max_length=2, choices=TaxCategory, default=TaxCategory.STANDARD
+    )
+    tax_exempt_reason = models.CharField("why no tax is charged, as invoices must say it", max_length=200, blank=True)
+    iban = models.CharField("account to pay into", max_length=40, blank=True)
+    minimum_fee_minor = models.PositiveBigIntegerField("minimum bench fee, credited to a repair", default=0)
+    decline_fee_minor = models.PositiveBigIntegerField("fee where the estimate is declined", default=0)
+    in_the_hour_below_minor = models.PositiveBigIntegerField("parts that sell below this are folded into the hour", default=0)
+
     version = models.PositiveIntegerField(default=1)
 
     class Meta:
@@ -94,13 +124,18 @@ class Profile(models.Model):
 
 
 class MarkupStep(models.Model):
-    """One rung of the markup ladder: lots that cost up to `cost_up_to_minor` each sell at cost x `factor_percent`/100."""
+    """One rung of a markup ladder: lots that cost up to `cost_up_to_minor` each sell at cost x `factor_percent`/100.
 
-    cost_up_to_minor = models.PositiveBigIntegerField("unit cost up to", unique=True)
+    `part_kind` is a kind of part that has a ladder of its own; blank for the ladder of all others.
+    """
+
+    part_kind = models.CharField(max_length=12, blank=True, default="")
+    cost_up_to_minor = models.PositiveBigIntegerField("unit cost up to")
     factor_percent = models.PositiveIntegerField("selling price as % of cost", validators=[MinValueValidator(100)])
 
     class Meta:
-        ordering: ClassVar = ["cost_up_to_minor"]
+        ordering: ClassVar = ["part_kind", "cost_up_to_minor"]
+        constraints: ClassVar = [models.UniqueConstraint(fields=["part_kind", "cost_up_to_minor"], name="one_rung_a_cost")]
 
     def __str__(self) -> str:
         return f"up to {self.cost_up_to_minor}: {self.factor_percent} %"
@@ -143,6 +178,9 @@ class Customer(models.Model):
     phone = models.CharField(max_length=40, blank=True)
     email = models.EmailField(blank=True)
     address = models.TextField(blank=True)
+    country = models.CharField("country, where it isn't the shop's", max_length=2, blank=True)
+    tax_id = models.CharField("tax number", max_length=60, blank=True)
+    buyer_reference = models.CharField("their reference on our invoices", max_length=60, blank=True)
     note = models.TextField(blank=True)
     search = models.CharField(max_length=600, editable=False, db_index=True)
     created_at = models.DateTimeField()

@@ -1,26 +1,29 @@
 """What is true of sets and jobs. Written by `jobs.services`, read by `jobs.queries`."""
 
-from jobs.models.estimate import ApprovalLink, Consent, Deposit, Estimate, EstimateLine
-from jobs.models.job import CameWith, Goal, Job, JobAct, Photo, Stage, WaitsFor
-from jobs.models.labour import FlatTask, LabourEntry, Step, Timer
+from jobs.models.estimate import Alternative, ApprovalLink, Consent, Deposit, Estimate, EstimateLine, Evidence, PositionTier
+from jobs.models.job import CameWith, CollectionNotice, Goal, Job, JobAct, NoticeKind, Photo, Stage, WaitsFor
+from jobs.models.labour import FlatTask, LabourEntry, PricedBy, Step, Timer
 from jobs.models.log import Decision, EntryKind, LogEntry, Point, Position, Verdict
 from jobs.models.practice import TolerancePractice
 from jobs.models.proving import HandOver, HandOverKind, SafetyCheck, SafetyReading, SecondLook, SoakRun
 from jobs.models.reforming import Reforming, ReformOutcome, ReformReading
-from jobs.models.sets import CalledFor, RadioModel, RadioSet, SupplyKind
+from jobs.models.sets import CalledFor, RadioModel, RadioSet, SetClass, SupplyKind
 from jobs.models.supply import SupplyFigures, Topology
 from jobs.models.warranty import Warranty, WarrantyLine
 
 __all__ = [
+    "Alternative",
     "ApprovalLink",
     "CalledFor",
     "CameWith",
+    "CollectionNotice",
     "Consent",
     "Decision",
     "Deposit",
     "EntryKind",
     "Estimate",
     "EstimateLine",
+    "Evidence",
     "FlatTask",
     "Goal",
     "HandOver",
@@ -29,9 +32,12 @@ __all__ = [
     "JobAct",
     "LabourEntry",
     "LogEntry",
+    "NoticeKind",
     "Photo",
     "Point",
     "Position",
+    "PositionTier",
+    "PricedBy",
     "RadioModel",
     "RadioSet",
     "ReformOutcome",
@@ -40,6 +46,7 @@ __all__ = [
     "SafetyCheck",
     "SafetyReading",
     "SecondLook",
+    "SetClass",
     "SoakRun",
     "Stage",
     "Step",

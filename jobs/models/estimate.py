@@ -7,7 +7,8 @@ from django.db import models
 from django.db.models import Q
 
 from jobs.models.job import Job
-from jobs.models.log import Position
+from jobs.models.labour import FlatTask
+from jobs.models.log import LogEntry, Position
 from shop.models import TaxRounding
 
 
@@ -36,6 +37,7 @@ class Estimate(models.Model):
     digest = models.CharField(max_length=64, blank=True)
     made_at = models.DateTimeField()
     made_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    because = models.CharField("what was found that asks for this version", max_length=500, blank=True)
     sent_at = models.DateTimeField(null=True, blank=True)
     stands_until_on = models.DateField(null=True, blank=True)
     version = models.PositiveIntegerField(default=1)
@@ -82,6 +84,8 @@ class EstimateLine(models.Model):
     high_minor = models.PositiveBigIntegerField()
     tax_bp = models.PositiveIntegerField(default=0)
     from_log = models.BooleanField(default=False)
+    tier = models.PositiveSmallIntegerField("smallest alternative that holds it; 0: all", default=0)
+    task = models.ForeignKey(FlatTask, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
 
     class Meta:
         ordering: ClassVar = ["order", "pk"]
@@ -91,6 +95,58 @@ class EstimateLine(models.Model):
 
     def __str__(self) -> str:
         return self.text
+
+
+class Alternative(models.Model):
+    """One of the ways a version offers, each holding all that the smaller ones hold: repair only, recommended, full restoration.
+
+    An estimate without alternatives is answered as a whole. Sums are those of its lines with `tier` up to this one, with tax.
+    """
+
+    estimate = models.ForeignKey(Estimate, on_delete=models.CASCADE, related_name="alternatives")
+    tier = models.PositiveSmallIntegerField()
+    name = models.CharField(max_length=60)
+    text = models.CharField("what it gives the customer", max_length=300, blank=True)
+    low_minor = models.PositiveBigIntegerField(default=0)
+    high_minor = models.PositiveBigIntegerField(default=0)
+
+    class Meta:
+        ordering: ClassVar = ["tier"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["estimate", "tier"], name="one_alternative_a_tier"),
+            models.CheckConstraint(condition=Q(tier__gte=1), name="an_alternative_has_a_tier"),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class PositionTier(models.Model):
+    """What the log decided at a position belongs to this alternative and the larger ones."""
+
+    estimate = models.ForeignKey(Estimate, on_delete=models.CASCADE, related_name="position_tiers")
+    position = models.ForeignKey(Position, on_delete=models.PROTECT, related_name="+")
+    tier = models.PositiveSmallIntegerField()
+
+    class Meta:
+        constraints: ClassVar = [models.UniqueConstraint(fields=["estimate", "position"], name="one_tier_a_position")]
+
+    def __str__(self) -> str:
+        return f"{self.position}: {self.tier}"
+
+
+class Evidence(models.Model):
+    """A finding in the log that a version gives as its reason; the customer sees it with its photos."""
+
+    estimate = models.ForeignKey(Estimate, on_delete=models.CASCADE, related_name="evidence")
+    entry = models.ForeignKey(LogEntry, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering: ClassVar = ["entry"]
+        constraints: ClassVar = [models.UniqueConstraint(fields=["estimate", "entry"], name="one_finding_once")]
+
+    def __str__(self) -> str:
+        return f"{self.entry}"
 
 
 class ApprovalLink(models.Model):
@@ -135,6 +191,9 @@ class Consent(models.Model):
     digest = models.CharField(max_length=64, blank=True)
     ceiling_minor = models.PositiveBigIntegerField()
     allowance_bp = models.PositiveIntegerField(default=0)
+    tier = models.PositiveSmallIntegerField("alternative agreed to; 0: the whole estimate", default=0)
+    cancellation_told = models.BooleanField("was told of the right to cancel", default=False)
+    begin_at_once = models.BooleanField("asked for work to begin before that right ends", default=False)
     note = models.CharField(max_length=300, blank=True)
     at = models.DateTimeField()
     person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+")

@@ -67,6 +67,8 @@ class Job(models.Model):
     may_fit_polarised_plug = models.BooleanField("may fit a polarised plug", default=False)
     may_fit_fuse = models.BooleanField("may add a fuse", default=False)
     old_parts_back = models.BooleanField("old parts wanted back", default=False)
+    minimum_fee_minor = models.PositiveBigIntegerField("minimum bench fee agreed to", default=0)
+    decline_fee_minor = models.PositiveBigIntegerField("fee agreed to, should the estimate be declined", default=0)
     promised_on = models.DateField("promised for", null=True, blank=True)
     stands_at = models.CharField("where it stands", max_length=80, blank=True)
     bench = models.ForeignKey(Bench, on_delete=models.PROTECT, null=True, blank=True, related_name="jobs")
@@ -130,6 +132,31 @@ class JobAct(models.Model):
 
     def __str__(self) -> str:
         return f"{self.job}: {self.act}"
+
+
+class NoticeKind(models.TextChoices):
+    COLLECT = "collect", "Please collect"
+    SALE = "sale", "Intention to sell"
+
+
+class CollectionNotice(models.Model):
+    """A notice to the owner of a set that is ready and not collected. Append-only."""
+
+    job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="notices")
+    kind = models.CharField(max_length=8, choices=NoticeKind)
+    sent_on = models.DateField()
+    how = models.CharField("sent by", max_length=80)
+    to_whom = models.CharField("name and address it went to", max_length=300)
+    names_day_on = models.DateField("day it names", null=True, blank=True)
+    note = models.CharField(max_length=300, blank=True)
+    at = models.DateTimeField()
+    person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering: ClassVar = ["pk"]
+
+    def __str__(self) -> str:
+        return f"{self.job}: {self.kind}"
 
 
 class Photo(models.Model):

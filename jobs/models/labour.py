@@ -7,6 +7,7 @@ from django.db import models
 from django.db.models import Q
 
 from jobs.models.job import Job
+from jobs.models.sets import SetClass
 
 
 class Step(models.TextChoices):
@@ -19,12 +20,23 @@ class Step(models.TextChoices):
     OTHER = "other", "Other work"
 
 
+class PricedBy(models.TextChoices):
+    JOB = "job", "once a job"
+    VALVE = "valve", "for each valve"
+    CAPACITOR = "capacitor", "for each capacitor"
+
+
 class FlatTask(models.Model):
-    """Work at a fixed price, whatever the time it takes."""
+    """Work at a fixed price, whatever the time it takes: once a job, for each valve or for each capacitor.
+
+    One with a `set_class` is offered for sets of that class only.
+    """
 
     name = models.CharField(max_length=80, unique=True)
     step = models.CharField(max_length=12, choices=Step, default=Step.REPAIR)
     price_minor = models.PositiveBigIntegerField("price")
+    priced_by = models.CharField(max_length=10, choices=PricedBy, default=PricedBy.JOB)
+    set_class = models.ForeignKey(SetClass, on_delete=models.PROTECT, null=True, blank=True, related_name="tasks")
     in_use = models.BooleanField(default=True)
 
     class Meta:
@@ -58,6 +70,7 @@ class LabourEntry(models.Model):
     charged_minutes = models.PositiveIntegerField(default=0)
     hour_rate_minor = models.PositiveBigIntegerField(default=0)
     task = models.ForeignKey(FlatTask, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    task_count = models.PositiveSmallIntegerField("how often the task's price", default=1)
     flat_minor = models.PositiveBigIntegerField(null=True, blank=True)
     amount_minor = models.PositiveBigIntegerField(default=0)
     charged = models.BooleanField(default=True)

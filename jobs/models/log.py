@@ -97,6 +97,8 @@ class LogEntry(models.Model):
     hold = models.OneToOneField(Hold, on_delete=models.PROTECT, null=True, blank=True, related_name="log_entry")
     count = models.PositiveIntegerField(default=1)
     unit_price_minor = models.PositiveBigIntegerField(null=True, blank=True)
+    usual_price_minor = models.PositiveBigIntegerField("what our pricing said, where another was set", null=True, blank=True)
+    price_reason = models.CharField("why another price was set", max_length=200, blank=True)
 
     lot = models.ForeignKey(Lot, on_delete=models.PROTECT, null=True, blank=True, related_name="log_entries")
     movement = models.OneToOneField(Movement, on_delete=models.PROTECT, null=True, blank=True, related_name="log_entry")

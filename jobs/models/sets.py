@@ -15,6 +15,21 @@ class SupplyKind(models.TextChoices):
     VIBRATOR = "vibrator", "Vibrator"
 
 
+class SetClass(models.Model):
+    """A class of sets that is priced alike, in the shop's own words."""
+
+    name = models.CharField(max_length=60, unique=True)
+    order = models.PositiveSmallIntegerField(default=0)
+    in_use = models.BooleanField(default=True)
+
+    class Meta:
+        verbose_name_plural = "set classes"
+        ordering: ClassVar = ["order", "name"]
+
+    def __str__(self) -> str:
+        return self.name
+
+
 class RadioModel(models.Model):
     """A maker's design that many sets share."""
 
@@ -23,6 +38,7 @@ class RadioModel(models.Model):
     year = models.PositiveSmallIntegerField("first year", null=True, blank=True)
     supply_kind = models.CharField("supply", max_length=16, choices=SupplyKind)
     lineup = models.CharField("valve or transistor line-up", max_length=300, blank=True)
+    set_class = models.ForeignKey(SetClass, on_delete=models.PROTECT, null=True, blank=True, related_name="models")
     traps = models.TextField("traps seen in this model", blank=True)
     key = models.CharField(max_length=200, unique=True, editable=False)
     version = models.PositiveIntegerField(default=1)

@@ -8,8 +8,8 @@ from django.db import DatabaseError, IntegrityError, connection, transaction
 from django.db.models import Model, Sum
 
 from inventory import services as stock
-from inventory.models import Balance, Drawer, Lot, Movement, Part
-from jobs.models import EntryKind, LogEntry, Stage
+from inventory.models import Balance, Drawer, ListPriceChange, Lot, Movement, Part, ValveTest, ValveTester, Writedown
+from jobs.models import CollectionNotice, EntryKind, LogEntry, Stage
 from jobs.services import log, reforming
 from jobs.services.consents import take_deposit
 from shop.append_only import LEDGERS, drop_triggers, expected_names, trigger_names
@@ -114,6 +114,12 @@ def _a_row_in_every_ledger(person: Staff) -> None:
     a_job(Stage.HANDED_OVER)
     run = reforming.start(position_of(job, "C3"), reforming.Setup("47 µF 160 V"), person=person, at=MONDAY)
     reforming.add_reading(run, reforming.Typed("16", "1.9"), person=person, at=MONDAY)
+    lot, stamp = a_lot(), {"at": MONDAY, "person": person}
+    Writedown.objects.create(lot=lot, unit_milli=1, from_on=MONDAY.date(), reason="corroded", **stamp)
+    ListPriceChange.objects.create(part=lot.part, after_minor=900, **stamp)
+    tester = ValveTester.objects.create(name="bench tester")
+    ValveTest.objects.create(lot=lot, tester=tester, reading="72", verdict="good", tested_on=MONDAY.date(), **stamp)
+    CollectionNotice.objects.create(job=job, kind="collect", sent_on=MONDAY.date(), how="post", to_whom="the owner", **stamp)
 
 
 def test_the_database_refuses_to_change_or_delete_a_line_of_any_ledger(person: Staff) -> None:

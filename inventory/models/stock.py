@@ -10,73 +10,8 @@ from django.db import models
 from django.db.models import F, OuterRef, Q, Subquery, Sum
 from django.db.models.functions import Coalesce
 
+from inventory.models.cards import Condition, Drawer, Kind, Supplier, Technology
 from shop.search_text import fold
-
-
-class Kind(models.TextChoices):
-    RESISTOR = "resistance", "Resistor"
-    CAPACITOR = "capacitance", "Capacitor"
-    INDUCTOR = "inductance", "Coil or choke"
-    WINDING = "winding", "Transformer"
-    VALVE = "valve", "Valve"
-    TRANSISTOR = "transistor", "Transistor or diode"
-    LAMP = "lamp", "Lamp"
-    OTHER = "other", "Other part"
-
-
-class Technology(models.TextChoices):
-    UNKNOWN = "", "not stated"
-    FILM = "film", "Film"
-    ELECTROLYTIC = "electrolytic", "Electrolytic"
-    MICA = "mica", "Silver mica"
-    CERAMIC = "ceramic", "Ceramic"
-    PAPER = "paper", "Paper"
-    CARBON_FILM = "carbon_film", "Carbon film"
-    CARBON_COMPOSITION = "carbon_composition", "Carbon composition"
-    METAL_OXIDE = "metal_oxide", "Metal oxide"
-    WIREWOUND = "wirewound", "Wirewound"
-
-
-class Condition(models.TextChoices):
-    """The class of a part as a bill must name it."""
-
-    NEW = "new", "new"
-    USED = "used", "used"
-    REBUILT = "rebuilt", "rebuilt"
-
-
-class Supplier(models.Model):
-    name = models.CharField(max_length=120, unique=True)
-    phone = models.CharField(max_length=40, blank=True)
-    email = models.EmailField(blank=True)
-    address = models.TextField(blank=True)
-    return_days = models.PositiveSmallIntegerField("days in which parts can go back", default=14)
-    note = models.TextField(blank=True)
-
-    class Meta:
-        ordering: ClassVar = ["name"]
-
-    def __str__(self) -> str:
-        return self.name
-
-
-class Drawer(models.Model):
-    """Where a part lives: cabinet / tray / compartment."""
-
-    cabinet = models.CharField(max_length=20)
-    tray = models.CharField(max_length=20)
-    compartment = models.CharField(max_length=20, blank=True)
-
-    class Meta:
-        ordering: ClassVar = ["cabinet", "tray", "compartment"]
-        constraints: ClassVar = [models.UniqueConstraint(fields=["cabinet", "tray", "compartment"], name="one_drawer_a_place")]
-
-    def __str__(self) -> str:
-        return self.code
-
-    @property
-    def code(self) -> str:
-        return " / ".join(part for part in (self.cabinet, self.tray, self.compartment) if part)
 
 
 class PartQuerySet(models.QuerySet["Part"]):
@@ -114,6 +49,7 @@ class Part(models.Model):
     polarised = models.BooleanField(default=False)
     list_price_minor = models.PositiveBigIntegerField("list price", null=True, blank=True)
     minimum = models.PositiveIntegerField("order when fewer than", default=0)
+    in_the_hour = models.BooleanField("folded into the hour, never a line of its own", default=False)
     in_use = models.BooleanField(default=True)
     search = models.CharField(max_length=400, editable=False, db_index=True)
     version = models.PositiveIntegerField(default=1)
@@ -154,12 +90,23 @@ class Lot(models.Model):
     return_until_on = models.DateField(null=True, blank=True)
     blocked_reason = models.CharField(max_length=200, blank=True)
     note = models.CharField(max_length=200, blank=True)
+    order_line = models.ForeignKey("inventory.OrderLine", on_delete=models.PROTECT, null=True, blank=True, related_name="lots")
+    split_from = models.ForeignKey("self", on_delete=models.PROTECT, null=True, blank=True, related_name="split_off")
+    mark = models.CharField("mark on a part that is kept as an individual", max_length=20, blank=True)
+    matched = models.ForeignKey("inventory.MatchedSet", on_delete=models.PROTECT, null=True, blank=True, related_name="lots")
 
     class Meta:
         ordering: ClassVar = ["received_on", "pk"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["mark"], condition=~Q(mark=""), name="one_individual_a_mark"),
+        ]
 
     def __str__(self) -> str:
         return f"lot {self.pk} of {self.received_on}"
+
+    @property
+    def is_individual(self) -> bool:
+        return bool(self.mark)
 
     @property
     def unit_cost_minor(self) -> Fraction:
@@ -175,6 +122,8 @@ class MovementKind(models.TextChoices):
     TAKEN_OUT = "taken_out", "Taken out, back in the drawer"
     MOVED_OUT = "moved_out", "Moved to another drawer"
     MOVED_IN = "moved_in", "Moved from another drawer"
+    SPLIT_OUT = "split_out", "Set apart as an individual"
+    SPLIT_IN = "split_in", "Set apart from its lot"
     SCRAPPED = "scrapped", "Scrapped"
     COUNTED = "counted", "Count corrected"
     SENT_BACK = "sent_back", "Sent back to the supplier"

@@ -1,0 +1,103 @@
+"""What is to be billed, drawn from the log, and what an issued paper comes to by its own rows."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from decimal import Decimal
+
+from django.db.models import QuerySet
+
+from billing.models import Invoice, InvoiceLine, LineKind
+from jobs.models import Job, LabourEntry, LogEntry
+from jobs.queries.exposure import standing_labour, tax_key
+from jobs.queries.sheet import Sheet, sheet_of
+from shop.models import Profile, TaxRounding
+from shop.totals import Line, Totals, total
+
+
+@dataclass(frozen=True, slots=True)
+class BillLine:
+    """A line as it would be billed: drawn from one entry of the log or of labour. `unit_minor` x `count` = `amount_minor`."""
+
+    kind: str
+    text: str
+    count: int
+    unit_minor: int
+    amount_minor: int
+    tax_bp: int
+    charged: bool
+    not_charged_reason: str = ""
+    designator: str = ""
+    part_class: str = ""
+    minutes: int = 0
+    entry: LogEntry | None = None
+    labour: LabourEntry | None = None
+
+
+def part_line(entry: LogEntry, designator: str, profile: Profile) -> BillLine:
+    return BillLine(
+        kind=LineKind.PART,
+        text=entry.text,
+        count=entry.count,
+        unit_minor=(entry.unit_price_minor or 0) if entry.charged else 0,
+        amount_minor=entry.price_minor,
+        tax_bp=profile.parts_tax_bp,
+        charged=entry.charged,
+        not_charged_reason=entry.not_charged_reason,
+        designator=designator,
+        part_class=entry.part_class,
+        entry=entry,
+    )
+
+
+def labour_line(entry: LabourEntry, profile: Profile) -> BillLine:
+    text = entry.task.name if entry.task else entry.get_step_display()
+    return BillLine(
+        kind=LineKind.FLAT if entry.task else LineKind.LABOUR,
+        text=f"{text}: {entry.text}" if entry.text else text,
+        count=1,
+        unit_minor=entry.billed_minor,
+        amount_minor=entry.billed_minor,
+        tax_bp=profile.labour_tax_bp,
+        charged=entry.charged,
+        not_charged_reason=entry.not_charged_reason,
+        minutes=entry.charged_minutes,
+        labour=entry,
+    )
+
+
+def billed_now(lines: "QuerySet[InvoiceLine]", column: str) -> set[int]:
+    """Entries that stand on an invoice line which no credit note has taken back."""
+    open_lines = lines.filter(credits_line__isnull=True, credited_by__isnull=True).exclude(**{column: None})
+    return set(open_lines.values_list(column, flat=True))
+
+
+def bill_lines(job: Job, profile: Profile, sheet: Sheet | None = None) -> list[BillLine]:
+    """What is to be billed: every fitted part and every labour entry that stands on no invoice yet, charged or not."""
+    sheet = sheet or sheet_of(job)
+    on_paper = InvoiceLine.objects.filter(invoice__job=job)
+    parts_billed, labour_billed = billed_now(on_paper, "entry_id"), billed_now(on_paper, "labour_id")
+    lines = [
+        part_line(fit, row.position.designator, profile) for row in sheet.rows for fit in row.fitted if fit.pk not in parts_billed
+    ]
+    lines += [labour_line(entry, profile) for entry in standing_labour(job) if entry.pk not in labour_billed]
+    return lines
+
+
+def totals_of(lines: Iterable[BillLine], profile: Profile, prepaid_minor: int = 0) -> Totals:
+    rows = [Line(Decimal(1), Decimal(line.amount_minor), tax_key(line.tax_bp)) for line in lines]
+    return total(
+        rows,
+        prices_include_tax=profile.prices_include_tax,
+        round_per_line=profile.tax_rounding == TaxRounding.LINE,
+        prepaid_minor=prepaid_minor,
+    )
+
+
+def frozen_totals(invoice: Invoice, lines: Iterable[InvoiceLine]) -> Totals:
+    """An issued paper's totals from its own rows and terms alone, whatever the shop's terms are today."""
+    return total(
+        [Line(Decimal(1), Decimal(line.amount_minor), tax_key(line.tax_bp)) for line in lines],
+        prices_include_tax=invoice.prices_include_tax,
+        round_per_line=invoice.tax_rounding == TaxRounding.LINE,
+        prepaid_minor=invoice.prepaid_minor,
+    )

@@ -1,0 +1,120 @@
+"""Invoices: numbered and written in one transaction, from the log, once."""
+
+from datetime import datetime, timedelta
+
+from django.db import transaction
+from django.db.models import Max
+from django.utils import timezone
+
+from billing.models import Invoice, InvoiceLine
+from billing.queries import BillLine, bill_lines, deposits_left_minor, totals_of
+from jobs.models import Job, Stage
+from jobs.queries.exposure import exposure_of, newest_consent
+from jobs.services.log import profile
+from jobs.services.stages import lock_job, set_billed
+from shop.acts import Refused
+from shop.letterhead_of import kept, letterhead
+from shop.models import Profile, Staff
+from shop.money import show
+from shop.numbers import next_number
+from shop.totals import Totals
+
+BILLABLE = (Stage.REPAIRING, Stage.PROVING, Stage.SOAKING, Stage.READY, Stage.DECLINED, Stage.AGREED, Stage.INSPECTING)
+INVOICE_SERIES = "R"
+
+
+@transaction.atomic
+def issue_invoice(job: Job, *, person: Staff, at: datetime, seen: int | None = None) -> Invoice:
+    """Bill all that is fitted and worked and stands on no invoice yet; deposits are set off. Issued also when nothing is charged.
+
+    A closed job is billed only to replace an invoice that was credited. `seen` is the job's version as it was looked over.
+    """
+    current, terms = lock_job(job, seen), profile()
+    if current.stage not in BILLABLE and not _to_replace(current):
+        raise Refused(
+            f"Job {current.number} is at “{current.get_stage_display()}”; there is nothing to bill now.", code="wrong_stage"
+        )
+    lines = bill_lines(current, terms)
+    if not lines:
+        raise Refused("All that was fitted and worked is on an invoice already.", code="nothing_to_bill")
+    _within_consent(current, lines, terms)
+    if current.billed:
+        raise Refused(f"Job {current.number} stands on an invoice already. Credit that one to bill it anew.", code="billed")
+    totals = totals_of(lines, terms, prepaid_minor=deposits_left_minor(current))
+    invoice = _write(current, terms, lines, totals, person, at)
+    set_billed(current, True)
+    return invoice
+
+
+def _to_replace(job: Job) -> bool:
+    return not job.is_open and job.invoices.filter(credit_notes__isnull=False).exists()  # type: ignore[attr-defined, no-any-return]
+
+
+def _within_consent(job: Job, lines: list[BillLine], terms: Profile) -> None:
+    """The last gate: whatever the log let through, no bill goes above the agreed sum and the written allowance."""
+    exposure = exposure_of(job, terms)
+    if exposure.spent_minor > exposure.ceiling_minor:
+        spent, ceiling = (show(minor, terms.currency, terms.locale) for minor in (exposure.spent_minor, exposure.ceiling_minor))
+        raise Refused(
+            f"The bill would come to {spent}, and {ceiling} is agreed (with the shop's allowance). "
+            "Revise the estimate and get the customer's consent first.",
+            code="over_ceiling",
+        )
+
+
+def _write(job: Job, terms: Profile, lines: list[BillLine], totals: Totals, person: Staff, at: datetime) -> Invoice:
+    today = timezone.localdate(at)
+    number = next_number(INVOICE_SERIES, today.year)
+    invoice = Invoice.objects.create(
+        number=str(number),
+        series=number.series,
+        year=number.year,
+        sequence=number.sequence,
+        job=job,
+        customer=job.customer,
+        seller=kept(letterhead(terms)),
+        buyer_name=job.customer.name,
+        buyer_address=job.customer.address,
+        set_line=str(job.radio)[:300],
+        fault=job.fault,
+        consent=newest_consent(job),
+        currency=terms.currency,
+        prices_include_tax=terms.prices_include_tax,
+        tax_rounding=terms.tax_rounding,
+        terms=terms.terms,
+        net_minor=totals.net_minor,
+        tax_minor=totals.tax_minor,
+        gross_minor=totals.gross_minor,
+        prepaid_minor=totals.prepaid_minor,
+        issued_on=today,
+        due_on=today + timedelta(days=terms.payment_days),
+        at=at,
+        person=person,
+    )
+    for order, (line, net) in enumerate(zip(lines, totals.line_net_minor, strict=True), 1):
+        _write_line(invoice, order, line, net)
+    return invoice
+
+
+def _write_line(invoice: Invoice, order: int, line: BillLine, net_minor: int) -> None:
+    before = InvoiceLine.objects.filter(credits_line__isnull=True, entry=line.entry, labour=line.labour)
+    rounds = before.aggregate(last=Max("bill_round"))["last"]
+    InvoiceLine.objects.create(
+        invoice=invoice,
+        order=order,
+        kind=line.kind,
+        entry=line.entry,
+        labour=line.labour,
+        bill_round=0 if rounds is None else rounds + 1,
+        designator=line.designator,
+        text=line.text[:300],
+        part_class=line.part_class,
+        count=line.count,
+        minutes=line.minutes,
+        unit_minor=line.unit_minor,
+        amount_minor=line.amount_minor,
+        net_minor=net_minor,
+        tax_bp=line.tax_bp,
+        charged=line.charged,
+        not_charged_reason=line.not_charged_reason,
+    )

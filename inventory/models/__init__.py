@@ -1,0 +1,41 @@
+"""What is in the drawers, where it came from, what it costs. Written by `inventory.services`, read by `inventory.queries`."""
+
+from inventory.models.cards import Condition, Drawer, Kind, Supplier, Technology
+from inventory.models.counts import CountedLot, DrawerCount
+from inventory.models.individuals import LotPhoto, MatchedSet, ValveTest, ValveTester, ValveVerdict
+from inventory.models.offers import ListLayout, Offer, PriceList
+from inventory.models.orders import Order, OrderLine, OrderState, SupplierBill, SupplierBillLine
+from inventory.models.stock import Balance, Hold, Lot, Movement, MovementKind, Part, PartQuerySet
+from inventory.models.value import ListPriceChange, Writedown
+
+__all__ = [
+    "Balance",
+    "Condition",
+    "CountedLot",
+    "Drawer",
+    "DrawerCount",
+    "Hold",
+    "Kind",
+    "ListLayout",
+    "ListPriceChange",
+    "Lot",
+    "LotPhoto",
+    "MatchedSet",
+    "Movement",
+    "MovementKind",
+    "Offer",
+    "Order",
+    "OrderLine",
+    "OrderState",
+    "Part",
+    "PartQuerySet",
+    "PriceList",
+    "Supplier",
+    "SupplierBill",
+    "SupplierBillLine",
+    "Technology",
+    "ValveTest",
+    "ValveTester",
+    "ValveVerdict",
+    "Writedown",
+]

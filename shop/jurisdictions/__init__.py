@@ -1,0 +1,1 @@
+"""The rules of places as data, each with its citation. Pure: no framework, no models."""

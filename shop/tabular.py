@@ -1,0 +1,84 @@
+"""Tables that leave the house as CSV or XLSX: safe to open in a spreadsheet, and read back without loss.
+
+A spreadsheet runs a cell that starts with `=`, `+`, `-`, `@`, TAB or CR as a formula (CSV injection; OWASP describes it). Such a
+text is written with an apostrophe in front; so is one that starts with an apostrophe already, and `plain_text` takes just one
+away, which is what makes the way back exact. Numbers are written as numbers in XLSX, and as plain digits in CSV.
+"""
+
+import csv
+import io
+from collections.abc import Iterable, Iterator, Sequence
+from datetime import date, datetime
+from decimal import Decimal
+
+from openpyxl import Workbook, load_workbook
+from openpyxl.cell import WriteOnlyCell
+
+Cell = str | int | Decimal | date | datetime | None
+STARTS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
+LONGEST_CELL = 32_000
+CSV_TYPE = "text/csv; charset=utf-8"
+XLSX_TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+
+
+def safe_text(text: str) -> str:
+    """The text as it may stand in a cell; `plain_text` gives the original back."""
+    kept = "".join(c for c in text[:LONGEST_CELL] if c in "\t\r\n" or ord(c) >= 32)
+    return f"'{kept}" if kept.startswith((*STARTS_A_FORMULA, "'")) else kept
+
+
+def plain_text(text: str) -> str:
+    return text[1:] if text.startswith("'") else text
+
+
+def _words(cell: Cell) -> str:
+    if cell is None:
+        return ""
+    if isinstance(cell, str):
+        return safe_text(cell)
+    return cell.isoformat() if isinstance(cell, date) else f"{cell:f}" if isinstance(cell, Decimal) else str(cell)
+
+
+def csv_bytes(headings: Sequence[str], rows: Iterable[Sequence[Cell]]) -> bytes:
+    """UTF-8 with a byte-order mark, as spreadsheets need one to read signs beyond ASCII; commas, CRLF (RFC 4180)."""
+    out = io.StringIO()
+    writer = csv.writer(out)
+    writer.writerow([safe_text(heading) for heading in headings])
+    writer.writerows([_words(cell) for cell in row] for row in rows)
+    return out.getvalue().encode("utf-8-sig")
+
+
+def read_csv(content: bytes) -> Iterator[list[str]]:
+    """Rows as `csv_bytes` wrote them, every cell a text again; headings first."""
+    for row in csv.reader(io.StringIO(content.decode("utf-8-sig"), newline="")):
+        yield [plain_text(cell) for cell in row]
+
+
+def xlsx_bytes(title: str, headings: Sequence[str], rows: Iterable[Sequence[Cell]]) -> bytes:
+    """One sheet. Texts are written as texts, whatever they look like; numbers and days keep their type."""
+    book = Workbook(write_only=True)
+    sheet = book.create_sheet(title[:31])
+    sheet.append([_as_text(sheet, heading) for heading in headings])
+    for row in rows:
+        sheet.append([_as_text(sheet, cell) if isinstance(cell, str) else _typed(cell) for cell in row])
+    out = io.BytesIO()
+    book.save(out)
+    return out.getvalue()
+
+
+def _as_text(sheet: object, text: str) -> WriteOnlyCell:
+    cell = WriteOnlyCell(sheet, value=safe_text(text))
+    cell.data_type = "s"
+    return cell
+
+
+def _typed(cell: Cell) -> Cell:
+    """A moment with its zone can't stand in a workbook; it goes as ISO 8601."""
+    return cell.isoformat() if isinstance(cell, datetime) else cell
+
+
+def read_xlsx(content: bytes) -> Iterator[list[Cell]]:
+    book = load_workbook(io.BytesIO(content), read_only=True, data_only=True)
+    for row in book.worksheets[0].iter_rows(values_only=True):
+        yield [plain_text(cell) if isinstance(cell, str) else cell for cell in row]  # type: ignore[misc]
+    book.close()
