@@ -13,6 +13,7 @@ import sys
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -28,16 +29,34 @@ USUAL_PLACES = (
     "/usr/local/opt/postgresql*/bin",
     "C:/Program Files/PostgreSQL/*/bin",
 )
-# A scratch server may lose everything in a power cut, so it needn't wait for the disk.
 CONFIGURATION = """
 listen_addresses = '127.0.0.1'
 unix_socket_directories = ''
-fsync = off
-synchronous_commit = off
-full_page_writes = off
 max_connections = 60
 timezone = 'UTC'
 """
+# A scratch server may lose everything in a power cut, so it needn't wait for the disk.
+FORGETFUL = """
+fsync = off
+synchronous_commit = off
+full_page_writes = off
+"""
+
+
+@dataclass(frozen=True)
+class Cluster:
+    """A running server. `start` brings it up again on the port that it had, should it have died."""
+
+    place: Path
+    folder: Path
+    port: int
+
+    @property
+    def url(self) -> str:
+        return f"postgres://{OWNER}@127.0.0.1:{self.port}/{OWNER}"
+
+    def start(self) -> None:
+        _start_server(self.place, self.folder, self.port)
 
 
 def _version_in(path: str) -> list[int]:
@@ -69,6 +88,13 @@ def _answer(command: list[str]) -> str:
 @contextmanager
 def scratch_cluster() -> Iterator[str]:
     """Gives a DATABASE_URL with an empty database. Raises Problem when there is no server or it won't start."""
+    with running_cluster() as cluster:
+        yield cluster.url
+
+
+@contextmanager
+def running_cluster(*, durable: bool = False) -> Iterator[Cluster]:
+    """A server with an empty database; a `durable` one waits for the disk as a shop's own would. Raises Problem as above."""
     places = binaries()
     if not places:
         raise Problem("PostgreSQL's server programs (initdb, pg_ctl, postgres) were not found.", "Install PostgreSQL's server.")
@@ -77,18 +103,17 @@ def scratch_cluster() -> Iterator[str]:
     atexit.register(remove)
     try:
         _hand_to_server_user(folder)
-        port = _first_that_works(places, folder)
-        yield f"postgres://{OWNER}@127.0.0.1:{port}/{OWNER}"
+        yield _first_that_works(places, folder, CONFIGURATION if durable else CONFIGURATION + FORGETFUL)
     finally:
         remove()
         atexit.unregister(remove)
 
 
-def _first_that_works(places: list[Path], folder: Path) -> int:
+def _first_that_works(places: list[Path], folder: Path, configuration: str) -> Cluster:
     troubles = []
     for place in places:
         try:
-            return _start(place, folder)
+            return Cluster(place, folder, _start(place, folder, configuration))
         except Problem as problem:
             troubles.append(str(problem))
             _stop(place, folder)
@@ -96,12 +121,12 @@ def _first_that_works(places: list[Path], folder: Path) -> int:
     raise Problem("PostgreSQL is here but doesn't start:", "\n".join(troubles))
 
 
-def _start(place: Path, folder: Path) -> int:
+def _start(place: Path, folder: Path, configuration: str) -> int:
     """The port of a running server with one empty database."""
     data = folder / "data"
     _run([place / "initdb", "-D", data, "-A", "trust", "-U", OWNER, "-E", "UTF8", "--locale=C", "--no-sync"], folder)
     with (data / "postgresql.conf").open("a") as file:
-        file.write(CONFIGURATION)
+        file.write(configuration)
     port = _started_on(place, folder)
     _run([place / "createdb", "-h", "127.0.0.1", "-p", str(port), "-U", OWNER, OWNER], folder)
     return port
@@ -110,14 +135,18 @@ def _start(place: Path, folder: Path) -> int:
 def _started_on(place: Path, folder: Path, tries: int = PORT_TRIES) -> int:
     """Between finding a port free and using it somebody else may take it, so a few are tried."""
     port = _free_port()
-    options = ["-D", folder / "data", "-l", folder / "server.log", "-o", f"-p {port}", "-w", "-t", "60"]
     try:
-        _run([place / "pg_ctl", *options, "start"], folder)
+        _start_server(place, folder, port)
     except Problem:
         if tries == 1:
             raise
         return _started_on(place, folder, tries - 1)
     return port
+
+
+def _start_server(place: Path, folder: Path, port: int) -> None:
+    options = ["-D", folder / "data", "-l", folder / "server.log", "-o", f"-p {port}", "-w", "-t", "60"]
+    _run([place / "pg_ctl", *options, "start"], folder)
 
 
 def _free_port() -> int:

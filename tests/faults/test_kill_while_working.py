@@ -4,7 +4,7 @@ import re
 import subprocess
 import sys
 
-from tests.faults.kill_while_working import ROOT
+from tests.faults.ground import ROOT
 
 
 def test_nothing_acknowledged_is_lost_when_the_process_is_killed() -> None:
