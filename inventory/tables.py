@@ -1,6 +1,5 @@
 """Tables of parts, movements and suppliers."""
 
-from collections.abc import Sequence
 from typing import Any, ClassVar
 
 import django_tables2 as tables
@@ -10,9 +9,8 @@ from django.utils.safestring import SafeString
 
 from inventory.components.writing import write_value
 from inventory.models import Drawer, Movement, Part, Supplier
+from inventory.pricing import FOLDED, PriceTerms
 from inventory.queries.parts import price_of
-from shop.models import Profile
-from shop.money import show
 from shop.templatetags.shop_tags import day, moment
 from shop.web.marks import state
 
@@ -34,7 +32,7 @@ def rating_of(part: Part) -> str:
 
 
 class PartTable(tables.Table):
-    """Expects parts `with_stock()` and `with_lots`; `steps` is the ladder, `profile` gives currency and locale."""
+    """Expects parts `with_stock()` and `with_lots`; `prices` are the terms that price them."""
 
     caption = "Parts"
     marking = tables.Column("Value or type", order_by=("value_si", "marking"))
@@ -49,9 +47,9 @@ class PartTable(tables.Table):
     class Meta:
         empty_text = "No part answers to this. Try the value with its unit, fewer words, or show all parts."
 
-    def __init__(self, *args: Any, steps: Sequence[tuple[int, int]], profile: Profile, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, prices: PriceTerms, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.steps, self.profile = steps, profile
+        self.prices = prices
 
     def render_marking(self, record: Part) -> SafeString:
         words = format_html('<span class="soft">{}</span>', record.description) if record.description else ""
@@ -77,9 +75,12 @@ class PartTable(tables.Table):
         links = format_html_join(", ", "{}", ((link("inventory:drawer", one.pk, one.code),) for one in shown))
         return format_html("{} and {} more", links, len(places) - len(shown)) if len(places) > len(shown) else links
 
-    def render_price(self, record: Part) -> str:
-        price = price_of(record, record.known_lots, self.steps)  # type: ignore[attr-defined]
-        return "" if price is None else show(price, self.profile.currency, self.profile.locale)
+    def render_price(self, record: Part) -> SafeString | str:
+        price = price_of(record, record.known_lots, self.prices)  # type: ignore[attr-defined]
+        if price is None:
+            return ""
+        shown = self.prices.shown(price.unit_minor)
+        return format_html('{} <span class="soft">{}</span>', shown, FOLDED) if price.is_folded else shown
 
 
 class MovementTable(tables.Table):

@@ -61,6 +61,17 @@ def show(minor: int, currency: str, locale: str = DEFAULT_LOCALE) -> str:
     return show_money(as_money(minor, currency), locale)
 
 
+def show_fine(milli: int, currency: str, locale: str = DEFAULT_LOCALE) -> str:
+    """Thousandths of a minor unit, as small parts cost less than a coin: `£0.20`, `£0.0125`."""
+    minor, rest = divmod(milli, 1000)
+    if not rest:
+        return show(minor, currency, locale)
+    digits = minor_digits(currency)
+    pattern = f"¤#,##0.{'0' * digits}###"
+    amount = Decimal(milli).scaleb(-digits - 3)
+    return format_currency(amount, currency, pattern, locale=locale, currency_digits=False)
+
+
 def plain(minor: int, currency: str) -> str:
     """What `read_amount` reads back: digits and a point, no sign of the currency."""
     return f"{as_money(minor, currency).amount:f}"

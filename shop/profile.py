@@ -164,19 +164,25 @@ def change_bench(bench: Bench, facts: BenchFacts, *, seen: int) -> Bench:
     return current
 
 
-def ladder_seen() -> int:
-    return seen_of(MarkupStep.objects.values_list("cost_up_to_minor", "factor_percent"))
+def ladder_seen(part_kind: str = "") -> int:
+    return seen_of(MarkupStep.objects.filter(part_kind=part_kind).values_list("cost_up_to_minor", "factor_percent"))
 
 
 @transaction.atomic
-def save_ladder(rungs: Sequence[tuple[int, int]], *, seen: int) -> None:
-    """The whole markup ladder anew: (unit cost up to, minor units; selling price in % of cost). No rungs: the usual ones hold."""
+def save_ladder(rungs: Sequence[tuple[int, int]], *, seen: int, part_kind: str = "") -> None:
+    """A whole markup ladder anew: (unit cost up to, minor units; selling price in % of cost).
+
+    `part_kind` is the kind of part whose own ladder it is; without rungs of its own a kind goes by the ladder of all others,
+    and without those the usual rungs hold.
+    """
     # The ladder has no row of its own to lock.
     Profile.objects.select_for_update().filter(pk=1).first()
-    if ladder_seen() != seen:
+    if ladder_seen(part_kind) != seen:
         raise Stale("Somebody else changed the ladder since you opened it. Compare, then send again.")
     costs = [cost for cost, _ in rungs]
     if len(set(costs)) != len(costs):
         raise Refused("Two rungs end at the same cost. Take one of them out.")
-    MarkupStep.objects.all().delete()
-    MarkupStep.objects.bulk_create(MarkupStep(cost_up_to_minor=cost, factor_percent=factor) for cost, factor in sorted(rungs))
+    MarkupStep.objects.filter(part_kind=part_kind).delete()
+    MarkupStep.objects.bulk_create(
+        MarkupStep(part_kind=part_kind, cost_up_to_minor=cost, factor_percent=factor) for cost, factor in sorted(rungs)
+    )

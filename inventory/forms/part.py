@@ -40,6 +40,11 @@ class PartFields(TradeForm):
     list_price = MoneyField(
         label="List price", required=False, help_text="Empty: cost of the lot times the rung of the shop's markup ladder."
     )
+    in_the_hour = forms.BooleanField(
+        label="Folded into the hour",
+        required=False,
+        help_text="A minor part that the hour pays for: fitted, it is on the bill as not charged.",
+    )
     minimum = forms.IntegerField(label="Order when fewer than", min_value=0, max_value=MOST_WANTED, required=False)
 
     def __init__(self, data: Any = None, *args: Any, **kwargs: Any) -> None:
@@ -88,6 +93,7 @@ class PartFields(TradeForm):
             polarised=self._polarised(),
             list_price_minor=typed["list_price"],
             minimum=typed["minimum"] or 0,
+            in_the_hour=typed["in_the_hour"],
             in_use=in_use,
         )
 
@@ -134,7 +140,7 @@ class PartChangeForm(PartFields, SeenForm):
 
 def values_of(part: Part) -> dict[str, Any]:
     """What the form starts with. A rating that the marking carries stays empty: it would win over a corrected marking."""
-    names = ("kind", "marking", "technology", "description", "minimum", "in_use")
+    names = ("kind", "marking", "technology", "description", "minimum", "in_the_hour", "in_use")
     carried = _carried(part)
     ratings = {
         "volts": part.volts,

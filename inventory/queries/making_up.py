@@ -7,7 +7,7 @@ from django.db.models import F, Sum
 
 from inventory.components.combining import Made, StockValue
 from inventory.models import Balance, Part
-from inventory.pricing import unit_price_minor
+from inventory.pricing import Priced, PriceTerms, priced_lot
 from inventory.queries.specs import sections_of
 
 
@@ -36,11 +36,11 @@ def stock_value(part: Part, free: int = 1) -> StockValue:
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """`count` pieces of what is made up, taken from one lot in one drawer; `price_minor` is what each costs the customer."""
+    """`count` pieces of what is made up, taken from one lot in one drawer; `price` is what each costs the customer."""
 
     line: Balance
     count: int
-    price_minor: int
+    price: Priced
 
     @property
     def part(self) -> Part:
@@ -64,7 +64,7 @@ def lying(made: Iterable[Made]) -> Lying:
     return found
 
 
-def pieces_of(made: Made, lines: Lying, steps: Sequence[tuple[int, int]]) -> tuple[Piece, ...]:
+def pieces_of(made: Made, lines: Lying, prices: PriceTerms) -> tuple[Piece, ...]:
     """Where to take each part; two alike come from one lot if it has both, as they share best. Empty where too few are left."""
     taken: list[Balance] = []
     for part in made.parts:
@@ -73,9 +73,7 @@ def pieces_of(made: Made, lines: Lying, steps: Sequence[tuple[int, int]]) -> tup
         if line is None:
             return ()
         taken.append(line)
-    return tuple(
-        Piece(line, taken.count(line), unit_price_minor(line.lot.part, line.lot, steps)) for line in dict.fromkeys(taken)
-    )
+    return tuple(Piece(line, taken.count(line), priced_lot(line.lot.part, line.lot, prices)) for line in dict.fromkeys(taken))
 
 
 def _line_for(lines: Sequence[Balance], taken: Sequence[Balance], count: int) -> Balance | None:

@@ -9,7 +9,7 @@ from django.db.models import Prefetch, Q
 
 from inventory.components.notation import NotationError, Spec, read_notation
 from inventory.models import Balance, Hold, Kind, Lot, Part, PartQuerySet
-from inventory.pricing import rung_percent, unit_price_minor
+from inventory.pricing import Priced, PriceTerms, priced, priced_lot
 
 QUANTITIES: tuple[str, ...] = (Kind.CAPACITOR, Kind.RESISTOR, Kind.INDUCTOR)
 # Near enough to be the same preferred value: .05 µF is what 0.047 µF was before preferred values.
@@ -55,21 +55,17 @@ def next_lot(lots: Sequence[Lot]) -> Lot | None:
     return usable[0] if usable else lots[-1] if lots else None
 
 
-def price_of(part: Part, lots: Sequence[Lot], steps: Sequence[tuple[int, int]]) -> int | None:
-    """What one sells for today, minor units; None for a part without list price that never came in."""
-    lot = next_lot(lots)
-    if part.list_price_minor is not None:
-        return part.list_price_minor
-    return None if lot is None else unit_price_minor(part, lot, steps)
+def price_of(part: Part, lots: Sequence[Lot], terms: PriceTerms) -> Priced | None:
+    """What one sells for today; None for a part without list price that never came in."""
+    return priced(part, next_lot(lots), terms)
 
 
 @dataclass(frozen=True)
 class LotLine:
-    """One lot on the page of its part, priced. `percent` is the rung it stands on, None where the list price rules."""
+    """One lot on the page of its part, priced."""
 
     lot: Lot
-    price_minor: int
-    percent: int | None
+    price: Priced
     today: date
 
     @cached_property
@@ -85,13 +81,9 @@ class LotLine:
         return bool(self.lying) and self.lot.supplier_id is not None and self.lot.can_go_back(self.today)
 
 
-def lot_lines(part: Part, steps: Sequence[tuple[int, int]], today: date) -> list[LotLine]:
+def lot_lines(part: Part, terms: PriceTerms, today: date) -> list[LotLine]:
     """The lots of a part that was loaded `with_lots`, what lies in a drawer first, then the newest."""
-    listed = part.list_price_minor is not None
-    lines = [
-        LotLine(lot, unit_price_minor(part, lot, steps), None if listed else rung_percent(lot.unit_cost_minor, steps), today)
-        for lot in part.known_lots  # type: ignore[attr-defined]
-    ]
+    lines = [LotLine(lot, priced_lot(part, lot, terms), today) for lot in part.known_lots]  # type: ignore[attr-defined]
     return [line for line in lines if line.lying] + [line for line in reversed(lines) if not line.lying]
 
 

@@ -1,12 +1,14 @@
 """The cards that the ledger refers to: parts, drawers, suppliers. Correcting one moves nothing."""
 
 from dataclasses import asdict, astuple, dataclass, fields
+from datetime import datetime
 
 from django.db import transaction
 
-from inventory.models import Drawer, Part, Supplier
+from inventory.models import Drawer, ListPriceChange, Part, Supplier
 from shop.acts import Refused, Stale
 from shop.forms.seen import seen_of
+from shop.models import Staff
 from shop.search_text import fold
 
 
@@ -27,6 +29,7 @@ class PartFacts:
     polarised: bool = False
     list_price_minor: int | None = None
     minimum: int = 0
+    in_the_hour: bool = False
     in_use: bool = True
 
 
@@ -54,12 +57,18 @@ def add_part(facts: PartFacts) -> Part:
 
 
 @transaction.atomic
-def change_part(part: Part, facts: PartFacts, *, seen: int) -> Part:
-    """Correct a part's card. The change log keeps the text that it was written with; nothing in the ledger moves."""
+def change_part(part: Part, facts: PartFacts, *, seen: int, person: Staff, at: datetime) -> Part:
+    """Correct a part's card. The change log keeps the text that it was written with; nothing in the ledger moves.
+
+    Another list price is kept with its moment: what stock was worth on a past day is reckoned by the price of that day.
+    """
     current = Part.objects.select_for_update().get(pk=part.pk)
     if current.version != seen:
         raise Stale("Somebody else changed this part since you opened it. Compare, then send again.")
     _refuse_alike(facts, current)
+    if facts.list_price_minor != current.list_price_minor:
+        before, after = current.list_price_minor, facts.list_price_minor
+        ListPriceChange.objects.create(part=current, before_minor=before, after_minor=after, at=at, person=person)
     for name, value in asdict(facts).items():
         setattr(current, name, value)
     current.version += 1

@@ -5,17 +5,15 @@
 """
 
 from collections.abc import Mapping
-from decimal import Decimal
 from typing import Any
 
-from babel.numbers import format_currency
 from django import template
 from django.urls import reverse
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from shop.models import Profile
-from shop.money import minor_digits, show
+from shop.money import show_fine
 
 register = template.Library()
 
@@ -23,13 +21,7 @@ register = template.Library()
 @register.filter
 def cost(milli: int, profile: Profile) -> str:
     """Thousandths of a minor unit: `£0.20`, `£0.0125`."""
-    minor, rest = divmod(milli, 1000)
-    if not rest:
-        return show(minor, profile.currency, profile.locale)
-    digits = minor_digits(profile.currency)
-    pattern = f"¤#,##0.{'0' * digits}###"
-    amount = Decimal(milli).scaleb(-digits - 3)
-    return format_currency(amount, profile.currency, pattern, locale=profile.locale, currency_digits=False)
+    return show_fine(milli, profile.currency, profile.locale)
 
 
 @register.simple_tag(takes_context=True)

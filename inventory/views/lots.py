@@ -11,7 +11,7 @@ from django.views.decorators.http import require_POST
 from inventory import services
 from inventory.forms.lot import BlockForm, CountForm, TakeOutForm, TransferForm
 from inventory.models import Balance, Drawer, Lot
-from inventory.pricing import ladder, rung_percent, unit_price_minor
+from inventory.pricing import price_terms, priced_lot
 from inventory.queries.drawers import codes
 from inventory.queries.lots import ledger, lying, received_count, went_into
 from inventory.tables import job_link
@@ -36,13 +36,10 @@ def lot(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _show(request: HttpRequest, one: Lot, block_form: BlockForm) -> HttpResponse:
-    steps = ladder()
-    listed = one.part.list_price_minor is not None
     context = {
         "lot": one,
         "received": received_count(one),
-        "price_minor": unit_price_minor(one.part, one, steps),
-        "percent": None if listed else rung_percent(one.unit_cost_minor, steps),
+        "price": priced_lot(one.part, one, price_terms()),
         "can_go_back": one.can_go_back(today()),
         "lying": lying(one),
         "went": [(went, job_link(went.reference)) for went in went_into(one)],

@@ -7,7 +7,7 @@ from django.shortcuts import render
 
 from inventory.components.combining import CombiningError, Made, Needed, make_up
 from inventory.forms.make_up import WantedForm
-from inventory.pricing import ladder
+from inventory.pricing import price_terms
 from inventory.queries.making_up import Piece, lying, pieces_of, stock_values
 from shop.access import EVERYBODY, role_required
 
@@ -47,10 +47,10 @@ def _shown(form: WantedForm) -> tuple[Shown, ...]:
 
 def _made(needed: Needed) -> tuple[Shown, ...]:
     making = make_up(needed, stock_values(needed.kind))
-    lines, steps = lying(making.every), ladder()
+    lines, prices = lying(making.every), price_terms()
 
     def found(ways: tuple[Made, ...]) -> tuple[Found, ...]:
-        return tuple(Found(made, pieces) for made in ways if (pieces := pieces_of(made, lines, steps)))
+        return tuple(Found(made, pieces) for made in ways if (pieces := pieces_of(made, lines, prices)))
 
     return (
         Shown("One part", "No single part in the drawers comes near enough with the rating it needs.", found(making.single)),

@@ -12,17 +12,17 @@ from inventory import services
 from inventory.filters import PartFilter
 from inventory.forms.part import PartChangeForm, PartForm, values_of
 from inventory.models import Hold, Part
-from inventory.pricing import ABOVE_PERCENT, ladder
+from inventory.pricing import price_terms
 from inventory.queries.lots import ledger
 from inventory.queries.parts import lot_lines, open_holds, parts_matching, price_of, with_lots
 from inventory.tables import PartTable, job_link, rating_of
-from inventory.views.acting import carry_out, terms
+from inventory.views.acting import carry_out
 from shop import acts
-from shop.access import EVERYBODY, role_required
+from shop.access import EVERYBODY, role_required, staff_of
 from shop.acts import Refused, Stale
 from shop.clock import now, today
 from shop.forms.compare import standing_now
-from shop.models import Role
+from shop.models import Role, Staff
 from shop.web.pages import ROWS_A_PAGE, answer_once, page_of, wants_fragment
 from shop.web.press import press
 
@@ -32,7 +32,7 @@ MOST_FOUND = 10
 @role_required(*EVERYBODY)
 def part_list(request: HttpRequest) -> HttpResponse:
     found = PartFilter(request.GET, queryset=Part.objects.with_stock())
-    table = PartTable(with_lots(found.qs), steps=ladder(), profile=terms(request))
+    table = PartTable(with_lots(found.qs), prices=price_terms())
     RequestConfig(request, paginate={"per_page": ROWS_A_PAGE}).configure(table)
     any_part = bool(table.page.object_list) or Part.objects.exists()
     return render(request, "inventory/part_list.html", {"found": found, "table": table, "any_part": any_part})
@@ -56,16 +56,15 @@ def found_parts(text: str) -> list[Part]:
 @role_required(*EVERYBODY)
 def part(request: HttpRequest, pk: int) -> HttpResponse:
     one = get_object_or_404(with_lots(Part.objects.with_stock()), pk=pk)
-    steps = ladder()
+    prices = price_terms()
     lots = one.known_lots  # type: ignore[attr-defined]
     context = {
         "part": one,
         "rating": rating_of(one),
-        "price_minor": price_of(one, lots, steps),
-        "lots": lot_lines(one, steps, today()),
+        "price": price_of(one, lots, prices),
+        "lots": lot_lines(one, prices, today()),
         "holds": [(hold, job_link(hold.reference)) for hold in open_holds(one)],
         "moves": page_of(request, ledger().filter(lot__part=one)),
-        "above_percent": ABOVE_PERCENT,
         "is_low": one.in_use and one.free < one.minimum,  # type: ignore[attr-defined]
     }
     return render(request, "inventory/part.html", context)
@@ -92,7 +91,7 @@ def part_change(request: HttpRequest, pk: int) -> HttpResponse:
     if form.is_valid():
         address = reverse("inventory:part", args=[pk])
         try:
-            done = acts.once(form.cleaned_data["once"], "change part", lambda: _change(one, form, address))
+            done = acts.once(form.cleaned_data["once"], "change part", lambda: _change(one, form, address, staff_of(request)))
         except Stale as stale:
             form.take_refusal(stale)
             one.refresh_from_db()
@@ -105,8 +104,9 @@ def part_change(request: HttpRequest, pk: int) -> HttpResponse:
     return render(request, "inventory/part_change.html", context, status=form.status)
 
 
-def _change(one: Part, form: PartChangeForm, address: str) -> str:
-    services.change_part(one, form.part_facts(form.cleaned_data["in_use"]), seen=form.cleaned_data["seen"])
+def _change(one: Part, form: PartChangeForm, address: str, person: Staff) -> str:
+    facts = form.part_facts(form.cleaned_data["in_use"])
+    services.change_part(one, facts, seen=form.cleaned_data["seen"], person=person, at=now())
     return address
 
 

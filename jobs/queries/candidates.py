@@ -12,7 +12,7 @@ from inventory.components.answers import LEVELS
 from inventory.components.roles import role as role_of
 from inventory.components.substitution import Answer, careful_order, rank_key
 from inventory.models import Balance, Hold, Kind, Lot, Part
-from inventory.pricing import ladder, unit_price_minor
+from inventory.pricing import Priced, PriceTerms, price_terms, priced_lot
 from inventory.queries.offers import Bounds, Card, best_lines, cards_for, lines_shown
 from inventory.queries.specs import TYPED, candidate_of, spec_of
 from jobs.models import Job
@@ -47,7 +47,7 @@ class DrawerCandidate:
     drawer_code: str
     drawer_id: int
     free: int
-    price_minor: int
+    price: Priced
     answer: Answer
     is_held: bool = False
 
@@ -124,7 +124,7 @@ def _value_window(asked: Asked) -> tuple[float, float] | None:
 def candidates_for(state: PositionState, job: Job) -> list[DrawerCandidate]:
     """Everything in a drawer now that will do here, the best first, then the nearest few that won't.
 
-    What is held for the position counts as free. However big the stock, there are at most seven queries besides those
+    What is held for the position counts as free. However big the stock, there are at most eight queries besides those
     for the position's surroundings, and no more answers than MOST_JUDGED.
     """
     asked, own = asked_of(state, job), own_hold(state)
@@ -133,8 +133,8 @@ def candidates_for(state: PositionState, job: Job) -> list[DrawerCandidate]:
     good = _tiers((one for one in judged if one[1].answer != "no"), MOST_SHOWN)
     bad = _tiers((one for one in judged if one[1].answer == "no"), MOST_REFUSED)
     lines = lines_shown([*best_lines(good, MOST_SHOWN), *best_lines(bad, MOST_REFUSED)], own)
-    steps = ladder()
-    return sorted((_offered(line, answers[line.lot.part_id], steps, own) for line in lines), key=lambda one: one.rank)
+    prices = price_terms()
+    return sorted((_offered(line, answers[line.lot.part_id], prices, own) for line in lines), key=lambda one: one.rank)
 
 
 def _answers(asked: Asked, planned: Part | None) -> dict[int, Answer]:
@@ -180,7 +180,7 @@ def _by_rank(judged: tuple[int, Answer]) -> tuple[object, ...]:
     return rank_key(judged[1])
 
 
-def _offered(line: Balance, answer: Answer, steps: Sequence[tuple[int, int]], own: Hold | None) -> DrawerCandidate:
+def _offered(line: Balance, answer: Answer, prices: PriceTerms, own: Hold | None) -> DrawerCandidate:
     is_held = own is not None and (own.lot_id, own.drawer_id) == (line.lot_id, line.drawer_id)
     return DrawerCandidate(
         line.lot.part,
@@ -188,7 +188,7 @@ def _offered(line: Balance, answer: Answer, steps: Sequence[tuple[int, int]], ow
         line.drawer.code,
         line.drawer_id,
         line.free + (own.count if own is not None and is_held else 0),
-        unit_price_minor(line.lot.part, line.lot, steps),
+        priced_lot(line.lot.part, line.lot, prices),
         answer,
         is_held,
     )

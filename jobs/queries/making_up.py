@@ -12,7 +12,7 @@ from inventory.components.roles import role as role_of
 from inventory.components.safety_classes import known_classes
 from inventory.components.substitution import Answer, Candidate, rank_key
 from inventory.models import Part, Technology
-from inventory.pricing import ladder
+from inventory.pricing import price_terms
 from inventory.queries.making_up import Piece, lying, pieces_of, stock_value, stock_values
 from jobs.models import Job
 from jobs.queries.asked import Asked, asked_of
@@ -91,11 +91,11 @@ def ways_for(state: PositionState, job: Job) -> Ways:
         making = make_up(needed, stock)
     except (Refused, CombiningError) as refused:
         return Ways(refusal=refused.message)
-    lines, steps = lying(making.every), ladder()
+    lines, prices = lying(making.every), price_terms()
     ways = [
         Way(made, _answer(asked, made, [piece.part for piece in pieces]), pieces)
         for made in making.every
-        if (pieces := pieces_of(made, lines, steps))
+        if (pieces := pieces_of(made, lines, prices))
     ]
     good = sorted((way for way in ways if way.answer.answer != "no"), key=lambda way: rank_key(way.answer))
     single, series, parallel = (tuple(way for way in good if way.made.how == how) for how in ("single", "series", "parallel"))

@@ -45,6 +45,12 @@ class ProfileForm(SeenForm):
         help_text="0 where nothing above the agreed sum may be charged. Some places set a limit by law: look it up.",
     )
 
+    in_the_hour_below_minor = MoneyField(
+        label="Parts that sell below this are folded into the hour",
+        required=False,
+        help_text="They stand on the bill as not charged. 0: every part is charged, but those whose card says otherwise.",
+    )
+
     prices_include_tax = forms.BooleanField(label="Prices include tax", required=False)
     parts_tax_bp = PercentField(label="Tax on parts")
     labour_tax_bp = PercentField(label="Tax on labour")
@@ -90,6 +96,9 @@ class ProfileForm(SeenForm):
             raise ValidationError(f"“{typed}” isn't known. Use language and country, such as en_GB or de_DE.") from error
         return typed
 
+    def clean_in_the_hour_below_minor(self) -> int:
+        return self.cleaned_data["in_the_hour_below_minor"] or 0
+
     def profile_values(self) -> dict[str, object]:
         return {name: self.cleaned_data[name] for name in FIELDS}
 
@@ -123,8 +132,8 @@ GROUPS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ),
     (
         "What work costs",
-        "Labour logged keeps the rate it was logged at. An estimate sent keeps its sums, and a consent its allowance.",
-        ("hour_rate_minor", "minute_step", "inspection_fee_minor", "allowance_bp"),
+        "Labour logged keeps the rate it was logged at, parts fitted their price. An estimate sent keeps its sums, and a consent its allowance.",
+        ("hour_rate_minor", "minute_step", "inspection_fee_minor", "in_the_hour_below_minor", "allowance_bp"),
     ),
     (
         "Tax",

@@ -5,11 +5,12 @@ from fractions import Fraction
 from typing import Any
 
 from django.db.models import Count, Q
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 
-from inventory.pricing import ABOVE_PERCENT, ladder, marked_up, rung_percent
+from inventory.models import Kind
+from inventory.pricing import ABOVE_PERCENT, EVERY_KIND, Steps, marked_up, price_terms, rung_percent
 from jobs.models import FlatTask, Job, Step
 from jobs.models.job import OPEN_STAGES
 from shop import acts
@@ -18,7 +19,7 @@ from shop.acts import Refused, Stale
 from shop.forms.compare import standing_now
 from shop.forms.house import BenchChangeForm, BenchForm, FlatTaskChangeForm, FlatTaskForm, LadderForm, bench_values
 from shop.forms.seen import seen_of
-from shop.models import Bench, MarkupStep, Role
+from shop.models import Bench, Role
 from shop.money import minor_digits
 from shop.profile import add_bench, bench_seen, change_bench, ladder_seen, save_ladder
 from shop.search_text import fold
@@ -86,7 +87,7 @@ class Example:
     price_minor: int
 
 
-def examples(rungs: tuple[tuple[int, int], ...], one_unit_minor: int) -> list[Example]:
+def examples(rungs: Steps, one_unit_minor: int) -> list[Example]:
     """Usual costs, and both sides of every rung: just above one, a dearer part may sell for less than a cheaper one."""
     costs = (
         {round(units * one_unit_minor) for units in EXAMPLE_UNITS} | {cost for cost, _ in rungs} | {cost + 1 for cost, _ in rungs}
@@ -98,29 +99,40 @@ def examples(rungs: tuple[tuple[int, int], ...], one_unit_minor: int) -> list[Ex
 
 @role_required(Role.OWNER)
 def markup(request: HttpRequest) -> HttpResponse:
-    currency = shop_currency()
-    own = MarkupStep.objects.exists()
-    rungs = ladder()
-    form = LadderForm(request.POST or None, rungs=rungs, currency=currency, initial={"seen": ladder_seen()})
+    """One ladder: that of all kinds of part, or a kind's own (`?kind=valve`)."""
+    currency, terms = shop_currency(), price_terms()
+    kind = request.GET.get("kind", EVERY_KIND)
+    if kind not in (EVERY_KIND, *Kind.values):
+        raise Http404
+    rungs = terms.steps_for(kind)
+    form = LadderForm(request.POST or None, rungs=rungs, currency=currency, initial={"seen": ladder_seen(kind)})
     if form.is_valid():
         try:
-            done = acts.once(form.cleaned_data["once"], "save ladder", lambda: _save_ladder(form))
+            done = acts.once(form.cleaned_data["once"], "save ladder", lambda: _save_ladder(form, kind))
         except Stale as stale:
             form.take_refusal(stale)
-            form.see(ladder_seen())
+            form.see(ladder_seen(kind))
         except Refused as refused:
             form.take_refusal(refused)
         else:
             return answer_once(
                 request, *done, said="The ladder is saved. Parts fitted already keep the price they were fitted at."
             )
-    context = {"form": form, "own": own, "above_percent": ABOVE_PERCENT, "examples": examples(rungs, _one_unit(currency))}
+    context = {
+        "form": form,
+        "kind": kind,
+        "kind_label": Kind(kind).label if kind else "",
+        "kinds": [(code, label, code in terms.ladders) for code, label in Kind.choices],
+        "own": kind in terms.ladders,
+        "above_percent": ABOVE_PERCENT,
+        "examples": examples(rungs, _one_unit(currency)),
+    }
     return render(request, "shop/markup.html", context, status=form.status)
 
 
-def _save_ladder(form: LadderForm) -> str:
-    save_ladder(form.typed_rungs(), seen=form.cleaned_data["seen"])
-    return reverse("shop:markup")
+def _save_ladder(form: LadderForm, kind: str) -> str:
+    save_ladder(form.typed_rungs(), seen=form.cleaned_data["seen"], part_kind=kind)
+    return reverse("shop:markup") + (f"?kind={kind}" if kind else "")
 
 
 def _one_unit(currency: str) -> int:

@@ -64,7 +64,7 @@ def test_the_number_of_queries_does_not_grow(lots: int, job: Job, django_assert_
     if lots == 500:
         _many_lines(part, drawer.pk, lots - 50)
     state = state_of(position_of(job, "R1"))
-    with django_assert_max_num_queries(7):
+    with django_assert_max_num_queries(8):
         found = candidates_for(state, job)
     assert 0 < len(found) <= MOST_SHOWN + MOST_REFUSED
 

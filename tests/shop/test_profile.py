@@ -90,7 +90,7 @@ def test_bad_terms_are_refused_in_words(typed: dict[str, str], field: str, text:
 
 def test_the_currency_changes_only_while_nothing_is_written_in_it(owner_client: Client) -> None:
     # The sums of the same form are read in the currency it names: yen have no smaller coin.
-    yen = {"currency": "JPY", "hour_rate_minor": "6000", "inspection_fee_minor": "3000"}
+    yen = {"currency": "JPY", "hour_rate_minor": "6000", "inspection_fee_minor": "3000", "in_the_hour_below_minor": "0"}
     assert save(owner_client, **yen).status_code == 302
     assert Profile.objects.get().hour_rate_minor == 6000
     a_job()
