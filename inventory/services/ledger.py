@@ -6,7 +6,7 @@ from datetime import date, datetime, timedelta
 from django.db import transaction
 from django.db.models import F
 
-from inventory.models import Balance, Condition, Drawer, Hold, Lot, Movement, MovementKind, Part, Supplier
+from inventory.models import Balance, Condition, Drawer, Hold, Lot, Movement, MovementKind, OrderLine, Part, Supplier
 from shop.acts import Refused, Stale
 from shop.models import Staff
 
@@ -19,7 +19,10 @@ class NotEnough(Refused):
 
 @dataclass(frozen=True, slots=True)
 class Receipt:
-    """Parts that came in together: what, how many, where to, at what cost for one (thousandths of a minor unit)."""
+    """Parts that came in together: what, how many, where to, at what cost for one (thousandths of a minor unit).
+
+    `order_line` is what they were ordered on; `reason` stays with the movement, such as why more came than was ordered.
+    """
 
     part: Part
     drawer: Drawer
@@ -30,6 +33,8 @@ class Receipt:
     date_code: str = ""
     condition: str = Condition.NEW
     note: str = ""
+    order_line: OrderLine | None = None
+    reason: str = ""
 
 
 def _check_count(count: int) -> None:
@@ -89,8 +94,9 @@ def receive(receipt: Receipt, *, person: Staff, at: datetime) -> Lot:
         unit_cost_milli=receipt.unit_cost_milli,
         return_until_on=receipt.received_on + timedelta(days=window) if window else None,
         note=receipt.note,
+        order_line=receipt.order_line,
     )
-    _move(lot, receipt.drawer, MovementKind.RECEIVED, receipt.count, person=person, at=at)
+    _move(lot, receipt.drawer, MovementKind.RECEIVED, receipt.count, person=person, at=at, reason=receipt.reason)
     return lot
 
 
