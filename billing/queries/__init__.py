@@ -9,7 +9,8 @@ from billing.queries.accounts import (
     money_words,
     with_account,
 )
-from billing.queries.bills import BillLine, bill_lines, billed_now, frozen_totals, labour_line, part_line, totals_of
+from billing.queries.bills import BillLine, bill_lines, billed_now, labour_line, part_line, standing, totals_of
+from billing.queries.frozen import credited_of, frozen_totals, note_totals, taken_by
 from billing.queries.lists import SHOWN, invoices_like, standing_of
 
 __all__ = [
@@ -19,6 +20,7 @@ __all__ = [
     "account_of",
     "bill_lines",
     "billed_now",
+    "credited_of",
     "deposits_left_minor",
     "deposits_minor",
     "frozen_totals",
@@ -26,8 +28,11 @@ __all__ = [
     "labour_line",
     "money_missing",
     "money_words",
+    "note_totals",
     "part_line",
+    "standing",
     "standing_of",
+    "taken_by",
     "totals_of",
     "with_account",
 ]

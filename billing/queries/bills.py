@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 
-from django.db.models import QuerySet
+from django.db.models import Exists, OuterRef, QuerySet
 
 from billing.models import Invoice, InvoiceLine, LineKind
 from jobs.models import Job, LabourEntry, LogEntry
@@ -65,10 +65,15 @@ def labour_line(entry: LabourEntry, profile: Profile) -> BillLine:
     )
 
 
+def standing(lines: "QuerySet[InvoiceLine]") -> "QuerySet[InvoiceLine]":
+    """Lines of invoices that stand: a credit note over the whole takes a line back, a note in part lowers what it charges."""
+    taken_back = InvoiceLine.objects.filter(credits_line=OuterRef("pk"), invoice__whole=True)
+    return lines.filter(~Exists(taken_back), credits_line__isnull=True)
+
+
 def billed_now(lines: "QuerySet[InvoiceLine]", column: str) -> set[int]:
-    """Entries that stand on an invoice line which no credit note has taken back."""
-    open_lines = lines.filter(credits_line__isnull=True, credited_by__isnull=True).exclude(**{column: None})
-    return set(open_lines.values_list(column, flat=True))
+    """Entries that stand on an invoice line which no credit note over the whole has taken back."""
+    return set(standing(lines).exclude(**{column: None}).values_list(column, flat=True))
 
 
 def bill_lines(job: Job, profile: Profile, sheet: Sheet | None = None) -> list[BillLine]:
@@ -93,10 +98,15 @@ def totals_of(lines: Iterable[BillLine], profile: Profile, prepaid_minor: int = 
     )
 
 
-def frozen_totals(invoice: Invoice, lines: Iterable[InvoiceLine]) -> Totals:
-    """An issued paper's totals from its own rows and terms alone, whatever the shop's terms are today."""
+def frozen_rows(lines: Iterable[InvoiceLine]) -> list[Line]:
+    """Lines of an issued paper as they are reckoned: the amount as it was priced, under the tax it was billed with."""
+    return [Line(Decimal(1), Decimal(line.amount_minor), tax_key(line.tax_bp)) for line in lines]
+
+
+def own_totals(invoice: Invoice, lines: Iterable[InvoiceLine]) -> Totals:
+    """An issued invoice's totals from its own rows and terms alone. Of any paper, `frozen_totals` (`frozen.py`) knows."""
     return total(
-        [Line(Decimal(1), Decimal(line.amount_minor), tax_key(line.tax_bp)) for line in lines],
+        frozen_rows(lines),
         prices_include_tax=invoice.prices_include_tax,
         round_per_line=invoice.tax_rounding == TaxRounding.LINE,
         prepaid_minor=invoice.prepaid_minor,
