@@ -1,0 +1,54 @@
+"""The short form of each fault run, as its own process; the long ones have commands of their own."""
+
+import re
+import subprocess
+import sys
+
+import pytest
+
+from tests.faults.ground import DATABASES, ROOT
+
+DATABASE = [pytest.param(name, marks=[pytest.mark.postgresql] if name == "postgresql" else []) for name in DATABASES]
+
+
+def _told(module: str, *words: str) -> str:
+    """What a run says, which must have ended without a fault."""
+    command = [sys.executable, "-m", f"tests.faults.{module}", *words]
+    ended = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, timeout=500)
+    assert ended.returncode == 0, ended.stdout + ended.stderr
+    return ended.stdout
+
+
+def _figure(pattern: str, text: str) -> int:
+    found = re.search(pattern, text)
+    assert found is not None, text
+    return int(found.group(1))
+
+
+def test_nothing_acknowledged_is_lost_when_the_process_is_killed() -> None:
+    told = _told("kill_while_working", "--rounds", "3")
+    assert _figure(r"6 processes killed, (\d+) acts acknowledged, 0 faults", told) >= 6
+    assert "verify: 0 differences" in told
+
+
+@pytest.mark.postgresql
+def test_nothing_acknowledged_is_lost_when_the_server_is_killed() -> None:
+    assert (
+        _figure(
+            r"2 server kills, 4 processes cut off, (\d+) acts acknowledged, 0 faults", _told("kill_the_server", "--rounds", "2")
+        )
+        >= 4
+    )
+
+
+@pytest.mark.parametrize("database", DATABASE)
+def test_many_at_once_lose_and_double_nothing(database: str) -> None:
+    told = _told("eight_at_once", "--processes", "3", "--acts", "25", "--database", database)
+    assert _figure(rf"{database}: 3 processes x 25 acts in \d+ s, (\d+) done, \d+ refused, 0 faults", told) >= 20
+
+
+@pytest.mark.parametrize("database", DATABASE)
+def test_a_form_sent_at_once_acts_once_and_no_editor_is_overwritten(database: str) -> None:
+    told = _told("forms_at_once", "--posts", "22", "--races", "12", "--database", database)
+    assert re.search(r"22 forms sent two or three times at once in \d+ s, 0 faults", told)
+    assert re.search(r"12 races of two editors in \d+ s, 0 silent overwrites", told)
