@@ -134,7 +134,8 @@ def pay(hand: Hand) -> str:
     from billing.queries import account_of, with_account
     from billing.services import Money, record_payment
 
-    bill = hand.one(with_account(Invoice.objects.filter(kind="invoice")).filter(due__gt=0))
+    owing: Any = with_account(Invoice.objects.filter(kind="invoice"))
+    bill = hand.one(owing.filter(due__gt=0))
     sum_minor = max(account_of(bill).due_minor // hand.dice.choice((1, 2, 3)), 1)
     return str(record_payment(bill, Money("paid", sum_minor, "cash"), person=hand.person, at=hand.at).pk)
 
