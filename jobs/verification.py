@@ -6,6 +6,7 @@ from itertools import groupby
 from inventory.models import Movement, MovementKind
 from jobs.models import Consent, EntryKind, Estimate, Job, JobAct, LabourEntry, LogEntry, Reforming, Stage, Warranty
 from jobs.models.estimate import ConsentAnswer, EstimateState
+from jobs.queries.alternatives import alternative_named, lines_in
 from jobs.queries.estimates import estimate_totals
 from jobs.queries.sheet import sheet_of
 from jobs.services.estimates import fingerprint
@@ -79,7 +80,7 @@ def fitted_movements() -> Found:
 
 
 def labour() -> Found:
-    """What each labour entry charges is its minutes at its rate, or its task's price."""
+    """What each labour entry charges is its minutes at its rate, or its task's price as often as it is counted."""
     return look(
         "jobs: labour is minutes at their rate", (_labour_differs(one) for one in LabourEntry.objects.select_related("job"))
     )
@@ -88,11 +89,13 @@ def labour() -> Found:
 def _labour_differs(entry: LabourEntry) -> Iterator[str]:
     derived = entry.flat_minor if entry.flat_minor is not None else labour_price(entry.charged_minutes, entry.hour_rate_minor)
     yield from differ(f"labour {entry.pk} of {entry.job.number}", entry.amount_minor, 0 if entry.withdrawn else derived)
+    if entry.flat_minor is not None and entry.flat_minor % max(entry.task_count, 1):
+        yield f"labour {entry.pk} of {entry.job.number} isn't {entry.task_count} times one price"
 
 
 def estimates() -> Found:
     """A version's totals are those of its lines, and a sent one still has the fingerprint it was sent with."""
-    rows = Estimate.objects.select_related("job").prefetch_related("lines")
+    rows = Estimate.objects.select_related("job").prefetch_related("lines", "alternatives", "evidence__entry__position__photos")
     return look("jobs: estimates come to their lines, frozen ones unchanged", (_estimate_differs(one) for one in rows))
 
 
@@ -100,6 +103,10 @@ def _estimate_differs(estimate: Estimate) -> Iterator[str]:
     low, high = estimate_totals(estimate)
     yield from differ(f"low end of {estimate}", estimate.low_minor, low.gross_minor)
     yield from differ(f"high end of {estimate}", estimate.high_minor, high.gross_minor)
+    for one in estimate.alternatives.all():  # type: ignore[attr-defined]
+        low, high = estimate_totals(estimate, lines_in(estimate.lines.all(), one.tier))  # type: ignore[attr-defined]
+        yield from differ(f"low end of “{one}” of {estimate}", one.low_minor, low.gross_minor)
+        yield from differ(f"high end of “{one}” of {estimate}", one.high_minor, high.gross_minor)
     if estimate.sent_at is not None:
         yield from differ(f"fingerprint of {estimate}", estimate.digest, fingerprint(estimate))
 
@@ -116,7 +123,10 @@ def _consent_differs(consent: Consent) -> Iterator[str]:
     estimate = consent.estimate
     if estimate is None:
         return
-    agreed = estimate.high_minor if consent.answer == ConsentAnswer.AGREED else 0
+    chosen = alternative_named(estimate, consent.tier)
+    if consent.tier and chosen is None:
+        yield f"{consent} agrees to an alternative that {estimate} doesn't offer"
+    agreed = (chosen or estimate).high_minor if consent.answer == ConsentAnswer.AGREED else 0
     yield from differ(f"sum agreed to of {estimate}", consent.ceiling_minor, agreed)
     yield from differ(f"fingerprint agreed to of {estimate}", consent.digest, estimate.digest)
     yield from differ(f"state of {estimate}", estimate.state, ANSWER_STATES[ConsentAnswer(consent.answer)])

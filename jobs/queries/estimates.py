@@ -7,6 +7,9 @@ always the estimate's work less what was logged (`jobs.queries.exposure.labour_t
 
 Parts are drawn from the log: fitted ones at their price, planned ones at the planned price. A typed part line for a position
 stands until the log has a price for it, and then gives way to it.
+
+Where a version offers alternatives, what is fitted and worked already is in all of them; what is planned at a position is in the
+alternative the position was put into (`jobs.queries.tiers`). The version's own totals are those of its largest alternative.
 """
 
 import hashlib
@@ -19,6 +22,8 @@ from django.utils import timezone
 
 from jobs.models import ApprovalLink, Consent, Estimate, EstimateLine, Job
 from jobs.models.estimate import EstimateLineKind, EstimateState
+from jobs.queries.alternatives import Choice, lines_in, marked, tiers_of
+from jobs.queries.evidence import Finding, findings_of
 from jobs.queries.exposure import WORK_KINDS, standing_labour, tax_key, with_allowance
 from jobs.queries.sheet import PositionState, Sheet, sheet_of
 from shop.models import Profile, TaxRounding
@@ -47,7 +52,12 @@ def drawn_lines(
     """The lines that the log gives now, not saved. `typed` are the estimate's lines that were typed by hand."""
     sheet = sheet or sheet_of(estimate.job)
     named = {line.position_id for line in typed if line.kind == EstimateLineKind.PART and line.position_id}
-    lines = [line for row in sheet.rows for line in _part_lines(estimate, row, row.position.pk in named, terms)]
+    tiers = tiers_of(estimate)
+    lines = [
+        line
+        for row in sheet.rows
+        for line in _part_lines(estimate, row, row.position.pk in named, terms, tiers.get(row.position.pk, 0))
+    ]
     if not any(line.kind in WORK_KINDS for line in typed):
         lines += _worked_lines(estimate, terms)
     return lines
@@ -60,17 +70,20 @@ def gives_way(line: EstimateLine, sheet: Sheet) -> bool:
     return any(row.has_price for row in sheet.rows if row.position.pk == line.position_id)
 
 
-def _part_lines(estimate: Estimate, row: PositionState, is_typed: bool, terms: Profile) -> list[EstimateLine]:
+def _part_lines(estimate: Estimate, row: PositionState, is_typed: bool, terms: Profile, tier: int) -> list[EstimateLine]:
+    """What is in the set already is in every alternative; `tier` holds for what is planned."""
     lines = [
         _part_line(estimate, row, fit.text, fit.count, fit.unit_price_minor or 0, terms) for fit in row.fitted if fit.charged
     ]
     if row.to_fit and row.decided is not None:
         decided = row.decided
+        if not decided.charged:
+            return lines
         if decided.unit_price_minor is not None:
             text = decided.part.title if decided.part else _what(row)
-            lines.append(_part_line(estimate, row, text, decided.count, decided.unit_price_minor, terms))
+            lines.append(_part_line(estimate, row, text, decided.count, decided.unit_price_minor, terms, tier))
         elif not is_typed:
-            lines.append(_part_line(estimate, row, f"{_what(row)}: {PRICE_OPEN}", decided.count, 0, terms))
+            lines.append(_part_line(estimate, row, f"{_what(row)}: {PRICE_OPEN}", decided.count, 0, terms, tier))
     return lines
 
 
@@ -78,7 +91,9 @@ def _what(row: PositionState) -> str:
     return f"{row.role_label.lower()} {row.called}".strip()
 
 
-def _part_line(estimate: Estimate, row: PositionState, text: str, count: int, unit_minor: int, terms: Profile) -> EstimateLine:
+def _part_line(
+    estimate: Estimate, row: PositionState, text: str, count: int, unit_minor: int, terms: Profile, tier: int = 0
+) -> EstimateLine:
     amount = unit_minor * count
     return EstimateLine(
         estimate=estimate,
@@ -92,6 +107,7 @@ def _part_line(estimate: Estimate, row: PositionState, text: str, count: int, un
         high_minor=amount,
         tax_bp=terms.parts_tax_bp,
         from_log=True,
+        tier=tier,
     )
 
 
@@ -150,8 +166,27 @@ def drift_of(estimate: Estimate, terms: Profile, sheet: Sheet | None = None) -> 
     kept = [line for line in stored if not line.from_log and not gives_way(line, sheet)]
     now_drawn = drawn_lines(estimate, kept, terms, sheet)
     gone = [line for line in stored if line.from_log or line not in kept]
-    changes = _changes(_by_place(gone), _by_place(now_drawn))
+    changes = changes_between(gone, now_drawn)
+    if estimate.is_draft:
+        changes += _shifted(gone, now_drawn)
     return Drift(changes, estimate.high_minor, estimate_totals(estimate, [*kept, *now_drawn])[1].gross_minor)
+
+
+def _shifted(stored: Iterable[EstimateLine], drawn: Iterable[EstimateLine]) -> tuple[Change, ...]:
+    """Lines that cost the same and stand in other alternatives now, as a planned part does once it is fitted."""
+    tiers = {(line.position_id, line.text): line.tier for line in stored if line.from_log}
+    moved = [line for line in drawn if tiers.get((line.position_id, line.text), line.tier) != line.tier]
+
+    def change(line: EstimateLine) -> Change:
+        place, words = line.position.designator if line.position else "", f"{line.text}, in other alternatives"
+        return Change(place, words, line.high_minor, line.high_minor)
+
+    return tuple(change(line) for line in moved)
+
+
+def changes_between(before: Iterable[EstimateLine], after: Iterable[EstimateLine]) -> tuple[Change, ...]:
+    """Lines that are gone, new, or come to another sum."""
+    return _changes(_by_place(before), _by_place(after))
 
 
 def _by_place(lines: Iterable[EstimateLine]) -> dict[tuple[str, str], int]:
@@ -182,7 +217,9 @@ class WorkStanding:
 
 
 def work_standing(estimate: Estimate) -> WorkStanding:
-    work = [line for line in estimate.lines.all() if line.kind in WORK_KINDS]
+    """The work of the smallest alternative, as whichever is agreed to has to hold what is worked already."""
+    smallest = min((one.tier for one in estimate.alternatives.all()), default=0)  # type: ignore[attr-defined]
+    work = [line for line in lines_in(estimate.lines.all(), smallest) if line.kind in WORK_KINDS]  # type: ignore[attr-defined]
     worked = sum(entry.billed_minor for entry in standing_labour(estimate.job))
     return WorkStanding(sum(line.low_minor for line in work), sum(line.high_minor for line in work), worked)
 
@@ -218,9 +255,19 @@ class Version:
     high: Totals
     consent: Consent | None
     link_until: datetime | None
+    choices: tuple[Choice, ...] = ()
+    findings: tuple[Finding, ...] = ()
+
+    @property
+    def chosen(self) -> Choice | None:
+        """The alternative agreed to."""
+        return next((one for one in self.choices if one.is_agreed), None)
 
     @property
     def ceiling_minor(self) -> int:
+        """The most that may be charged: of what was agreed to, else of the whole."""
+        if self.chosen is not None:
+            return self.chosen.ceiling_minor
         return with_allowance(self.high.gross_minor, self.estimate.allowance_bp)
 
     @property
@@ -234,6 +281,15 @@ class Version:
         return [(int(tax.tax.rate_bp), lows.get(tax.tax, 0), tax.tax_minor) for tax in self.high.taxes if tax.tax.rate_bp]
 
 
+PARTS = (
+    "lines__position",
+    "lines__task",
+    "consents__person",
+    "links",
+    "alternatives",
+    "position_tiers",
+    "evidence__entry__position__photos",
+)
 STATE_MARKS = {
     EstimateState.DRAFT: "open",
     EstimateState.SENT: "wait",
@@ -244,15 +300,29 @@ STATE_MARKS = {
 
 
 def version_of(estimate: Estimate, at: datetime) -> Version:
-    """Reads `lines`, `consents` and `links` of the estimate, prefetched where there are several."""
-    lines = tuple(estimate.lines.all())
+    """Reads what hangs on the estimate (`PARTS`), prefetched where there are several."""
+    alternatives = list(estimate.alternatives.all())  # type: ignore[attr-defined]
+    lines = marked(list(estimate.lines.all()), len(alternatives))  # type: ignore[attr-defined]
     low, high = estimate_totals(estimate, lines)
     live = [link.expires_at for link in estimate.links.all() if link.revoked_at is None and link.expires_at > at]  # type: ignore[attr-defined]
     consent = next(iter(estimate.consents.all()), None)  # type: ignore[attr-defined]
-    return Version(estimate, lines, low, high, consent, live[-1] if live and estimate.state == EstimateState.SENT else None)
+    until = live[-1] if live and estimate.state == EstimateState.SENT else None
+    choices = choices_of(estimate, lines, consent)
+    return Version(estimate, lines, low, high, consent, until, choices, findings_of(estimate))
+
+
+def choices_of(estimate: Estimate, lines: Sequence[EstimateLine], consent: Consent | None = None) -> tuple[Choice, ...]:
+    """The alternatives side by side, the smallest first, each with the exact sums of its lines."""
+    found = []
+    for one in estimate.alternatives.all():  # type: ignore[attr-defined]
+        low, high = estimate_totals(estimate, lines_in(lines, one.tier))
+        ceiling = with_allowance(high.gross_minor, estimate.allowance_bp)
+        agreed = consent is not None and consent.tier == one.tier
+        found.append(Choice(one, low, high, ceiling, agreed))
+    return tuple(found)
 
 
 def versions_of(job: Job, at: datetime) -> list[Version]:
     """Every version of a job, the newest first, in a fixed number of queries."""
     listed = job.estimates.order_by("-number")  # type: ignore[attr-defined]
-    return [version_of(one, at) for one in listed.prefetch_related("lines__position", "consents__person", "links")]
+    return [version_of(one, at) for one in listed.prefetch_related(*PARTS)]

@@ -9,6 +9,7 @@ from jobs.models import Consent, Estimate, Job, LabourEntry, Stage
 from jobs.models.estimate import ConsentAnswer, EstimateLineKind, EstimateState
 from jobs.models.log import LogEntry
 from jobs.queries.sheet import JUDGED, Sheet, sheet_of
+from jobs.queries.tiers import agreed_tier, holds, positions_beyond
 from shop.models import Profile, TaxRounding
 from shop.money import round_minor
 from shop.totals import HUNDRED_PERCENT_BP, Line, TaxKey, total
@@ -20,13 +21,17 @@ STILL_FITTING = (Stage.TAKEN_IN, Stage.INSPECTING, Stage.AWAITING_CONSENT, Stage
 
 @dataclass(frozen=True, slots=True)
 class Exposure:
-    """All in minor units, tax included. `ceiling_minor` is the agreed sum with the shop's written allowance."""
+    """All in minor units, tax included. `ceiling_minor` is the agreed sum with the shop's written allowance.
+
+    `beyond` are positions that only a larger alternative than the agreed one holds: nothing is to come there.
+    """
 
     consented_minor: int
     allowance_minor: int
     spent_minor: int
     to_come_minor: int
     consent: Consent | None
+    beyond: frozenset[int] = frozenset()
 
     @property
     def ceiling_minor(self) -> int:
@@ -71,24 +76,35 @@ def newest_consent(job: Job) -> Consent | None:
     return job.consents.filter(answer=ConsentAnswer.AGREED).select_related("estimate").order_by("-pk").first()
 
 
-def labour_to_come(job: Job, done: list[LabourEntry], estimate: Estimate | None) -> int:
-    """The estimate's work less what is logged and charged already; never below nothing.
+def usable_minor(job: Job, consent: Consent) -> int:
+    """What a consent lets be spent now. A fee for declining is agreed to at intake; only a declined estimate makes it due."""
+    if consent.estimate_id is None and job.stage not in (Stage.DECLINED, Stage.RETURNED):
+        return max(consent.ceiling_minor - job.decline_fee_minor, 0)
+    return consent.ceiling_minor
+
+
+def labour_to_come(job: Job, done: list[LabourEntry], estimate: Estimate | None, tier: int = 0) -> int:
+    """The work of the estimate, or of its alternative `tier`, less what is logged and charged already; never below nothing.
 
     An estimate holds the whole work of the job, worked or not (`jobs.queries.estimates`), so the difference is what is left.
     On a bill, or out of the house, nothing more comes.
     """
     if estimate is None or job.billed or not job.is_open:
         return 0
-    planned = sum(line.high_minor for line in estimate.lines.all() if line.kind in WORK_KINDS)
+    planned = sum(line.high_minor for line in estimate.lines.all() if line.kind in WORK_KINDS and holds(tier, line.tier))
     return max(planned - sum(entry.billed_minor for entry in done), 0)
 
 
-def typed_parts_to_come(job: Job, estimate: Estimate | None, sheet: Sheet) -> list[int]:
+def typed_parts_to_come(job: Job, estimate: Estimate | None, sheet: Sheet, tier: int = 0) -> list[int]:
     """Typed part lines still to be fitted: at a position until the log has a price for it, others until fitting is done."""
     if estimate is None:
         return []
     priced = {row.position.pk for row in sheet.rows if row.has_price}
-    typed = [line for line in estimate.lines.all() if line.kind == EstimateLineKind.PART and not line.from_log]
+    typed = [
+        line
+        for line in estimate.lines.all()
+        if line.kind == EstimateLineKind.PART and not line.from_log and holds(tier, line.tier)
+    ]
     fitting = job.stage in STILL_FITTING
     return [line.high_minor for line in typed if (line.position_id not in priced if line.position_id else fitting)]
 
@@ -96,7 +112,8 @@ def typed_parts_to_come(job: Job, estimate: Estimate | None, sheet: Sheet) -> li
 def working_estimate(job: Job, consent: Consent | None) -> Estimate | None:
     """The estimate whose labour is still to come: the newest one that is agreed, sent or drafted."""
     states = (EstimateState.AGREED, EstimateState.SENT, EstimateState.DRAFT)
-    newest = job.estimates.filter(state__in=states).prefetch_related("lines").order_by("-number").first()
+    parts = ("lines", "alternatives", "position_tiers")
+    newest = job.estimates.filter(state__in=states).prefetch_related(*parts).order_by("-number").first()
     return newest or (consent.estimate if consent else None)
 
 
@@ -111,13 +128,16 @@ def exposure_of(
     worked = [entry.billed_minor for entry in labour] + [more_labour_minor]
     spent = with_tax(profile, parts, worked)
     estimate = working_estimate(job, consent)
-    planned_parts = [*(row.planned_minor for row in sheet.rows), *typed_parts_to_come(job, estimate, sheet)]
+    tier = agreed_tier(consent, estimate)
+    beyond = positions_beyond(estimate, tier)
+    planned = [row.planned_minor for row in sheet.rows if row.position.pk not in beyond]
+    planned_parts = [*planned, *typed_parts_to_come(job, estimate, sheet, tier)]
     # Labour that is being added now was part of what was to come.
-    planned_labour = max(labour_to_come(job, labour, estimate) - more_labour_minor, 0)
+    planned_labour = max(labour_to_come(job, labour, estimate, tier) - more_labour_minor, 0)
     foreseen = with_tax(profile, [*parts, *planned_parts], [*worked, planned_labour])
-    agreed = consent.ceiling_minor if consent else 0
+    agreed = usable_minor(job, consent) if consent else 0
     allowance = with_allowance(agreed, consent.allowance_bp) - agreed if consent else 0
-    return Exposure(agreed, allowance, spent, foreseen - spent, consent)
+    return Exposure(agreed, allowance, spent, foreseen - spent, consent, beyond)
 
 
 def charged_parts(sheet: Sheet) -> list[LogEntry]:

@@ -15,6 +15,12 @@ def consent_missing(job: Job) -> list[str]:
     return ["the customer's recorded consent to an estimate"]
 
 
+def declined_missing(job: Job) -> list[str]:
+    """A set on the bench is put back without more work only where the customer's last answer was no."""
+    last = job.consents.filter(estimate__isnull=False).order_by("-pk").first()  # type: ignore[attr-defined]
+    return [] if last is not None and last.answer == ConsentAnswer.DECLINED else ["a version that the customer declined"]
+
+
 @dataclass(frozen=True, slots=True)
 class Proof:
     """The newest second look and safety check, and whether they hold for the log as it stands now."""

@@ -246,10 +246,10 @@ class PositionState:
 
     @property
     def planned_minor(self) -> int:
-        """Price still to come: the planned part's, while it isn't fitted."""
+        """Price still to come: the planned part's, while it isn't fitted; none of what is folded into the hour."""
         if not self.to_fit or self.decided is None:
             return 0
-        return (self.decided.unit_price_minor or 0) * self.decided.count
+        return self.decided.price_minor
 
     @property
     def history(self) -> list[HistoryLine]:

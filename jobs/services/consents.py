@@ -6,7 +6,7 @@ from datetime import datetime
 from django.db import transaction
 from django.utils import timezone
 
-from jobs.models import ApprovalLink, Consent, Deposit, Estimate, Job, Stage
+from jobs.models import Alternative, ApprovalLink, Consent, Deposit, Estimate, Job, Stage
 from jobs.models.estimate import ConsentAnswer, ConsentHow, EstimateState, PayBy
 from jobs.services import stages
 from jobs.services.log import profile
@@ -20,7 +20,8 @@ from shop.money import show
 class Answer:
     """What the customer said. `person` is the member of staff who wrote it down; None where it came by the private page.
 
-    `answered_at` is when it was said, where it is only written down later.
+    `answered_at` is when it was said, where it is only written down later. `tier` is the alternative chosen, where the version
+    offers some.
     """
 
     agreed: bool
@@ -30,6 +31,7 @@ class Answer:
     note: str = ""
     person: Staff | None = None
     answered_at: datetime | None = None
+    tier: int = 0
 
 
 def _check(answer: Answer) -> None:
@@ -53,6 +55,8 @@ def record_answer(estimate: Estimate, answer: Answer, *, at: datetime, digest: s
     answered_at = answer.answered_at or at
     _check_version(current, answered_at, digest)
     _check_moment(current, answered_at, at)
+    chosen = _chosen(current, answer) if answer.agreed else None
+    agreed_minor = chosen.high_minor if chosen else current.high_minor
     consent = Consent.objects.create(
         job=job,
         estimate=current,
@@ -60,10 +64,11 @@ def record_answer(estimate: Estimate, answer: Answer, *, at: datetime, digest: s
         how=answer.how,
         who=answer.who.strip()[:120],
         number_called=answer.number_called.strip()[:40],
-        to_what=_to_what(current),
+        to_what=_to_what(current, chosen),
         digest=current.digest,
-        ceiling_minor=current.high_minor if answer.agreed else 0,
+        ceiling_minor=agreed_minor if answer.agreed else 0,
         allowance_bp=current.allowance_bp if answer.agreed else 0,
+        tier=chosen.tier if chosen else 0,
         note=answer.note.strip()[:300],
         at=answered_at,
         person=answer.person,
@@ -94,10 +99,23 @@ def _check_moment(current: Estimate, answered_at: datetime, at: datetime) -> Non
         raise Refused(f"Version {current.number} wasn't with the customer yet at that moment.", field="answered_at")
 
 
-def _to_what(estimate: Estimate) -> str:
-    low, high = (show(minor, estimate.currency) for minor in (estimate.low_minor, estimate.high_minor))
-    sum_text = f"{low} to {high}" if estimate.is_range else high
-    return f"estimate {estimate.job.number} version {estimate.number}, {sum_text} with tax"
+def _chosen(estimate: Estimate, answer: Answer) -> Alternative | None:
+    """The alternative agreed to: exactly one where the version offers some, none where it doesn't."""
+    offered = {one.tier: one for one in estimate.alternatives.all()}  # type: ignore[attr-defined]
+    if not offered and answer.tier:
+        raise Stale("This estimate offers no alternatives. Load the page again.", code="changed")
+    if offered and answer.tier not in offered:
+        raise Refused("Choose which of the alternatives is agreed to.", field="tier", code="no_choice")
+    return offered.get(answer.tier)
+
+
+def _to_what(estimate: Estimate, chosen: Alternative | None) -> str:
+    of = chosen or estimate
+    low, high = (show(minor, estimate.currency) for minor in (of.low_minor, of.high_minor))
+    sum_text = f"{low} to {high}" if of.low_minor != of.high_minor else high
+    name = f", “{chosen.name}”" if chosen else ""
+    because = f"; because: {estimate.because}" if estimate.because else ""
+    return f"estimate {estimate.job.number} version {estimate.number}{name}, {sum_text} with tax{because}"[:300]
 
 
 def _move_on(job: Job, answer: Answer, at: datetime) -> None:

@@ -6,15 +6,17 @@ from datetime import date, datetime
 from django.core.files.base import ContentFile
 from django.db import transaction
 
-from jobs.models import CameWith, Goal, Job, JobAct, Photo, Position, RadioModel, RadioSet, Stage
+from jobs.models import CameWith, Goal, Job, JobAct, Photo, Position, RadioModel, RadioSet, SetClass, Stage
 from jobs.models.estimate import ConsentHow
 from jobs.services.called_for import copy_to_job
 from jobs.services.consents import Answer, agree_sum, take_deposit
+from jobs.services.log import profile
 from jobs.services.stages import open_job
 from shop.acts import Refused, Stale
 from shop.customers import CustomerFacts, add_customer
 from shop.models import Customer, Staff
 from shop.numbers import next_number
+from shop.money import show
 from shop.pictures import Picture
 
 EARLIEST_YEAR = 1895
@@ -42,6 +44,7 @@ class ModelFacts:
     year: int | None = None
     lineup: str = ""
     traps: str = ""
+    set_class: SetClass | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +75,8 @@ class Intake:
     deposit_minor: int = 0
     deposit_how: str = ""
     inspection_fee_minor: int = 0
+    minimum_fee_minor: int = 0
+    decline_fee_minor: int = 0
     photos: tuple[Picture, ...] = field(default=(), repr=False)
 
 
@@ -92,6 +97,8 @@ def take_in(intake: Intake, *, person: Staff, at: datetime) -> Job:
         stage=Stage.TAKEN_IN,
         taken_in_at=at,
         taken_in_by=person,
+        minimum_fee_minor=intake.minimum_fee_minor,
+        decline_fee_minor=intake.decline_fee_minor,
         **_job_values(intake.job, at),
     )
     JobAct.objects.create(job=job, act="take_in", to_stage=Stage.TAKEN_IN, at=at, person=person)
@@ -161,9 +168,27 @@ def _job_values(facts: JobFacts, at: datetime) -> dict[str, object]:
 def _money(job: Job, intake: Intake, customer: Customer, person: Staff, at: datetime) -> None:
     if intake.deposit_minor:
         take_deposit(job, intake.deposit_minor, intake.deposit_how, person=person, at=at)
-    if intake.inspection_fee_minor:
+    agreed_minor = max(intake.inspection_fee_minor, intake.minimum_fee_minor) + intake.decline_fee_minor
+    if agreed_minor:
         spoken = Answer(True, ConsentHow.IN_PERSON, customer.name, person=person)
-        agree_sum(job, intake.inspection_fee_minor, "inspection fee agreed at the counter", spoken, at=at)
+        agree_sum(job, agreed_minor, _fee_words(intake), spoken, at=at)
+
+
+def _fee_words(intake: Intake) -> str:
+    """What the fees agreed at the counter are for. Inspection counts towards the minimum; the fee for declining stands beside."""
+    terms = profile()
+
+    def told(minor: int) -> str:
+        return show(minor, terms.currency, terms.locale)
+
+    words = ["inspection fee agreed at the counter"] if intake.inspection_fee_minor else ["agreed at the counter"]
+    if intake.inspection_fee_minor and (intake.minimum_fee_minor or intake.decline_fee_minor):
+        words = [f"agreed at the counter: inspection up to {told(intake.inspection_fee_minor)}"]
+    if intake.minimum_fee_minor:
+        words.append(f"at least {told(intake.minimum_fee_minor)} for the bench, credited to the work")
+    if intake.decline_fee_minor:
+        words.append(f"{told(intake.decline_fee_minor)} more if the estimate is declined")
+    return "; ".join(words)
 
 
 @transaction.atomic
@@ -229,6 +254,7 @@ def _keep_model(model: RadioModel, facts: ModelFacts) -> RadioModel:
         raise Refused(f"{other} is written down already. Open that model, or give this one another name.", field="name")
     model.maker, model.name, model.year = facts.maker.strip()[:80], facts.name.strip()[:80], facts.year
     model.supply_kind, model.lineup, model.traps = facts.supply_kind, facts.lineup.strip()[:300], facts.traps.strip()
+    model.set_class = facts.set_class
     model.version += 1
     model.save()
     return model

@@ -9,7 +9,9 @@ from django.utils.timezone import localdate
 
 from jobs.models import FlatTask, Job, LabourEntry, Step, Timer
 from jobs.services.log import guard, profile
+from jobs.services.minimum import make_room
 from jobs.services.stages import log_job
+from jobs.services.tasks import check_task
 from shop.acts import Refused, Stale
 from shop.models import Profile, Staff
 from shop.money import round_minor
@@ -19,7 +21,7 @@ LONGEST_MINUTES = 24 * 60
 
 @dataclass(frozen=True, slots=True)
 class Work:
-    """Time worked by somebody on a step, or a flat task. `not_charged` says why the customer doesn't pay for it."""
+    """Time worked by somebody on a step, or a flat task `count` times. `not_charged` says why the customer doesn't pay for it."""
 
     worker: Staff
     step: str
@@ -28,6 +30,7 @@ class Work:
     text: str = ""
     task: FlatTask | None = None
     not_charged: str = ""
+    count: int = 1
 
 
 def charged_minutes(minutes: int, step_minutes: int) -> int:
@@ -56,10 +59,14 @@ def log_work(job: Job, work: Work, *, person: Staff, at: datetime, corrects: Lab
     """Log time or a flat task. Beyond the agreed sum it is refused, unless it is entered as not charged."""
     _check(work, at)
     current, terms = log_job(job), profile()
+    if work.task is not None:
+        check_task(work.task, work.count, current, corrects)
     if corrects is not None:
         _not_corrected_yet(corrects, job)
     values = _priced(work, terms)
     before = corrects.billed_minor if corrects else 0
+    if values["charged"]:
+        make_room(current, int(values["amount_minor"]) - before, person=person, at=at)  # type: ignore[call-overload]
     if values["charged"] and int(values["amount_minor"]) > before:  # type: ignore[call-overload]
         guard(current, int(values["amount_minor"]) - before, "labour")  # type: ignore[call-overload]
     _touch(current)
@@ -71,6 +78,7 @@ def log_work(job: Job, work: Work, *, person: Staff, at: datetime, corrects: Lab
         worked_on=work.worked_on,
         minutes=work.minutes,
         task=work.task,
+        task_count=work.count if work.task else 1,
         corrects=corrects,
         at=at,
         person=person,
@@ -82,7 +90,8 @@ def _priced(work: Work, terms: Profile) -> dict[str, object]:
     reason = work.not_charged.strip()[:200]
     charge = {"charged": not reason, "not_charged_reason": reason}
     if work.task is not None:
-        return {"flat_minor": work.task.price_minor, "amount_minor": work.task.price_minor, **charge}
+        price = work.task.price_minor * work.count
+        return {"flat_minor": price, "amount_minor": price, **charge}
     minutes = charged_minutes(work.minutes, terms.minute_step)
     amount = labour_price(minutes, terms.hour_rate_minor)
     return {"charged_minutes": minutes, "hour_rate_minor": terms.hour_rate_minor, "amount_minor": amount, **charge}
@@ -115,6 +124,7 @@ def withdraw_work(entry: LabourEntry, *, person: Staff, at: datetime, why: str) 
         text=why.strip()[:160],
         worked_on=entry.worked_on,
         task=entry.task,
+        task_count=entry.task_count,
         corrects=entry,
         withdrawn=True,
         at=at,

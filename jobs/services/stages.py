@@ -10,7 +10,7 @@ from django.db.models import F
 from jobs.models import Job, JobAct, Stage, WaitsFor
 from jobs.models.estimate import EstimateState
 from jobs.models.job import OPEN_STAGES
-from jobs.queries.missing import consent_missing, proof_missing, running_soak, soak_missing
+from jobs.queries.missing import consent_missing, declined_missing, proof_missing, running_soak, soak_missing
 from shop.acts import Refused, Stale
 from shop.models import Bench, Staff
 
@@ -33,6 +33,7 @@ class Act:
     reversible: bool = True
 
 
+WORKED_ON = (Stage.AGREED, Stage.REPAIRING, Stage.PROVING)
 BEFORE_CONSENT = (Stage.TAKEN_IN, Stage.INSPECTING, Stage.AWAITING_CONSENT, Stage.DECLINED)
 ACTS: dict[str, Act] = {
     act.code: act
@@ -48,12 +49,24 @@ ACTS: dict[str, Act] = {
         Act("recall_estimate", "Estimate taken back", (Stage.AWAITING_CONSENT,), Stage.INSPECTING, reversible=False),
         Act("agree", "Customer agreed", (Stage.AWAITING_CONSENT,), Stage.AGREED, reversible=False),
         Act("decline", "Customer declined", (Stage.AWAITING_CONSENT,), Stage.DECLINED, reversible=False),
+        Act("put_back", "No more work: put it back as it came", WORKED_ON, Stage.DECLINED, declined_missing),
         Act("reinspect", "Inspect again", (Stage.DECLINED, Stage.AGREED), Stage.INSPECTING),
         Act("hand_over", "Handed over", (Stage.READY,), Stage.HANDED_OVER, reversible=False),
         Act("return_unrepaired", "Returned unrepaired", OPEN_STAGES, Stage.RETURNED, reversible=False),
     )
 }
-BY_BUTTON = ("start_inspection", "start_repair", "finish_repair", "start_soak", "mark_ready", "back_to_bench", "reinspect")
+# Nobody works towards these, so they are offered only once nothing is missing.
+ONLY_WHEN_READY = ("put_back",)
+BY_BUTTON = (
+    "start_inspection",
+    "start_repair",
+    "finish_repair",
+    "start_soak",
+    "mark_ready",
+    "back_to_bench",
+    "put_back",
+    "reinspect",
+)
 
 
 def lock_job(job: Job, seen: int | None = None) -> Job:
@@ -171,7 +184,8 @@ class NextAct:
 def next_acts(job: Job) -> list[NextAct]:
     """The acts with a button of their own that start from where the job is. Those on pages of their own are not among them."""
     acts = [ACTS[code] for code in BY_BUTTON if job.stage in ACTS[code].starts]
-    return [NextAct(act, tuple(act.needs(job))) for act in acts]
+    found = [NextAct(act, tuple(act.needs(job))) for act in acts]
+    return [one for one in found if one.act.code not in ONLY_WHEN_READY or not one.missing]
 
 
 def undoable(job: Job) -> JobAct | None:

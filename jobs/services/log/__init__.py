@@ -1,7 +1,8 @@
 """The change log's only writer. Entries are appended; a correction is a new entry that names the one it corrects."""
 
+from jobs.services.log.charging import SetPrice
 from jobs.services.log.deciding import MOST_A_POSITION, Plan, decide
-from jobs.services.log.fitting import FITTING_STAGES, Fit, fit, fit_pair, guard, take_out
+from jobs.services.log.fitting import FITTING_STAGES, TAKING_OUT_STAGES, Fit, fit, fit_pair, guard, take_out
 from jobs.services.log.readings import record_found, record_measured
 from jobs.services.log.remarks import amend_called_for, confirm_polarity, record_note, record_wiring, withdraw
 from jobs.services.log.voltages import record_voltage
@@ -10,10 +11,12 @@ from jobs.services.log.writing import Ambiguous, Author, ambiguous, append, prof
 __all__ = [
     "FITTING_STAGES",
     "MOST_A_POSITION",
+    "TAKING_OUT_STAGES",
     "Ambiguous",
     "Author",
     "Fit",
     "Plan",
+    "SetPrice",
     "ambiguous",
     "amend_called_for",
     "append",

@@ -6,8 +6,8 @@ from django.db import transaction
 
 from inventory import services as stock
 from inventory.models import Drawer, Hold, Lot, Part
-from inventory.pricing import unit_price_minor
 from jobs.models import Decision, EntryKind, Job, LogEntry, Position, Verdict
+from jobs.services.log.charging import Charge, SetPrice, charge_for
 from jobs.services.log.writing import Author, append, correcting, locked
 from shop.acts import Refused
 
@@ -21,12 +21,13 @@ def check_count(count: int, what: str) -> None:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """What to put in: a part, how many, and, to keep it for this job, the lot and drawer it lies in."""
+    """What to put in: a part, how many, and, to keep it for this job, the lot and drawer it lies in. `price`: one set by hand."""
 
     part: Part
     count: int = 1
     lot: Lot | None = None
     drawer: Drawer | None = None
+    price: SetPrice | None = None
 
 
 @transaction.atomic
@@ -50,7 +51,7 @@ def decide(
     previous = state.decided
     if previous is not None and previous.hold is not None and previous.hold.is_open:
         stock.release_hold(previous.hold, at=author.at)
-    held, price = _plan(plan, job, author)
+    held, charge = _plan(plan, job, author)
     return append(
         job,
         position=position,
@@ -61,26 +62,19 @@ def decide(
         part=plan.part if plan else None,
         count=plan.count if plan else 1,
         hold=held,
-        unit_price_minor=price,
+        **(charge.columns if charge else {}),
         at=author.at,
         person=author.person,
     )
 
 
-def _plan(plan: Plan | None, job: Job, author: Author) -> tuple[Hold | None, int | None]:
+def _plan(plan: Plan | None, job: Job, author: Author) -> tuple[Hold | None, Charge | None]:
     if plan is None:
         return None, None
     check_count(plan.count, "Plan")
     lot = plan.lot or plan.part.lots.order_by("-received_on", "-pk").first()
-    if lot is None:
-        price = plan.part.list_price_minor
-        if price is None:
-            raise Refused(
-                f"{plan.part} has neither a list price nor a lot to reckon one from. Give it a list price first.", field="part"
-            )
-        return None, price
-    price = unit_price_minor(plan.part, lot)
+    charge = charge_for(plan.part, lot, plan.price)
     if plan.lot is None or plan.drawer is None:
-        return None, price
+        return None, charge
     held = stock.hold(plan.lot, plan.drawer, plan.count, reference=job.number, person=author.person, at=author.at)
-    return held, price
+    return held, charge

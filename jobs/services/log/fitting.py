@@ -10,12 +10,13 @@ from inventory import services as stock
 from inventory.components.joining import How
 from inventory.components.substitution import Answer
 from inventory.models import Drawer, Hold, Lot
-from inventory.pricing import unit_price_minor
 from jobs.models import EntryKind, Job, LogEntry, Position, Stage
+from jobs.queries.alternatives import outside_agreed
 from jobs.queries.candidates import answer_for
 from jobs.queries.exposure import exposure_of
 from jobs.queries.making_up import answer_for_made
 from jobs.queries.sheet import JUDGED, PositionState, position_state
+from jobs.services.log.charging import SetPrice, charge_for, kept_price
 from jobs.services.log.deciding import check_count
 from jobs.services.log.writing import Author, append, check_text, locked, profile
 from shop.acts import Refused, Stale
@@ -23,19 +24,23 @@ from shop.models import Staff
 from shop.money import show
 
 FITTING_STAGES = (Stage.REPAIRING, Stage.PROVING)
+# A declined set is put back as it came, so what was fitted comes out again.
+TAKING_OUT_STAGES = (*FITTING_STAGES, Stage.DECLINED)
 
 
 @dataclass(frozen=True, slots=True)
 class Fit:
     """A part out of a drawer into a position.
 
-    `not_charged` says why the customer doesn't pay for it. To override a refusal takes `override_reason` and a second person.
+    `not_charged` says why the customer doesn't pay for it; `price` is one set by hand, None for ours or the planned one.
+    To override a refusal takes `override_reason` and a second person.
     """
 
     lot: Lot
     drawer: Drawer
     count: int = 1
     not_charged: str = ""
+    price: SetPrice | None = None
     override_reason: str = ""
     override_by: Staff | None = None
     note: str = ""
@@ -69,9 +74,11 @@ def fit_pair(position: Position, how: How, pair: Sequence[Fit], author: Author) 
 
 def _put_in(job: Job, state: PositionState, lot: Lot, fitting: Fit, answer: Answer, author: Author) -> LogEntry:
     _check_override(state, fitting, answer.answer, [reason.message for reason in answer.reasons if reason.level == "no"], author)
-    price = unit_price_minor(lot.part, lot)
-    if not fitting.not_charged.strip():
-        guard(job, price * fitting.count, "part")
+    by_hand = fitting.price or (None if fitting.not_charged.strip() else kept_price(state.decided, lot.part))
+    charge = charge_for(lot.part, lot, by_hand, fitting.not_charged)
+    if not charge.not_charged:
+        _check_agreed(job, state.position)
+        guard(job, charge.unit_minor * fitting.count, "part")
     hold = _hold_for(state, lot, fitting, author.at)
     movement = stock.take(lot, fitting.drawer, fitting.count, reference=job.number, person=author.person, at=author.at, hold=hold)
     overridden = answer.answer == "no"
@@ -85,10 +92,8 @@ def _put_in(job: Job, state: PositionState, lot: Lot, fitting: Fit, answer: Answ
         lot=lot,
         movement=movement,
         count=fitting.count,
-        unit_price_minor=price,
         part_class=lot.condition,
-        charged=not fitting.not_charged.strip(),
-        not_charged_reason=fitting.not_charged.strip()[:200],
+        **charge.columns,
         answer=answer.answer,
         reasons="\n".join(reason.message for reason in answer.reasons),
         override_reason=fitting.override_reason.strip()[:300] if overridden else "",
@@ -135,6 +140,17 @@ def _hold_for(state: PositionState, lot: Lot, fitting: Fit, at: datetime) -> Hol
     return None
 
 
+def _check_agreed(job: Job, position: Position) -> None:
+    """Room below the agreed sum is no leave for work that the customer saw and didn't choose."""
+    name = outside_agreed(job, position)
+    if name:
+        raise Refused(
+            f"{position.designator} is not in the alternative agreed to, “{name}”. Revise the estimate and get the customer's "
+            "consent, or enter it as not charged with a reason.",
+            code="over_ceiling",
+        )
+
+
 def guard(job: Job, amount_minor: int, what: str) -> None:
     """Nothing above the agreed sum and the shop's written allowance."""
     terms = profile()
@@ -162,7 +178,8 @@ def take_out(entry: LogEntry, reason: str, author: Author, *, scrap: bool) -> Lo
     if entry.position is None:
         raise Refused("This entry isn't a fitted part.")
     job, state = locked(entry.position, author)
-    _check_stage(job)
+    if job.stage not in TAKING_OUT_STAGES:
+        _check_stage(job)
     cleaned = check_text(reason, "reason", "why the part comes out", 200)
     current = next((fit for fit in state.fitted if fit.pk == entry.pk), None)
     if current is None or current.movement is None:

@@ -1,0 +1,31 @@
+"""What a declined job still has to be put back: parts that are in it, parts that are held for it."""
+
+from dataclasses import dataclass
+
+from inventory.models import Hold
+from jobs.models import CameWith, Job, LogEntry
+from jobs.queries.fees import Fees, fees_of
+from jobs.queries.sheet import Sheet, sheet_of
+from shop.models import Profile
+
+
+@dataclass(frozen=True, slots=True)
+class PutBack:
+    """`fitted` are parts to take out, `wiring` what was written of the wiring, `came_with` what goes back with the set."""
+
+    fees: Fees
+    fitted: tuple[LogEntry, ...]
+    held: tuple[Hold, ...]
+    wiring: tuple[LogEntry, ...]
+    came_with: tuple[CameWith, ...]
+
+
+def holds_of(job: Job) -> list[Hold]:
+    entries = LogEntry.objects.filter(job=job, hold__ended_at__isnull=True, hold__isnull=False)
+    return [entry.hold for entry in entries.select_related("hold__lot__part", "hold__drawer") if entry.hold is not None]
+
+
+def put_back_of(job: Job, terms: Profile, sheet: Sheet | None = None) -> PutBack:
+    sheet = sheet or sheet_of(job)
+    came_with = tuple(job.came_with.all())  # type: ignore[attr-defined]
+    return PutBack(fees_of(job, terms), tuple(sheet.fitted), tuple(holds_of(job)), tuple(sheet.wiring), came_with)

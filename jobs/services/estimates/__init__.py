@@ -1,0 +1,31 @@
+"""Estimates' only writer: drafted from the log, edited as a draft, frozen when sent, revised by a new version."""
+
+from jobs.services.estimates.alternatives import add_alternative, change_alternative, offer, place, remove_alternative
+from jobs.services.estimates.drafting import draft, redraw
+from jobs.services.estimates.findings import add_finding, draft_from, remove_finding, set_because
+from jobs.services.estimates.lines import FROM_LOG, TypedLine, add_line, remove_line, set_note
+from jobs.services.estimates.sending import fingerprint, make_link, recall, send, token_hash
+
+__all__ = [
+    "FROM_LOG",
+    "TypedLine",
+    "add_alternative",
+    "add_finding",
+    "add_line",
+    "change_alternative",
+    "draft",
+    "draft_from",
+    "fingerprint",
+    "make_link",
+    "offer",
+    "place",
+    "recall",
+    "redraw",
+    "remove_alternative",
+    "remove_finding",
+    "remove_line",
+    "send",
+    "set_because",
+    "set_note",
+    "token_hash",
+]

@@ -1,0 +1,79 @@
+"""What a part costs the customer when it is fitted or planned: our price, one set by hand with its reason, or nothing."""
+
+from dataclasses import dataclass
+
+from inventory.models import Lot, Part
+from inventory.pricing import FOLDED, Priced, price_terms, priced
+from jobs.models import LogEntry
+from jobs.services.log.writing import check_text, profile
+from shop.acts import Refused
+from shop.money import show, show_fine
+
+
+@dataclass(frozen=True, slots=True)
+class SetPrice:
+    """A price set by hand: of one, minor units, and why. `below_cost`: the person means it, though the lot cost more."""
+
+    unit_minor: int
+    reason: str
+    below_cost: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Charge:
+    """What the entry is written with. `usual_minor` is what our pricing said, None where that is the price."""
+
+    unit_minor: int
+    usual_minor: int | None = None
+    price_reason: str = ""
+    not_charged: str = ""
+
+    @property
+    def columns(self) -> dict[str, object]:
+        return {
+            "unit_price_minor": self.unit_minor,
+            "usual_price_minor": self.usual_minor,
+            "price_reason": self.price_reason,
+            "charged": not self.not_charged,
+            "not_charged_reason": self.not_charged,
+        }
+
+
+def charge_for(part: Part, lot: Lot | None, by_hand: SetPrice | None = None, not_charged: str = "") -> Charge:
+    """Refused where nothing says what the part sells for, or where a price set by hand isn't meant or has no reason."""
+    ours = priced(part, lot, price_terms())
+    if ours is None and by_hand is None:
+        raise Refused(
+            f"{part} has neither a list price nor a lot to reckon one from. Give it a list price first.", field="part"
+        )
+    said = not_charged.strip()[:200]
+    if by_hand is not None:
+        return _by_hand(ours, lot, by_hand, said)
+    assert ours is not None
+    return Charge(ours.unit_minor, not_charged=said or (FOLDED if ours.is_folded else ""))
+
+
+def _by_hand(ours: Priced | None, lot: Lot | None, by_hand: SetPrice, not_charged: str) -> Charge:
+    if not_charged:
+        raise Refused("Either it has another price or it isn't charged. Empty one of the two.", field="price", code="both")
+    reason = check_text(by_hand.reason, "price_reason", "why it has another price", 200)
+    if lot is not None and by_hand.unit_minor < lot.unit_cost_minor and not by_hand.below_cost:
+        raise Refused(_below_cost(lot, by_hand.unit_minor), field="price", code="below_cost")
+    usual = ours.unit_minor if ours is not None else 0
+    if ours is not None and usual == by_hand.unit_minor and not ours.is_folded:
+        return Charge(usual)
+    return Charge(by_hand.unit_minor, usual, reason)
+
+
+def _below_cost(lot: Lot, unit_minor: int) -> str:
+    terms = profile()
+    price = show(unit_minor, terms.currency, terms.locale)
+    cost = show_fine(lot.unit_cost_milli, terms.currency, terms.locale)
+    return f"{price} is below what one of this lot cost, {cost}. If that is meant, tick so and send it again."
+
+
+def kept_price(decided: LogEntry | None, part: Part) -> SetPrice | None:
+    """The price that was set by hand when this very part was planned: the customer may have agreed to it."""
+    if decided is None or decided.part_id != part.pk or not decided.price_reason or decided.unit_price_minor is None:
+        return None
+    return SetPrice(decided.unit_price_minor, decided.price_reason, below_cost=True)
