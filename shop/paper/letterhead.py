@@ -5,7 +5,10 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class Letterhead:
-    """The shop as it prints itself. `paper` is `A4` or `Letter`; `locale` decides how dates and sums are written."""
+    """The shop as it prints itself. `country` is two letters, `iban` the account to pay into.
+
+    `paper` is `A4` or `Letter`; `locale` decides how dates and sums are written.
+    """
 
     shop_name: str
     address_lines: tuple[str, ...] = ()
@@ -13,6 +16,8 @@ class Letterhead:
     email: str = ""
     registration: str = ""
     tax_id: str = ""
+    country: str = ""
+    iban: str = ""
     paper: str = "A4"
     currency: str = "GBP"
     locale: str = "en_GB"
