@@ -63,7 +63,7 @@ def goods_minor(order: Order) -> int:
 
 def lock_order(order: Order) -> Order:
     """The order's row, locked: whoever changes, sends or receives on it waits here for the one before."""
-    return Order.objects.select_for_update().select_related("supplier").get(pk=order.pk)
+    return Order.objects.select_for_update(of=("self",)).select_related("supplier").get(pk=order.pk)
 
 
 def lock_draft(order: Order, seen: int | None) -> Order:
