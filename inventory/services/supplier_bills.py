@@ -39,8 +39,8 @@ class BillLineFacts:
 
 
 def _check(supplier: Supplier, facts: BillFacts, lines: Sequence[BillLineFacts], but: SupplierBill | None = None) -> None:
-    known = SupplierBill.objects.filter(supplier=supplier, number=facts.number).exclude(pk=but.pk if but else None).first()
-    if known is not None:
+    known = SupplierBill.objects.filter(supplier=supplier, number=facts.number).first()
+    if known is not None and known != but:
         raise Refused(f"Bill {facts.number} of {supplier} is written down already.", field="number", code="known")
     if not lines:
         raise Refused("Say what the bill charges for: a count at a line that came, or a line of its own.", code="empty")
@@ -72,8 +72,11 @@ def _write_lines(bill: SupplierBill, lines: Sequence[BillLineFacts]) -> None:
 def add_bill(
     supplier: Supplier, facts: BillFacts, lines: Sequence[BillLineFacts], *, person: Staff, at: datetime
 ) -> SupplierBill:
-    """Write a bill down. The supplier's row is locked, so that one bill typed by two people is one bill."""
-    card = Supplier.objects.select_for_update().get(pk=supplier.pk)
+    """Write a bill down. The supplier's row is locked, so that one bill typed by two people is one bill.
+
+    Not its key: rows that point to the supplier, such as lots, may be written meanwhile.
+    """
+    card = Supplier.objects.select_for_update(no_key=True).get(pk=supplier.pk)
     _check(card, facts, lines)
     bill = SupplierBill.objects.create(supplier=card, person=person, at=at, **asdict(facts))
     _write_lines(bill, lines)
@@ -85,9 +88,7 @@ def _lock_open(bill: SupplierBill, seen: int | None) -> SupplierBill:
     if current is None:
         raise Stale("Somebody else took this bill away. Look at the list of bills.")
     if current.accepted_at is not None:
-        raise Refused(
-            "This bill was accepted and stands as it is. Write a later bill or credit of theirs down as one of its own."
-        )
+        raise Refused("This bill was accepted and stands as it is. Write a later bill of theirs down as one of its own.")
     if seen is not None and current.version != seen:
         raise Stale("Somebody else changed this bill since you opened it. Compare, then send again.")
     return current
@@ -95,7 +96,7 @@ def _lock_open(bill: SupplierBill, seen: int | None) -> SupplierBill:
 
 @transaction.atomic
 def change_bill(bill: SupplierBill, facts: BillFacts, lines: Sequence[BillLineFacts], *, seen: int) -> SupplierBill:
-    Supplier.objects.select_for_update().get(pk=bill.supplier_id)
+    Supplier.objects.select_for_update(no_key=True).get(pk=bill.supplier_id)
     current = _lock_open(bill, seen)
     _check(current.supplier, facts, lines, current)
     for name, value in asdict(facts).items():
@@ -119,7 +120,7 @@ def accept_bill(bill: SupplierBill, *, person: Staff, at: datetime, why: str = "
 
     Its orders are locked, so that two bills for the same parts can't both be found to agree.
     """
-    Supplier.objects.select_for_update().get(pk=bill.supplier_id)
+    Supplier.objects.select_for_update(no_key=True).get(pk=bill.supplier_id)
     current = _lock_open(bill, seen)
     orders = Order.objects.filter(lines__billed__bill=current).values("pk")
     list(Order.objects.select_for_update().filter(pk__in=orders).order_by("pk"))
