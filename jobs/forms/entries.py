@@ -10,12 +10,12 @@ from django.http import HttpRequest
 from inventory.components.roles import ROLES
 from jobs.bench.worded import LABELS, labelled
 from jobs.models import Decision, Verdict
-from jobs.services.log import MOST_A_POSITION, Ambiguous
+from jobs.services.log import MOST_A_POSITION, Ambiguous, SetPrice
 from shop.access import staff_of
 from shop.acts import Refused
 from shop.models import Role, Staff
 from shop.web.chosen import READING, with_chosen_reading
-from shop.web.forms import NotationField, SeenForm, TradeForm
+from shop.web.forms import MoneyField, NotationField, SeenForm, TradeForm
 
 
 class Remembering(TradeForm):
@@ -161,6 +161,29 @@ class OfferForm(EntryForm):
     )
     count = forms.IntegerField(label="How many", min_value=1, max_value=MOST_A_POSITION, initial=1)
     note = forms.CharField(label="Note", required=False, max_length=300)
+    price = MoneyField(
+        label="Another price each", required=False, help_text="Leave empty for the price that is offered or was planned."
+    )
+    price_reason = forms.CharField(
+        label="Why another price", required=False, max_length=200, help_text="For the shop only; it is on no paper."
+    )
+    below_cost = forms.BooleanField(label="Yes, below what it cost", required=False)
+
+    @property
+    def asks_below_cost(self) -> bool:
+        return self.refusal is not None and self.refusal.code == "below_cost"
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        if cleaned.get("price_reason") and cleaned.get("price") is None and "price" not in self.errors:
+            self.add_error("price", "There is a reason for another price here. Type the price too, or empty the reason.")
+        return cleaned
+
+    @property
+    def set_price(self) -> SetPrice | None:
+        """The price that was set by hand; call it on a valid form."""
+        typed = self.cleaned_data
+        return None if typed["price"] is None else SetPrice(typed["price"], typed["price_reason"], typed["below_cost"])
 
 
 class FitForm(OfferForm):

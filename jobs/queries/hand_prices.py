@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from django.db.models import F, Q, QuerySet, Sum
+from django.db.models import BooleanField, ExpressionWrapper, F, Q, QuerySet, Sum
 
 from jobs.models import EntryKind, LogEntry
 
@@ -21,8 +21,10 @@ class HandPriceSums:
 
 
 def set_by_hand() -> "QuerySet[LogEntry]":
-    """The newest first, each with what a line of the list shows."""
+    """The newest first, each with what a line of the list shows; `is_below_cost` where one of the lot cost more."""
+    below = Q(lot__unit_cost_milli__gt=F("unit_price_minor") * 1000)
     found = LogEntry.objects.filter(kind=EntryKind.FITTED, usual_price_minor__isnull=False)
+    found = found.annotate(is_below_cost=ExpressionWrapper(below, output_field=BooleanField()))
     return found.select_related("job", "position", "lot", "person", "taken_out_by").order_by("-pk")
 
 

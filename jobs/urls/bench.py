@@ -2,12 +2,13 @@
 
 from django.urls import path
 
-from jobs.views import acts, benches, jobs, labour, making_up, position, practices, proving, sheet
+from jobs.views import acts, benches, hand_prices, jobs, labour, making_up, position, practices, proving, sheet
 
 urlpatterns = [
     path("", jobs.job_list, name="list"),
     path("practices/", practices.practices, name="practices"),
     path("practices/<int:pk>/", practices.practice_change, name="practice"),
+    path("prices/", hand_prices.hand_prices, name="hand_prices"),
     path("benches/", benches.benches, name="benches"),
     path("<int:pk>/", jobs.job, name="job"),
     path("<int:pk>/act/", acts.act, name="act"),

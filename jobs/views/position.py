@@ -11,7 +11,7 @@ from django.urls import reverse
 from inventory.components.roles import role as role_of
 from inventory.models import Drawer, Lot
 from jobs.forms import entries as forms
-from jobs.forms.entries import EntryForm, ReadingForm
+from jobs.forms.entries import EntryForm, OfferForm, ReadingForm
 from jobs.forms.voltages import VoltageForm
 from jobs.models import EntryKind, Job, LogEntry, Position
 from jobs.queries.candidates import DrawerCandidate, candidates_for
@@ -110,13 +110,13 @@ def offered(offer: str) -> tuple[Lot, Drawer]:
     return lot, drawer
 
 
-def _plan(position: Position, form: EntryForm, author: Author) -> LogEntry:
+def _plan(position: Position, form: Any, author: Author) -> LogEntry:
     lot, drawer = offered(form.cleaned_data["offer"])
-    plan = log.Plan(lot.part, form.cleaned_data["count"], lot, drawer)
+    plan = log.Plan(lot.part, form.cleaned_data["count"], lot, drawer, form.set_price)
     return log.decide(position, "replace", author, why=form.cleaned_data["note"], plan=plan)
 
 
-def _fit(position: Position, form: EntryForm, author: Author) -> LogEntry:
+def _fit(position: Position, form: Any, author: Author) -> LogEntry:
     lot, drawer = offered(form.cleaned_data["offer"])
     typed = form.cleaned_data
     fitting = log.Fit(
@@ -124,6 +124,7 @@ def _fit(position: Position, form: EntryForm, author: Author) -> LogEntry:
         drawer,
         typed["count"],
         not_charged=typed["not_charged"],
+        price=form.set_price,
         override_reason=typed["override_reason"],
         override_by=typed["override_by"],
         note=typed["note"],
@@ -253,6 +254,7 @@ def show_position(request: HttpRequest, place: Position, name: str = "", sent: E
         "entry_forms": [(one, made[one], WRITINGS[one].act, reverse(f"jobs:entry_{one}", args=[place.pk])) for one in STANDING],
         "sent": sent,
         "sent_name": name,
+        "asks_below_cost": isinstance(sent, OfferForm) and sent.asks_below_cost,
         "opened": request.GET.get("write", ""),
         "reformable": reformable(state),
         **_supply_fields(state),

@@ -43,9 +43,7 @@ def charge_for(part: Part, lot: Lot | None, by_hand: SetPrice | None = None, not
     """Refused where nothing says what the part sells for, or where a price set by hand isn't meant or has no reason."""
     ours = priced(part, lot, price_terms())
     if ours is None and by_hand is None:
-        raise Refused(
-            f"{part} has neither a list price nor a lot to reckon one from. Give it a list price first.", field="part"
-        )
+        raise Refused(f"{part} has neither a list price nor a lot to reckon one from. Give it a list price first.", field="part")
     said = not_charged.strip()[:200]
     if by_hand is not None:
         return _by_hand(ours, lot, by_hand, said)
