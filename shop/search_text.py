@@ -8,6 +8,8 @@ PLAIN = str.maketrans({"ł": "l", "ø": "o", "đ": "d", "ß": "ss", "æ": "ae", 
 
 def fold(text: str) -> str:
     """Lower case, no accents, single spaces: `Łódź  Ünal` -> `lodz unal`. A NUL, which PostgreSQL refuses, parts words."""
+    if text.isascii():
+        return " ".join(text.lower().replace("\0", " ").split())
     apart = unicodedata.normalize("NFKD", text.casefold().replace("\0", " "))
     bare = "".join(c for c in apart if not unicodedata.combining(c))
     return " ".join(bare.translate(PLAIN).split())

@@ -105,6 +105,8 @@ USE_TZ = True
 STATIC_URL = "static/"
 WHITENOISE_USE_FINDERS = True
 MEDIA_ROOT = SHOP_FOLDER / "photos"
+# Suppliers' lists between being sent and being taken in; for a day at most.
+WAITING_FOLDER = SHOP_FOLDER / "waiting"
 PHOTO_MAX_BYTES = env.number("SHOP_PHOTO_MEGABYTES", 15, 1, 200) * 1_000_000
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5_000_000
 # A model's whole called-for list is one form.

@@ -80,6 +80,7 @@ def _own_folders(settings: Any, tmp_path: Path) -> None:
     """Photos go where nobody keeps any; passwords are hashed fast."""
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
     settings.MEDIA_ROOT = tmp_path / "photos"
+    settings.WAITING_FOLDER = tmp_path / "waiting"
 
 
 class StillClock:
