@@ -16,7 +16,7 @@ PERCENT = Decimal(100)
 NO_COUNTRY = frozenset({"AC", "CP", "CQ", "DG", "EA", "EU", "EZ", "IC", "QO", "TA", "UN", "XA", "XB", "XK", "ZZ"})
 # EN 16931, BR-CO-09: the country's letters in front; Greece may write EL. XI is Northern Ireland's.
 ALSO_BEFORE_A_NUMBER = frozenset({"EL", "XI"})
-VAT_ID = re.compile(r"[A-Z]{2}[0-9A-Z+*]{2,13}")
+VAT_ID = re.compile(r"(?!VAT)[A-Z]{2}(?=.*\d.*\d)[0-9A-Z+*]{2,13}")
 
 
 @cache
