@@ -9,7 +9,7 @@ from django.core.exceptions import ValidationError
 from inventory.documents.labels import LabelSheet
 from inventory.models import Drawer
 from inventory.queries.drawers import drawer_called
-from inventory.services import Place
+from inventory.services import MOST_ACROSS, Place
 from shop.web.fields import TYPED_VERBATIM
 from shop.web.forms import SeenForm, TradeForm
 
@@ -79,6 +79,13 @@ class DrawerChangeForm(DrawerFields, SeenForm):
     pass
 
 
+class FaceForm(TradeForm):
+    """How many trays of a cabinet stand side by side."""
+
+    cabinet = forms.CharField(max_length=20, widget=forms.HiddenInput)
+    across = forms.IntegerField(label="Trays side by side", min_value=1, max_value=MOST_ACROSS)
+
+
 class DrawerField(forms.CharField):
     """A drawer by its code, `A / 3 / 2`; cleans to the drawer, None where left empty. `_codes.html` on the page suggests."""
 
@@ -107,10 +114,22 @@ SHEETS: dict[str, tuple[str, LabelSheet]] = {
         "A4, 21 labels of 63.5 × 38.1 mm",
         LabelSheet("A4", 3, 7, 63.5, 38.1, left_mm=7.2, top_mm=15.1, gap_across_mm=2.5),
     ),
+    "a4-14": (
+        "A4, 14 labels of 99.1 × 38.1 mm",
+        LabelSheet("A4", 2, 7, 99.1, 38.1, left_mm=4.7, top_mm=15.1, gap_across_mm=2.5),
+    ),
+    "a4-65": (
+        "A4, 65 labels of 38.1 × 21.2 mm",
+        LabelSheet("A4", 5, 13, 38.1, 21.2, left_mm=4.7, top_mm=10.7, gap_across_mm=2.5),
+    ),
     "a4-44": ("A4, 44 labels of 48.5 × 25.4 mm", LabelSheet("A4", 4, 11, 48.5, 25.4, left_mm=8, top_mm=8.8)),
     "letter-30": (
         "Letter, 30 labels of 66.7 × 25.4 mm",
         LabelSheet("Letter", 3, 10, 66.7, 25.4, left_mm=4.8, top_mm=12.7, gap_across_mm=3.2),
+    ),
+    "letter-80": (
+        "Letter, 80 labels of 44.5 × 12.7 mm",
+        LabelSheet("Letter", 4, 20, 44.5, 12.7, left_mm=7.6, top_mm=12.7, gap_across_mm=7.6),
     ),
     "letter-10": (
         "Letter, 10 labels of 101.6 × 50.8 mm",

@@ -1,6 +1,6 @@
 """What is in the drawers, where it came from, what it costs. Written by `inventory.services`, read by `inventory.queries`."""
 
-from inventory.models.cards import Condition, Drawer, Kind, Supplier, Technology
+from inventory.models.cards import CabinetFace, Condition, Drawer, Kind, Supplier, Technology
 from inventory.models.counts import CountedLot, DrawerCount
 from inventory.models.individuals import LotPhoto, MatchedSet, ValveTest, ValveTester, ValveVerdict
 from inventory.models.offers import ListLayout, Offer, PriceList
@@ -10,6 +10,7 @@ from inventory.models.value import ListPriceChange, Writedown
 
 __all__ = [
     "Balance",
+    "CabinetFace",
     "Condition",
     "CountedLot",
     "Drawer",

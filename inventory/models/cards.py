@@ -80,3 +80,17 @@ class Drawer(models.Model):
     @property
     def code(self) -> str:
         return " / ".join(part for part in (self.cabinet, self.tray, self.compartment) if part)
+
+
+class CabinetFace(models.Model):
+    """How a cabinet looks from the front: how many trays stand side by side. `name` is the drawers' `cabinet`."""
+
+    name = models.CharField(max_length=20, unique=True)
+    across = models.PositiveSmallIntegerField("trays side by side")
+
+    class Meta:
+        ordering: ClassVar = ["name"]
+        constraints: ClassVar = [models.CheckConstraint(condition=models.Q(across__gte=1), name="a_cabinet_has_a_front")]
+
+    def __str__(self) -> str:
+        return f"{self.name}: {self.across} across"

@@ -1,13 +1,14 @@
 """Cabinets, trays and compartments, and how full they are."""
 
 import re
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from itertools import groupby
 
 from django.db.models import Count, Q, QuerySet, Sum
 from django.db.models.functions import Coalesce
 
-from inventory.models import Balance, Drawer
+from inventory.models import Balance, CabinetFace, Drawer, Part
 from shop.search_text import fold
 
 
@@ -25,8 +26,11 @@ class Tray:
 
 @dataclass(frozen=True, slots=True)
 class Cabinet:
+    """`across` trays stand side by side on its front; None where nobody said how many."""
+
     name: str
     trays: tuple[Tray, ...]
+    across: int | None = None
 
     @property
     def drawers(self) -> tuple[Drawer, ...]:
@@ -61,10 +65,45 @@ def with_fill(drawers: "QuerySet[Drawer]") -> "QuerySet[Drawer]":
 
 def cabinets() -> list[Cabinet]:
     drawers = sorted(with_fill(Drawer.objects.all()), key=_order)
+    across = dict(CabinetFace.objects.values_list("name", "across"))
     return [
-        Cabinet(name, tuple(Tray(tray, tuple(of_tray)) for tray, of_tray in groupby(of_cabinet, lambda one: one.tray)))
+        Cabinet(
+            name,
+            tuple(Tray(tray, tuple(of_tray)) for tray, of_tray in groupby(of_cabinet, lambda one: one.tray)),
+            across.get(name),
+        )
         for name, of_cabinet in groupby(drawers, lambda one: one.cabinet)
     ]
+
+
+def pictured(drawers: Iterable[Drawer], marked: Mapping[int, str]) -> None:
+    """Gives each drawer `holds`, what its front would say, and `mark`, why it is the one that is looked for (else empty)."""
+    listed = list(drawers)
+    holds = _front_words(listed)
+    for drawer in listed:
+        drawer.holds = holds.get(drawer.pk, [])  # type: ignore[attr-defined]
+        drawer.mark = marked.get(drawer.pk, "")  # type: ignore[attr-defined]
+
+
+def _front_words(drawers: list[Drawer]) -> dict[int, list[str]]:
+    """The markings of what lies in each drawer, the most pieces first."""
+    there = Balance.objects.filter(drawer__in=drawers, on_hand__gt=0).values_list("drawer_id", "lot__part__marking")
+    found: dict[int, list[str]] = {}
+    for drawer, marking, _ in (
+        there.order_by().annotate(pieces=Sum("on_hand")).order_by("drawer_id", "-pieces", "lot__part__marking")
+    ):
+        found.setdefault(drawer, []).append(marking)
+    return found
+
+
+def holding(parts: "QuerySet[Part]") -> dict[int, str]:
+    """Drawers in which some of these parts lie, each with what and how many: `0.047 µF 630 V × 12`."""
+    there = Balance.objects.filter(lot__part__in=parts.values("pk"), on_hand__gt=0).order_by()
+    sums = there.values_list("drawer_id", "lot__part__marking").annotate(pieces=Sum("on_hand")).order_by("drawer_id", "-pieces")
+    found: dict[int, str] = {}
+    for drawer, marking, pieces in sums:
+        found.setdefault(drawer, f"{marking} × {pieces}")
+    return found
 
 
 def drawer_called(text: str) -> Drawer | None:

@@ -14,6 +14,8 @@ from inventory.services.cards import (
     supplier_facts,
     supplier_seen,
 )
+from inventory.services.counts import add_found, book_count, count_again, drop_count, enter, open_count
+from inventory.services.faces import MOST_ACROSS, set_face
 from inventory.services.ledger import (
     MOST_AT_ONCE,
     NotEnough,
@@ -31,6 +33,7 @@ from inventory.services.ledger import (
 )
 
 __all__ = [
+    "MOST_ACROSS",
     "MOST_AT_ONCE",
     "NotEnough",
     "PartFacts",
@@ -38,20 +41,27 @@ __all__ = [
     "Receipt",
     "SupplierFacts",
     "add_drawer",
+    "add_found",
     "add_part",
     "add_supplier",
     "block_lot",
+    "book_count",
     "change_drawer",
     "change_part",
     "change_supplier",
+    "count_again",
     "count_drawer",
     "drawer_seen",
+    "drop_count",
+    "enter",
     "hold",
+    "open_count",
     "put_back",
     "receive",
     "release_hold",
     "scrap",
     "send_back",
+    "set_face",
     "supplier_facts",
     "supplier_seen",
     "take",

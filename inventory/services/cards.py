@@ -1,15 +1,20 @@
 """The cards that the ledger refers to: parts, drawers, suppliers. Correcting one moves nothing."""
 
-from dataclasses import asdict, astuple, dataclass, fields
-from datetime import datetime
+from dataclasses import asdict, astuple, dataclass, fields, replace
+from datetime import date, datetime
 
 from django.db import transaction
 
 from inventory.models import Drawer, ListPriceChange, Part, Supplier
+from inventory.queries.exchange import MILLION
 from shop.acts import Refused, Stale
 from shop.forms.seen import seen_of
-from shop.models import Staff
+from shop.models import Profile, Staff
+from shop.money import is_currency
 from shop.search_text import fold
+
+# One unit of any currency costs less than a million of any other.
+DEAREST_PPM = 10**12
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,12 +125,26 @@ def drawer_seen(drawer: Drawer) -> int:
 
 @dataclass(frozen=True, slots=True)
 class SupplierFacts:
+    """Who they are and on what terms they sell. Sums in the smallest coin of `currency`, the shop's own where that is empty.
+
+    `exchange_ppm`: what one unit of their money costs in millionths of one of the shop's, by the rate of the day `exchange_on`.
+    """
+
     name: str
     phone: str = ""
     email: str = ""
     address: str = ""
     return_days: int = 0
     note: str = ""
+    currency: str = ""
+    exchange_ppm: int = MILLION
+    exchange_on: date | None = None
+    lead_days: int = 7
+    minimum_order_minor: int = 0
+    carriage_minor: int = 0
+    carriage_free_from_minor: int | None = None
+    our_number: str = ""
+    in_use: bool = True
 
 
 def supplier_facts(supplier: Supplier) -> SupplierFacts:
@@ -142,20 +161,34 @@ def _refuse_same_name(name: str, but: Supplier | None = None) -> None:
             raise Refused(f"{known} is written down already.", field="name", code="known")
 
 
+def _with_rate(facts: SupplierFacts) -> SupplierFacts:
+    """Their money needs a rate with its day; the shop's own needs none."""
+    ours = (Profile.current() or Profile()).currency
+    if facts.currency in ("", ours):
+        return replace(facts, exchange_ppm=MILLION, exchange_on=None)
+    if not is_currency(facts.currency):
+        raise Refused(f"“{facts.currency}” isn't a currency code of ISO 4217.", field="currency", code="currency")
+    if not 0 < facts.exchange_ppm <= DEAREST_PPM:
+        raise Refused(f"Say what 1 {facts.currency} costs in {ours}, such as 0.86.", field="exchange", code="rate")
+    if facts.exchange_on is None:
+        raise Refused("Say of which day this rate is.", field="exchange_on", code="rate_day")
+    return facts
+
+
 @transaction.atomic
 def add_supplier(facts: SupplierFacts) -> Supplier:
     _refuse_same_name(facts.name)
-    return Supplier.objects.create(**asdict(facts))
+    return Supplier.objects.create(**asdict(_with_rate(facts)))
 
 
 @transaction.atomic
 def change_supplier(supplier: Supplier, facts: SupplierFacts, *, seen: int) -> Supplier:
-    """Return windows of lots that came already were reckoned when they came, and stay."""
+    """Return windows of lots that came already were reckoned when they came, and stay; so do orders that were sent."""
     current = Supplier.objects.select_for_update().get(pk=supplier.pk)
     if supplier_seen(current) != seen:
         raise Stale("Somebody else changed this supplier since you opened it. Compare, then send again.")
     _refuse_same_name(facts.name, current)
-    for name, value in asdict(facts).items():
+    for name, value in asdict(_with_rate(facts)).items():
         setattr(current, name, value)
     current.save()
     return current

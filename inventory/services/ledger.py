@@ -174,7 +174,9 @@ def count_drawer(
     variance = counted - balance.on_hand
     if variance == 0:
         return None
-    _need_reason(reason)
+    if not reason.strip():
+        differs = f"{abs(variance)} {'more' if variance > 0 else 'fewer'} than the ledger says"
+        raise Refused(f"That is {differs}. Count once more, or say why it differs.", field="reason", code="differs")
     if counted < balance.held:
         raise Refused(
             f"{balance.held} of these are held for jobs, so the drawer can't be counted down to {counted}. Let a hold go first.",

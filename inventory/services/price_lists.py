@@ -38,6 +38,7 @@ CODES_A_STATEMENT = 500
 REJECTS_KEPT = 500
 _LONGEST_SEARCH = 260
 _LONGEST_SHEET = 80
+Value = str | int | None
 _KEY = ("supplier_id", "code")
 _WRITTEN = (
     *("text", "currency", "breaks", "unit_milli", "pack_size", "least_count", "lead_days"),
@@ -149,7 +150,7 @@ class _Taking:
         if self.layout.is_whole:
             self._withdraw(missing(known, self.waiting.rejects))
 
-    def _row(self, line: Line) -> tuple[object, ...]:
+    def _row(self, line: Line) -> tuple[Value, ...]:
         lead = None if line.lead_days == "" else int(line.lead_days)
         return (
             *(self.supplier.pk, line.code, line.text, self.layout.currency, line.breaks, int(line.unit_milli)),
@@ -171,7 +172,7 @@ class _Taking:
         return made
 
 
-def _write(rows: Sequence[tuple[object, ...]]) -> None:
+def _write(rows: Sequence[tuple[Value, ...]]) -> None:
     """One upsert a row, in the words that both databases share: made of model objects it takes four times as long."""
     names = (*_KEY, *_WRITTEN)
     quote = connection.ops.quote_name

@@ -5,12 +5,14 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
+from django.views.decorators.http import require_POST
 
 from inventory import services
-from inventory.forms.drawer import DrawerChangeForm, DrawerForm
-from inventory.models import Drawer
-from inventory.queries.drawers import cabinets, contents
+from inventory.forms.drawer import DrawerChangeForm, DrawerForm, FaceForm
+from inventory.models import Drawer, DrawerCount, Part
+from inventory.queries.drawers import cabinets, contents, holding, pictured
 from inventory.queries.lots import ledger
+from inventory.queries.parts import parts_matching
 from inventory.views.acting import carry_out
 from shop import acts
 from shop.access import EVERYBODY, role_required
@@ -22,13 +24,50 @@ from shop.web.pages import answer_once, page_of
 
 @role_required(*EVERYBODY)
 def drawer_list(request: HttpRequest) -> HttpResponse:
-    return render(request, "inventory/drawer_list.html", {"cabinets": cabinets()})
+    """The cabinets as they stand; `?q=` marks the drawers that hold what it says, `?part=` and `?mark=` those named."""
+    return _cabinets(request)
+
+
+def _cabinets(request: HttpRequest, face: FaceForm | None = None) -> HttpResponse:
+    text, listed = request.GET.get("q", "")[:80].strip(), cabinets()
+    marked = _marked(request, text)
+    pictured((drawer for cabinet in listed for drawer in cabinet.drawers), marked)
+    context = {"cabinets": listed, "text": text, "marked": marked, "asked": bool(text or request.GET), "face": face}
+    return render(request, "inventory/drawer_list.html", context, status=face.status if face else 200)
+
+
+def _marked(request: HttpRequest, text: str) -> dict[int, str]:
+    part, named = request.GET.get("part", ""), request.GET.get("mark", "")
+    if text:
+        return holding(parts_matching(text))
+    if part.isdecimal() and len(part) < 19:
+        return holding(Part.objects.filter(pk=int(part)))
+    return {int(pk): "here" for pk in named[:2000].split(",") if pk.isdecimal() and len(pk) < 19}
+
+
+@role_required(Role.BENCH)
+@require_POST
+def cabinet_face(request: HttpRequest) -> HttpResponse:
+    form = FaceForm(request.POST)
+
+    def work() -> str:
+        services.set_face(form.cleaned_data["cabinet"], form.cleaned_data["across"])
+        return reverse("inventory:drawers")
+
+    if done := carry_out(form, "set cabinet front", work):
+        return answer_once(request, *done, said=f"Cabinet {form.cleaned_data['cabinet']} is drawn as it stands.")
+    return _cabinets(request, form)
 
 
 @role_required(*EVERYBODY)
 def drawer(request: HttpRequest, pk: int) -> HttpResponse:
     one = get_object_or_404(Drawer, pk=pk)
-    context = {"drawer": one, "contents": contents(one), "moves": page_of(request, ledger().filter(drawer=one))}
+    context = {
+        "drawer": one,
+        "contents": contents(one),
+        "moves": page_of(request, ledger().filter(drawer=one)),
+        "open_count": DrawerCount.objects.filter(drawer=one, booked_at__isnull=True, dropped_at__isnull=True).first(),
+    }
     return render(request, "inventory/drawer.html", context)
 
 

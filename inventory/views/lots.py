@@ -67,8 +67,12 @@ def _place(lot_pk: int, drawer_pk: int) -> Place:
     return Place(one, drawer, Balance.objects.filter(lot=one, drawer=drawer).first() or Balance(lot=one, drawer=drawer))
 
 
-def _page(request: HttpRequest, place: Place, form: TradeForm, title: str, act: str, note: str = "") -> HttpResponse:
-    context = {"place": place, "form": form, "title": title, "act": act, "note": note, "codes": codes(), "back": place.address}
+def _page(
+    request: HttpRequest, place: Place, form: TradeForm, title: str, act: str, note: str = "", *, blind: bool = False
+) -> HttpResponse:
+    """`blind` leaves the ledger's figure out: who knows it finds it again."""
+    context = {"place": place, "form": form, "title": title, "act": act, "note": note, "codes": codes(), "blind": blind}
+    context["back"] = place.address
     return render(request, "inventory/lot_act.html", context, status=form.status)
 
 
@@ -101,7 +105,7 @@ def count(request: HttpRequest, lot_pk: int, drawer_pk: int) -> HttpResponse:
             form.take_refusal(refused)
         else:
             return answer_once(request, *done, said=f"Drawer {place.drawer} is counted: {form.cleaned_data['counted']}.")
-    return _page(request, place, form, "Count what is in the drawer", "Book this count")
+    return _page(request, place, form, "Count what is in the drawer", "Book this count", blind=True)
 
 
 @role_required(Role.BENCH)

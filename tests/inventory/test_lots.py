@@ -50,7 +50,7 @@ def test_a_count_that_agrees_moves_nothing_and_needs_no_reason(lot: Lot, drawer:
 @pytest.mark.parametrize(
     ("typed", "field", "text"),
     [
-        ({"counted": "8"}, "reason", "Say why, in a few words."),
+        ({"counted": "8"}, "reason", "That is 2 fewer than the ledger says. Count once more, or say why it differs."),
         ({"counted": "-1", "reason": "x"}, "counted", "The count must be from 0 to 100,000."),
         ({"counted": "100001", "reason": "x"}, "counted", "The count must be from 0 to 100,000."),
         ({"counted": "few", "reason": "x"}, "counted", "Enter a whole number."),
