@@ -79,6 +79,9 @@ class CostField(MoneyField):
             raise ValidationError("A cost can't be below zero.", code="negative")
         return milli
 
+    def prepare_value(self, value: Any) -> Any:
+        return plain_milli(value, self.currency) if isinstance(value, int) else value
+
 
 def read_milli(text: str, currency: str) -> int:
     """Thousandths of a minor unit. `1.250` stays refused: it may be a thousand written the continental way."""
@@ -87,6 +90,18 @@ def read_milli(text: str, currency: str) -> int:
     except AmountError as error:
         digits = minor_digits(currency)
         found = _FINE.fullmatch(text.strip(" £$€"))
-        if found is None or len(found[2]) > digits + FINER_DIGITS or (len(found[2]) == 3 and found[1] != "0"):
+        finer = len(found[2].rstrip("0")) if found else 0
+        if found is None or finer > digits + FINER_DIGITS or (len(found[2]) == 3 and found[1] != "0"):
             raise ValidationError(str(error), code="unreadable") from error
         return int(Decimal(f"{found[1]}.{found[2]}").scaleb(digits + FINER_DIGITS))
+
+
+def plain_milli(milli: int, currency: str) -> str:
+    """What `read_milli` reads back: a third decimal never stands alone, as that may be a thousand."""
+    digits = minor_digits(currency)
+    exact = f"{Decimal(milli).scaleb(-digits - FINER_DIGITS):f}"
+    whole, _, finer = exact.partition(".")
+    kept = finer.rstrip("0").ljust(digits, "0")
+    if len(kept) == 3 and digits != 3:
+        kept += "0"
+    return f"{whole}.{kept}" if kept else whole

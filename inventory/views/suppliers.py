@@ -1,6 +1,5 @@
 """Suppliers: the list and their cards."""
 
-from dataclasses import asdict
 from typing import Any
 
 from django.db.models import Count, Max
@@ -10,9 +9,9 @@ from django.urls import reverse
 from django_tables2 import RequestConfig
 
 from inventory import services
-from inventory.forms.supplier import SupplierChangeForm, SupplierForm
+from inventory.forms.supplier import SupplierChangeForm, SupplierForm, supplier_values
 from inventory.models import Supplier
-from inventory.services import supplier_facts, supplier_seen
+from inventory.services import supplier_seen
 from inventory.tables import SupplierTable
 from inventory.views.acting import carry_out
 from shop import acts
@@ -46,7 +45,7 @@ def supplier_new(request: HttpRequest) -> HttpResponse:
 @role_required(Role.BENCH, Role.COUNTER)
 def supplier_change(request: HttpRequest, pk: int) -> HttpResponse:
     one = get_object_or_404(Supplier, pk=pk)
-    start = {**asdict(supplier_facts(one)), "seen": supplier_seen(one)}
+    start = {**supplier_values(one), "seen": supplier_seen(one)}
     form = SupplierChangeForm(request.POST or None, initial=start)
     context: dict[str, Any] = {"supplier": one, "form": form}
     if form.is_valid():
@@ -55,7 +54,7 @@ def supplier_change(request: HttpRequest, pk: int) -> HttpResponse:
         except Stale as stale:
             form.take_refusal(stale)
             one.refresh_from_db()
-            context["now"] = standing_now(form, asdict(supplier_facts(one)))
+            context["now"] = standing_now(form, supplier_values(one))
             form.see(supplier_seen(one))
         except Refused as refused:
             form.take_refusal(refused)
