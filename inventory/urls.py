@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, path
 
-from inventory.views import drawers, labels, lots, make_up, markings, movements, parts, receiving, suppliers
+from inventory.views import counting, drawers, labels, lots, make_up, markings, movements, near, parts, receiving, suppliers
 
 app_name = "inventory"
 urlpatterns: list[URLPattern] = [
@@ -10,6 +10,16 @@ urlpatterns: list[URLPattern] = [
     path("cabinets/", drawers.drawer_list, name="drawers"),
     path("cabinets/new/", drawers.drawer_new, name="drawer_new"),
     path("<int:pk>/", drawers.drawer, name="drawer"),
+    path("cabinets/front/", drawers.cabinet_face, name="cabinet_face"),
+    path("near/", near.near, name="near"),
+    path("counts/", counting.count_list, name="counts"),
+    path("counts/<int:pk>/", counting.counting, name="counting"),
+    path("counts/<int:pk>/enter/", counting.count_enter, name="count_enter"),
+    path("counts/<int:pk>/found/", counting.count_found, name="count_found"),
+    path("counts/<int:pk>/book/", counting.count_book, name="count_book"),
+    path("counts/<int:pk>/again/", counting.count_again, name="count_again"),
+    path("counts/<int:pk>/drop/", counting.count_drop, name="count_drop"),
+    path("<int:pk>/count/", counting.count_begin, name="count_begin"),
     path("<int:pk>/change/", drawers.drawer_change, name="drawer_change"),
     path("labels/", labels.labels, name="labels"),
     path("labels/sheet/", labels.labels_pdf, name="labels_pdf"),
