@@ -1,20 +1,20 @@
 """Readers that fill the till's papers. What an invoice froze, the letterhead too, is read from its rows only."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from typing import TypedDict
 
-from django.utils import timezone
+from django.db.models import Exists, OuterRef
 from moneyed import Money
 
 from billing.documents.credit_note import CreditNotePaper
 from billing.documents.invoice import InvoicePaper
 from billing.documents.lines import BillLine, FreeLine, PaymentLine, TaxLine
 from billing.documents.statement import StatementLine, StatementPaper
-from billing.models import Invoice, InvoiceLine, LineKind, PaperKind, Payment, PaymentKind
-from billing.queries import account_of, frozen_totals, with_account
+from billing.models import Invoice, InvoiceLine, LineKind, PaperKind
+from billing.queries import Step, account_of, frozen_totals, steps_of, with_history
+from billing.queries.statement import CustomerAccount, accounts_of
 from jobs.models import HandOver, Job
 from jobs.queries.papers_in import party_of
 from jobs.queries.papers_out import consent_words, tax_label
@@ -25,7 +25,7 @@ from shop.paper import Letterhead, Party
 from shop.totals import Totals
 
 PERCENT = Decimal(100)
-LINE_HEADS = ("entry", "labour")
+LINE_HEADS = ("entry", "labour", "credits_line")
 
 
 def _lines(invoice: Invoice) -> list[InvoiceLine]:
@@ -37,8 +37,9 @@ def _buyer(invoice: Invoice) -> Party:
 
 
 def _bill_line(line: InvoiceLine, currency: str) -> BillLine:
-    """Labour is told by its rate an hour, as it was logged; everything else by the price of one."""
-    rate = line.labour.hour_rate_minor if line.kind == LineKind.LABOUR and line.labour else line.unit_minor
+    """Labour is told by its rate an hour, as it was logged; everything else by the price of one, also labour credited in part."""
+    by_time = line.kind == LineKind.LABOUR and line.labour and (line.minutes or not line.credits_line_id)
+    rate = line.labour.hour_rate_minor if by_time and line.labour else line.unit_minor
     return BillLine(
         kind=line.kind,  # type: ignore[arg-type]
         text=line.text,
@@ -55,6 +56,15 @@ def _bill_line(line: InvoiceLine, currency: str) -> BillLine:
 
 def _charged(lines: Sequence[InvoiceLine], currency: str) -> tuple[BillLine, ...]:
     return tuple(_bill_line(line, currency) for line in lines if line.charged)
+
+
+def _credited(lines: Sequence[InvoiceLine], currency: str) -> tuple[BillLine, ...]:
+    """Lines that earlier notes took back already stand on the last one with nothing; they are not printed."""
+    return tuple(_bill_line(line, currency) for line in lines if line.charged and (line.amount_minor or not _was_charged(line)))
+
+
+def _was_charged(line: InvoiceLine) -> bool:
+    return line.credits_line is not None and line.credits_line.amount_minor > 0
 
 
 def _free_lines(lines: Sequence[InvoiceLine]) -> tuple[FreeLine, ...]:
@@ -115,22 +125,15 @@ def _deposit(invoice: Invoice) -> tuple[PaymentLine, ...]:
     return (PaymentLine("Deposit set off", invoice.issued_on, as_money(invoice.prepaid_minor, invoice.currency)),)
 
 
-PAYMENT_LABELS = {PaymentKind.PAID: "Paid", PaymentKind.REFUND: "Paid back", PaymentKind.WAIVED: "Waived"}
-
-
 def _payments(invoice: Invoice) -> tuple[PaymentLine, ...]:
-    lines = [
-        PaymentLine(f"{note.number} credited", note.issued_on, as_money(note.gross_minor, note.currency))
-        for note in invoice.credit_notes.all()  # type: ignore[attr-defined]
-    ]
-    return (*lines, *(_payment_line(payment, invoice.currency) for payment in invoice.payments.all()))  # type: ignore[attr-defined]
+    """Everything that changed what is due since the invoice was issued; what it set off then stands above these lines."""
+    (_, *later) = steps_of(with_history(Invoice.objects.filter(pk=invoice.pk)).get())
+    return tuple(_payment_line(step, text, minor, invoice) for step in later for text, minor in step.parts())
 
 
-def _payment_line(payment: Payment, currency: str) -> PaymentLine:
-    how = f", {payment.get_how_display().lower()}" if payment.how else ""
-    signed = -payment.amount_minor if payment.kind == PaymentKind.REFUND else payment.amount_minor
-    label = f"{PAYMENT_LABELS[PaymentKind(payment.kind)]}{how}"
-    return PaymentLine(label, timezone.localdate(payment.at), as_money(signed, currency))
+def _payment_line(step: Step, text: str, minor: int, invoice: Invoice) -> PaymentLine:
+    label = f"{step.paper.number} credited" if text == step.words and step.money is None else text
+    return PaymentLine(label.removesuffix(f" on {invoice.number}"), step.on, as_money(-minor, invoice.currency))
 
 
 def credit_note_paper(note: Invoice, head: Letterhead) -> CreditNotePaper:
@@ -145,10 +148,11 @@ def credit_note_paper(note: Invoice, head: Letterhead) -> CreditNotePaper:
         credits_number=note.credits.number,
         credits_issued_on=note.credits.issued_on,
         reason=note.reason,
+        whole=note.whole,
         buyer=_buyer(note),
         job_number=note.job.number,
         set_line=note.set_line,
-        lines=_charged(lines, currency),
+        lines=_credited(lines, currency),
         net=as_money(note.net_minor, currency),
         taxes=_taxes(frozen_totals(note, lines), currency),
         tax_total=as_money(note.tax_minor, currency),
@@ -158,72 +162,42 @@ def credit_note_paper(note: Invoice, head: Letterhead) -> CreditNotePaper:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Booking:
-    """One line of a customer's account before it is summed up; `minor` above nothing is charged, below it is received."""
-
-    on: date
-    text: str
-    minor: int
-    due_on: date | None = None
-
-
-def bookings_of(customer: Customer) -> list[Booking]:
-    """Everything that was booked on a customer's invoices, in the order of days."""
-    lines: list[Booking] = []
-    for paper in customer.invoices.prefetch_related("payments").order_by("pk"):  # type: ignore[attr-defined]
-        lines += _of_credit(paper) if paper.is_credit else _of_invoice(paper)
-    return sorted(lines, key=lambda line: line.on)
+def statement_paper(
+    customer: Customer, head: Letterhead, *, as_of_on: date, first: date | None = None, currency: str = ""
+) -> StatementPaper:
+    """A customer's account in one currency (the shop's where none is named), with the balance after each line."""
+    wanted = currency or head.currency
+    accounts = {one.currency: one for one in accounts_of(customer, first, as_of_on)}
+    return statement_of(customer, accounts.get(wanted, CustomerAccount(wanted, first, as_of_on, 0, (), 0)), head)
 
 
-def _of_credit(note: Invoice) -> list[Booking]:
-    return [Booking(note.issued_on, f"Credit note {note.number}", -note.gross_minor)]
+def statement_of(customer: Customer, account: CustomerAccount, head: Letterhead) -> StatementPaper:
+    """The paper of an account that was read already."""
 
+    def money(minor: int) -> Money:
+        return as_money(minor, account.currency)
 
-def _of_invoice(invoice: Invoice) -> list[Booking]:
-    account = account_of(with_account(Invoice.objects.filter(pk=invoice.pk)).get())
-    credited = account.credited_minor > 0
-    lines = [Booking(invoice.issued_on, f"Invoice {invoice.number}", invoice.gross_minor, invoice.due_on)]
-    if account.prepaid_minor:
-        lines.append(Booking(invoice.issued_on, f"Deposit set off on {invoice.number}", -account.prepaid_minor))
-    for payment in invoice.payments.all():  # type: ignore[attr-defined]
-        if credited and payment.kind == PaymentKind.WAIVED:
-            continue
-        sign = 1 if payment.kind == PaymentKind.REFUND else -1
-        label = f"{PAYMENT_LABELS[PaymentKind(payment.kind)]} on {invoice.number}"
-        lines.append(Booking(timezone.localdate(payment.at), label, sign * payment.amount_minor))
-    return lines
-
-
-def statement_paper(customer: Customer, head: Letterhead, *, as_of_on: date) -> StatementPaper:
-    """A customer's account on a day, with the balance after each line."""
-    lines, balance = [], 0
-    for one in [line for line in bookings_of(customer) if line.on <= as_of_on]:
-        balance += one.minor
-        lines.append(
-            StatementLine(
-                on=one.on,
-                text=one.text,
-                balance=as_money(balance, head.currency),
-                charged=as_money(one.minor, head.currency) if one.minor >= 0 else None,
-                received=as_money(-one.minor, head.currency) if one.minor < 0 else None,
-                due_on=one.due_on,
-            )
+    lines = tuple(
+        StatementLine(
+            on=one.on,
+            text=one.text,
+            balance=money(balance),
+            charged=money(one.minor) if one.minor >= 0 else None,
+            received=money(-one.minor) if one.minor < 0 else None,
+            due_on=one.due_on,
         )
-    overdue = _overdue(customer, as_of_on)
+        for one, balance in zip(account.lines, account.balances(), strict=True)
+    )
     return StatementPaper(
         letterhead=head,
         customer=party_of(customer),
-        as_of_on=as_of_on,
-        lines=tuple(lines),
-        due=as_money(balance, head.currency),
-        overdue=as_money(overdue, head.currency) if overdue else None,
+        as_of_on=account.last,
+        lines=lines,
+        due=money(account.closing_minor),
+        overdue=money(account.overdue_minor) if account.overdue_minor else None,
+        from_on=account.first,
+        opening=money(account.opening_minor) if account.first else None,
     )
-
-
-def _overdue(customer: Customer, day: date) -> int:
-    late = with_account(customer.invoices.filter(due_on__lt=day))  # type: ignore[attr-defined]
-    return sum(max(account_of(invoice).due_minor, 0) for invoice in late if not invoice.is_credit)
 
 
 class KeepsakeFacts(TypedDict):
@@ -234,6 +208,7 @@ class KeepsakeFacts(TypedDict):
 
 
 def keepsake_facts(job: Job) -> KeepsakeFacts:
-    standing = Invoice.objects.filter(job=job, kind=PaperKind.INVOICE, credit_notes__isnull=True).order_by("-pk").first()
+    taken_back = Invoice.objects.filter(credits=OuterRef("pk"), whole=True)
+    standing = Invoice.objects.filter(~Exists(taken_back), job=job, kind=PaperKind.INVOICE).order_by("-pk").first()
     done = HandOver.objects.filter(job=job).select_related("person").first()
     return {"invoice_number": standing.number if standing else "", "signed_by": str(done.person) if done else ""}

@@ -3,18 +3,24 @@
 from collections.abc import Iterator
 from itertools import groupby
 
-from django.db.models import QuerySet
+from django.db.models import Exists, OuterRef
 
-from billing.models import Invoice, InvoiceLine, LineKind, PaperKind
-from billing.queries import account_of, deposits_left_minor, frozen_totals, with_account
+from billing.models import Invoice, InvoiceLine, LineKind, PaperKind, Payment, PaymentKind
+from billing.queries import (
+    account_of,
+    deposits_left_minor,
+    frozen_totals,
+    standing,
+    steps_of,
+    taken_by,
+    takes_back,
+    with_account,
+)
+from billing.queries.ledger import HISTORY
 from jobs.models import Job, Stage
 from jobs.queries.sheet import sheet_of
 from shop.differences import Found, Looker, differ, look
 from shop.models import NumberSeries
-
-
-def _standing_lines() -> "QuerySet[InvoiceLine]":
-    return InvoiceLine.objects.filter(credits_line__isnull=True, credited_by__isnull=True)
 
 
 def sums() -> Found:
@@ -37,8 +43,8 @@ def _sums_differ(paper: Invoice) -> Iterator[str]:
 
 def lines_from_log() -> Found:
     """Every line says what the entry it was drawn from says."""
-    heads = ("invoice", "entry__position", "labour")
-    return look("bills: lines come from the log", (_line_differs(one) for one in InvoiceLine.objects.select_related(*heads)))
+    lines = InvoiceLine.objects.filter(credits_line=None).select_related("invoice", "entry__position", "labour")
+    return look("bills: lines come from the log", (_line_differs(one) for one in lines))
 
 
 def _line_differs(line: InvoiceLine) -> Iterator[str]:
@@ -73,25 +79,48 @@ def _numbers_differ(key: tuple[str, int], found: list[int], last: int) -> Iterat
 
 
 def credit_notes() -> Found:
-    """A credit note mirrors the whole of one invoice, and an invoice has one at most."""
-    notes = Invoice.objects.filter(kind=PaperKind.CREDIT_NOTE).select_related("credits").prefetch_related("lines")
-    return look("bills: credit notes mirror their invoice", (_credit_differs(one) for one in notes))
+    """No line is credited by more than it charges; a note over the whole comes last and leaves nothing, to the smallest coin."""
+    credited = Invoice.objects.filter(kind=PaperKind.INVOICE, credit_notes__isnull=False).distinct()
+    listed = credited.prefetch_related("lines", "credit_notes__lines__credits_line")
+    return look("bills: credit notes keep to their invoice", (_credit_differs(one) for one in listed))
 
 
-def _credit_differs(note: Invoice) -> Iterator[str]:
-    if note.credits is None:
-        yield f"{note.number} credits nothing"
+def _credit_differs(invoice: Invoice) -> Iterator[str]:
+    notes = sorted(invoice.credit_notes.all(), key=lambda note: note.pk)  # type: ignore[attr-defined]
+    lines = [line for note in notes for line in note.lines.all()]
+    for line in lines:
+        yield from _credited_line_differs(line, invoice)
+    taken = taken_by(lines)
+    for line in invoice.lines.all():  # type: ignore[attr-defined]
+        if taken[line.pk] > line.amount_minor:
+            yield f"line {line.order} of {invoice.number} is credited by {taken[line.pk]}, and charges {line.amount_minor}"
+    if any(note.whole for note in notes[:-1]):
+        yield f"{invoice.number} was credited again after it had been credited as a whole"
+    if notes[-1].whole:
+        yield from _whole_differs(invoice, notes, lines)
+
+
+def _credited_line_differs(line: InvoiceLine, invoice: Invoice) -> Iterator[str]:
+    credited = line.credits_line
+    if credited is None or credited.invoice_id != invoice.pk:
+        yield f"line {line.order} of {line.invoice_id} credits no line of {invoice.number}"
         return
-    mirrored = sorted(line.credits_line_id or 0 for line in note.lines.all())  # type: ignore[attr-defined]
-    yield from differ(f"lines of {note.number}", mirrored, sorted(note.credits.lines.values_list("pk", flat=True)))  # type: ignore[attr-defined]
-    yield from differ(f"total of {note.number}", note.gross_minor, note.credits.gross_minor)
-    yield from differ(f"credit notes of {note.credits.number}", note.credits.credit_notes.count(), 1)  # type: ignore[attr-defined]
+    for name in ("kind", "entry_id", "labour_id", "tax_bp", "tax_category", "charged", "part_class"):
+        yield from differ(f"{name} of a credited line of {invoice.number}", getattr(line, name), getattr(credited, name))
+
+
+def _whole_differs(invoice: Invoice, notes: list[Invoice], lines: list[InvoiceLine]) -> Iterator[str]:
+    last = sorted(line.credits_line_id or 0 for line in lines if line.invoice_id == notes[-1].pk)
+    mine = invoice.lines.all()  # type: ignore[attr-defined]
+    yield from differ(f"lines of {notes[-1].number}", last, sorted(line.pk for line in mine))
+    for name in ("net_minor", "tax_minor", "gross_minor"):
+        yield from differ(f"{name} credited of {invoice.number}", sum(getattr(n, name) for n in notes), getattr(invoice, name))
 
 
 def billed_jobs() -> Found:
     """A job counts as billed exactly while an invoice of it stands, and that bill's parts total is the log's."""
-    standing = Invoice.objects.filter(kind=PaperKind.INVOICE, credit_notes__isnull=True).values_list("job_id", flat=True)
-    with_bill = set(standing)
+    taken_back = Invoice.objects.filter(credits=OuterRef("pk"), whole=True)
+    with_bill = set(Invoice.objects.filter(~Exists(taken_back), kind=PaperKind.INVOICE).values_list("job_id", flat=True))
     return look(
         "bills: billed jobs have a standing bill", (_billed_differs(job, job.pk in with_bill) for job in Job.objects.all())
     )
@@ -100,7 +129,7 @@ def billed_jobs() -> Found:
 def _billed_differs(job: Job, has_bill: bool) -> Iterator[str]:
     yield from differ(f"{job.number} billed", job.billed, has_bill)
     if has_bill:
-        lines = _standing_lines().filter(invoice__job=job, kind=LineKind.PART)
+        lines = standing(InvoiceLine.objects.all()).filter(invoice__job=job, kind=LineKind.PART)
         billed = sum(line.amount_minor for line in lines)
         yield from differ(f"parts total billed of {job.number}", billed, sheet_of(job).parts_minor)
 
@@ -112,8 +141,9 @@ def finished_jobs() -> Found:
 
 
 def _finished_differs(job: Job) -> Iterator[str]:
-    credited = job.invoices.filter(credit_notes__isnull=False).exists() and not job.billed  # type: ignore[attr-defined]
-    lines = list(_standing_lines().filter(invoice__job=job, entry__isnull=False).values_list("entry_id", flat=True))
+    credited = job.invoices.filter(credit_notes__whole=True).exists() and not job.billed  # type: ignore[attr-defined]
+    on_paper = standing(InvoiceLine.objects.filter(invoice__job=job, entry__isnull=False))
+    lines = list(on_paper.values_list("entry_id", flat=True))
     for fit in sheet_of(job).fitted:
         if lines.count(fit.pk) != (0 if credited else 1):
             yield f"{fit.text} of {job.number} is on {lines.count(fit.pk)} lines"
@@ -132,16 +162,40 @@ def _deposit_differs(job: Job) -> Iterator[str]:
 
 
 def accounts() -> Found:
-    """What the list reckons as due is what the account comes to, and no credit note bears a payment."""
-    return look("money: accounts add up", (_account_differs(one) for one in with_account(Invoice.objects.all())))
+    """What the list reckons as due is what the account comes to, and what all its steps from the first day on add up to."""
+    papers = with_account(Invoice.objects.prefetch_related(*HISTORY))
+    return look("money: accounts add up", (_account_differs(one) for one in papers))
 
 
 def _account_differs(paper: Invoice) -> Iterator[str]:
     if paper.is_credit:
-        if paper.payments.exists():  # type: ignore[attr-defined]
+        if paper.payments.all():  # type: ignore[attr-defined]
             yield f"credit note {paper.number} bears a payment"
         return
-    yield from differ(f"due of {paper.number}", paper.due, account_of(paper).due_minor)  # type: ignore[attr-defined]
+    due = account_of(paper).due_minor
+    yield from differ(f"due of {paper.number}", paper.due, due)  # type: ignore[attr-defined]
+    yield from differ(f"steps of {paper.number}", due, sum(step.due_minor for step in steps_of(paper)))
+
+
+def moves() -> Found:
+    """Money that left one invoice came in on another of the same customer; what was taken back is the sum that was booked."""
+    heads = ("invoice", "counterpart__invoice", "moved_from__invoice")
+    return look("money: moves and slips come in pairs", (_pair_differs(one) for one in Payment.objects.select_related(*heads)))
+
+
+def _pair_differs(payment: Payment) -> Iterator[str]:
+    name, other = f"{payment.get_kind_display().lower()} on {payment.invoice.number}", payment.counterpart
+    if payment.kind == PaymentKind.MOVED_OUT and getattr(payment, "moved_from", None) is None:
+        yield f"{name} came in nowhere"
+    if payment.kind == PaymentKind.MOVED_IN and (other is None or other.kind != PaymentKind.MOVED_OUT):
+        yield f"{name} came from nowhere"
+    if other is None:
+        return
+    yield from differ(f"sum of {name}", payment.amount_minor, other.amount_minor)
+    same = (other.invoice.customer_id, other.invoice.currency)
+    yield from differ(f"customer and currency of {name}", (payment.invoice.customer_id, payment.invoice.currency), same)
+    if takes_back(payment) and payment.invoice_id != other.invoice_id:
+        yield f"{name} takes back a line of {other.invoice.number}"
 
 
 LOOKS: tuple[Looker, ...] = (
@@ -153,4 +207,5 @@ LOOKS: tuple[Looker, ...] = (
     finished_jobs,
     deposits,
     accounts,
+    moves,
 )

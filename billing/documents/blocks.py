@@ -48,6 +48,8 @@ def _part_table(lines: Sequence[BillLine], include_tax: bool, room: float, local
 
 
 def _rate_cells(line: BillLine, locale: str) -> tuple[str, str]:
+    if line.kind == "labour" and not line.minutes:
+        return "in part", show_sum(line.unit, locale)
     if line.kind == "labour":
         return show_lasting(line.minutes), f"{show_sum(line.unit, locale)} an hour"
     return "fixed price", f"{line.count} × {show_sum(line.unit, locale)}" if line.count != 1 else show_sum(line.unit, locale)

@@ -7,7 +7,7 @@ from moneyed import Money
 from reportlab.platypus import KeepTogether
 
 from billing.documents.blocks import line_sections, tax_rows
-from billing.documents.lines import BillLine, TaxLine
+from billing.documents.lines import BillLine, SumRow, TaxLine
 from shop.paper import Letterhead, Party
 from shop.paper.blocks import Sections, notice, paper_head, party_block, space, sums
 from shop.paper.frame import Heading, build, room_on
@@ -35,19 +35,27 @@ class CreditNotePaper:
     gross: Money
     prices_include_tax: bool = False
     terms: str = ""
+    whole: bool = True
+
+
+def sum_rows(data: CreditNotePaper) -> tuple[SumRow, ...]:
+    """The sums as the PDF and the page show them."""
+    locale = data.letterhead.locale
+    before = tax_rows(data.net, data.taxes, data.tax_total, locale)
+    return (*(SumRow(*row) for row in before), SumRow("Credited in all", show_sum(data.gross, locale), is_strong=True))
 
 
 def draw(data: CreditNotePaper) -> bytes:
     """The credit note as a PDF."""
     room, section, locale = room_on(data.letterhead.paper), Sections(), data.letterhead.locale
-    heading = Heading("Credit note", data.number, f"Takes back charges of invoice {data.credits_number}.")
+    heading = Heading("Credit note", data.number, _what(data))
     pairs = (
         ("issued on", show_day(data.issued_on, locale)),
         ("invoice", f"{data.credits_number} of {show_day(data.credits_issued_on, locale)}"),
         ("job", data.job_number),
         ("set", data.set_line),
     )
-    rows = [*tax_rows(data.net, data.taxes, data.tax_total, locale), ("Credited in all", show_sum(data.gross, locale))]
+    rows = [(row.label, row.amount) for row in sum_rows(data)]
     story = [
         *paper_head(data.letterhead, heading),
         beside(party_block("To", data.buyer), [facts(pairs, room * 0.52, 20, limit=320)], room, 0.48),
@@ -57,3 +65,7 @@ def draw(data: CreditNotePaper) -> bytes:
         KeepTogether([sums(rows, room, width_mm=106), space(4), *([notice(data.terms, room, "Terms")] if data.terms else [])]),
     ]
     return build(data.letterhead, heading, story)
+
+
+def _what(data: CreditNotePaper) -> str:
+    return f"Takes back {'what was charged' if data.whole else 'a part of what was charged'} on invoice {data.credits_number}."

@@ -6,6 +6,7 @@ from datetime import date
 from moneyed import Money
 from reportlab.platypus import KeepTogether
 
+from billing.documents.lines import SumRow
 from shop.paper import Letterhead, Party
 from shop.paper.blocks import Sections, notice, paper_head, party_block, space, sums
 from shop.paper.frame import Heading, build, room_on
@@ -34,6 +35,8 @@ class StatementPaper:
     due: Money
     overdue: Money | None = None
     how_to_pay: str = ""
+    from_on: date | None = None
+    opening: Money | None = None
 
 
 COLUMNS = (
@@ -56,14 +59,29 @@ def _row(line: StatementLine, locale: str) -> tuple[str, ...]:
     )
 
 
+def _opening(data: StatementPaper) -> list[tuple[str, ...]]:
+    if data.opening is None or data.from_on is None:
+        return []
+    locale = data.letterhead.locale
+    return [(show_short_day(data.from_on, locale), "Open before this day", "", "", "", show_sum(data.opening, locale))]
+
+
+def sum_rows(data: StatementPaper) -> tuple[SumRow, ...]:
+    """The sums as the PDF and the page show them."""
+    locale = data.letterhead.locale
+    overdue = [SumRow("Of this overdue", show_sum(data.overdue, locale))] if data.overdue else []
+    return (*overdue, SumRow("Open in all", show_sum(data.due, locale), is_strong=True))
+
+
 def draw(data: StatementPaper) -> bytes:
     """The statement as a PDF."""
     room, section, locale = room_on(data.letterhead.paper), Sections(), data.letterhead.locale
     day = show_day(data.as_of_on, locale)
     heading = Heading("Statement", show_short_day(data.as_of_on, locale), f"Your account with us as it stood on {day}.")
-    lines = [table(COLUMNS, [_row(line, locale) for line in data.lines], room)] if data.lines else [say("Nothing was booked.")]
-    overdue = [("Of this overdue", show_sum(data.overdue, locale))] if data.overdue else []
-    rows = [*overdue, ("Open in all", show_sum(data.due, locale))]
+    rows_of = [*_opening(data), *(_row(line, locale) for line in data.lines)]
+    lines = [table(COLUMNS, rows_of, room)] if rows_of else []
+    lines += [] if data.lines else [say("Nothing was booked.")]
+    rows = [(row.label, row.amount) for row in sum_rows(data)]
     story = [
         *paper_head(data.letterhead, heading),
         *party_block("For", data.customer),

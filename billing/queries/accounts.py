@@ -1,78 +1,157 @@
-"""Where the money of an invoice stands, and what a job still needs before its set may go."""
+"""Where the money of an invoice stands, and what is left of a job's deposits."""
 
 from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
 from typing import Any
 
 from django.db.models import BigIntegerField, Case, Exists, F, OuterRef, QuerySet, Subquery, Sum, Value, When
-from django.db.models.functions import Coalesce
+from django.db.models.functions import Coalesce, Greatest, Least
+from django.utils import timezone
 
 from billing.models import Invoice, PaperKind, Payment, PaymentKind
-from billing.queries.bills import bill_lines
 from jobs.models import Job
-from shop.models import Profile
-from shop.money import show
+
+MONEY_IN = (PaymentKind.PAID, PaymentKind.MOVED_IN)
+MONEY_OUT = (PaymentKind.REFUND, PaymentKind.MOVED_OUT)
+LET_GO = (PaymentKind.WAIVED, PaymentKind.WRITTEN_OFF)
 
 
 @dataclass(frozen=True, slots=True)
 class Account:
-    """Where an invoice's money stands, in minor units. `due_minor` below nothing is money to give back.
+    """Where an invoice's money stands, in minor units. `due_minor` below nothing is money to give back or to move.
 
-    A credited invoice charges nothing: of its deposits only what was refunded through it stays used, and its waivers are void.
+    What was waived or written off covers only what is still open: a credit makes less of it needed, a late payment too.
+    An invoice that was credited as a whole charges nothing: of its deposits only what was given back through it stays used.
     """
 
     gross_minor: int
     credited_minor: int
-    prepaid_minor: int
+    deposit_minor: int
     paid_minor: int
     refunded_minor: int
-    waived_minor: int
+    moved_in_minor: int = 0
+    moved_out_minor: int = 0
+    let_go_minor: int = 0
+    lost_booked_minor: int = 0
+    is_credited: bool = False
+
+    @property
+    def money_minor(self) -> int:
+        """Money on this invoice: received or moved here, less what was given back or moved away."""
+        return self.paid_minor + self.moved_in_minor - self.refunded_minor - self.moved_out_minor
+
+    @property
+    def prepaid_minor(self) -> int:
+        """What of the deposits it uses."""
+        return min(self.deposit_minor, max(0, -self.money_minor)) if self.is_credited else self.deposit_minor
+
+    @property
+    def open_minor(self) -> int:
+        """What would be due if nothing had been let go; the most that can be paid without being too much."""
+        charged = 0 if self.is_credited else self.gross_minor - self.credited_minor
+        return charged - self.prepaid_minor - self.money_minor
+
+    @property
+    def _forgone_minor(self) -> int:
+        return 0 if self.is_credited else min(self.let_go_minor, max(0, self.open_minor))
+
+    @property
+    def lost_minor(self) -> int:
+        """Written off and still lost. A late payment lowers the loss before it touches what was waived."""
+        return min(self.lost_booked_minor, max(0, self._forgone_minor - (self.let_go_minor - self.lost_booked_minor)))
+
+    @property
+    def waived_minor(self) -> int:
+        return self._forgone_minor - self.lost_minor
 
     @property
     def due_minor(self) -> int:
-        charged = self.gross_minor - self.credited_minor - self.waived_minor
-        return charged - self.prepaid_minor - self.paid_minor + self.refunded_minor
+        return self.open_minor - self._forgone_minor
 
     @property
     def is_settled(self) -> bool:
         return self.due_minor == 0
 
 
-def _paid_sum(kind: str) -> Coalesce:
-    return _sum_of(Payment.objects.filter(invoice=OuterRef("pk"), kind=kind), "invoice", "amount_minor")
-
-
-def _sum_of(rows: "QuerySet[Any]", by: str, column: str) -> Coalesce:
-    sums = rows.order_by().values(by).annotate(sum=Sum(column)).values("sum")
+def _sum_of(rows: "QuerySet[Any]", by: str, amount: Any) -> Coalesce:
+    sums = rows.order_by().values(by).annotate(sum=Sum(amount)).values("sum")
     return Coalesce(Subquery(sums), Value(0), output_field=BigIntegerField())
 
 
-def with_account(invoices: "QuerySet[Invoice]") -> "QuerySet[Invoice]":
-    """Adds what `account_of` reads, and `due`, so that a list of invoices takes one query."""
-    credits = Invoice.objects.filter(credits=OuterRef("pk"))
-    sums = invoices.annotate(
-        credited=_sum_of(credits, "credits", "gross_minor"),
-        is_credited=Exists(credits),
-        paid=_paid_sum(PaymentKind.PAID),
-        refunded=_paid_sum(PaymentKind.REFUND),
-        waived=_paid_sum(PaymentKind.WAIVED),
-    )
-    standing = F("gross_minor") - F("prepaid_minor") - F("paid") - F("waived") + F("refunded")
-    owed_back = Case(When(paid__gt=F("refunded"), then=F("refunded") - F("paid")), default=Value(0))
-    due = Case(
-        When(kind=PaperKind.CREDIT_NOTE, then=Value(0)),
-        When(is_credited=True, then=owed_back),
-        default=standing,
+def _signed(taking: tuple[str, ...]) -> Case:
+    """Amounts, those of the kinds that take below nothing. What lets go is taken back by a line of its own kind."""
+    return Case(
+        When(kind__in=LET_GO, counterpart__isnull=False, then=-F("amount_minor")),
+        When(kind__in=taking, then=-F("amount_minor")),
+        default=F("amount_minor"),
         output_field=BigIntegerField(),
     )
-    return sums.annotate(due=due)
+
+
+def with_account(invoices: "QuerySet[Invoice]", as_of: date | None = None) -> "QuerySet[Invoice]":
+    """Adds what `account_of` reads, and `due`, so that a list takes one query. `as_of`: as it stood after that day."""
+    notes, payments = Invoice.objects.filter(credits=OuterRef("pk")), Payment.objects.filter(invoice=OuterRef("pk"))
+    if as_of is not None:
+        notes, payments = notes.filter(issued_on__lte=as_of), payments.filter(at__lt=end_of(as_of))
+
+    def booked(*adding: str, taking: tuple[str, ...] = ()) -> Coalesce:
+        rows = payments.filter(kind__in=(*adding, *taking))
+        return _sum_of(rows, "invoice", _signed(taking))
+
+    sums = invoices.annotate(
+        credited=_sum_of(notes, "credits", "gross_minor"),
+        is_credited=Exists(notes.filter(whole=True)),
+        paid=booked(PaymentKind.PAID),
+        refunded=booked(PaymentKind.REFUND),
+        moved_in=booked(PaymentKind.MOVED_IN),
+        moved_out=booked(PaymentKind.MOVED_OUT),
+        let_go=booked(*LET_GO),
+        lost=booked(PaymentKind.WRITTEN_OFF),
+        money=booked(*MONEY_IN, taking=MONEY_OUT),
+    )
+    return sums.annotate(due=_due())
+
+
+def _due() -> Case:
+    """The account's due in SQL; `verify` and tests hold both to the same figure."""
+    standing = F("gross_minor") - F("credited") - F("prepaid_minor") - F("money")
+    taken_back = -F("money") - _least(F("prepaid_minor"), _above_nothing(-F("money")))
+    return Case(
+        When(kind=PaperKind.CREDIT_NOTE, then=Value(0)),
+        When(is_credited=True, then=taken_back),
+        default=standing - _least(F("let_go"), _above_nothing(standing)),
+        output_field=BigIntegerField(),
+    )
+
+
+def _least(*of: Any) -> Least:
+    return Least(*of, output_field=BigIntegerField())
+
+
+def _above_nothing(of: Any) -> Greatest:
+    return Greatest(of, Value(0), output_field=BigIntegerField())
+
+
+def end_of(day: date) -> datetime:
+    """The first moment after a day, in the shop's time zone."""
+    return timezone.make_aware(datetime.combine(day + timedelta(days=1), time.min))
 
 
 def account_of(invoice: Invoice) -> Account:
     """The account of an invoice; reads its sums where `with_account` didn't bring them."""
     known: Any = invoice if hasattr(invoice, "refunded") else with_account(Invoice.objects.filter(pk=invoice.pk)).get()
-    used = min(invoice.prepaid_minor, max(0, known.refunded - known.paid)) if known.is_credited else invoice.prepaid_minor
-    waived = 0 if known.is_credited else known.waived
-    return Account(invoice.gross_minor, known.credited, used, known.paid, known.refunded, waived)
+    return Account(
+        gross_minor=invoice.gross_minor,
+        credited_minor=known.credited,
+        deposit_minor=invoice.prepaid_minor,
+        paid_minor=known.paid,
+        refunded_minor=known.refunded,
+        moved_in_minor=known.moved_in,
+        moved_out_minor=known.moved_out,
+        let_go_minor=known.let_go,
+        lost_booked_minor=known.lost,
+        is_credited=known.is_credited,
+    )
 
 
 def deposits_minor(job: Job) -> int:
@@ -85,37 +164,3 @@ def deposits_left_minor(job: Job) -> int:
     """Deposits that no invoice has used up. A credited invoice frees what it had set off, less what was refunded through it."""
     invoices = with_account(job.invoices.filter(kind=PaperKind.INVOICE))
     return deposits_minor(job) - sum(account_of(invoice).prepaid_minor for invoice in invoices)
-
-
-def money_missing(job: Job) -> list[str]:
-    """What stands between a job and its hand-over, on the side of money."""
-    profile = Profile.current()
-    missing = []
-    if profile is not None and bill_lines(job, profile):
-        missing.append("an invoice for the work done")
-    for invoice in with_account(job.invoices.filter(kind=PaperKind.INVOICE)):
-        due = account_of(invoice).due_minor
-        if due > 0:
-            missing.append(f"payment of invoice {invoice.number}, or the owner's waiver")
-        elif due < 0:
-            missing.append(f"the refund that invoice {invoice.number} still owes the customer")
-    if deposits_left_minor(job) > 0 and not missing:
-        missing.append("the deposit set off on an invoice or given back")
-    return missing
-
-
-def money_words(job: Job) -> str:
-    """How the money stood, for the hand-over's record: `R-2026-0001: 64.00 paid, 20.00 waived by the owner`."""
-    words = []
-    for invoice in with_account(job.invoices.filter(kind=PaperKind.INVOICE)):
-        account = account_of(invoice)
-        sums = (
-            (account.credited_minor, "credited"),
-            (account.prepaid_minor, "set off from the deposit"),
-            (account.paid_minor, "paid"),
-            (account.refunded_minor, "paid back"),
-            (account.waived_minor, "waived by the owner"),
-        )
-        told = [f"{show(minor, invoice.currency)} {what}" for minor, what in sums if minor]
-        words.append(f"{invoice.number}: {', '.join(told) or 'nothing charged'}")
-    return "; ".join(words) or "nothing was billed"

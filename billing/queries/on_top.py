@@ -15,7 +15,7 @@ from shop.totals import Line, TaxedSum, TaxKey, Totals, share_out, total
 def total_on_top(
     now: Sequence[Line], before: Sequence[int], others: Sequence[Line], *, prices_include_tax: bool, round_per_line: bool
 ) -> Totals:
-    """`before` is what was taken earlier of the line at the same place of `now`; `others` were taken earlier of lines not in `now`."""
+    """`before`: what was taken earlier of the line at the same place of `now`; `others`: taken of lines not in `now`."""
     start = [*(_at(line, taken) for line, taken in zip(now, before, strict=True)), *others]
     end = [*(_at(line, line.amount_minor + taken) for line, taken in zip(now, before, strict=True)), *others]
     first = total(start, prices_include_tax=prices_include_tax, round_per_line=round_per_line)

@@ -8,6 +8,7 @@ from django.utils import timezone
 
 from billing.models import Invoice, InvoiceLine
 from billing.queries import BillLine, bill_lines, deposits_left_minor, totals_of
+from billing.queries.required import must_say, unmet_by, work_done_on
 from jobs.models import Job, Stage
 from jobs.queries.exposure import exposure_of, newest_consent
 from jobs.services.log import profile
@@ -17,6 +18,7 @@ from shop.letterhead_of import kept, letterhead
 from shop.models import Profile, Staff
 from shop.money import show
 from shop.numbers import next_number
+from shop.tax_terms import exempt_reason
 from shop.totals import Totals
 
 BILLABLE = (Stage.REPAIRING, Stage.PROVING, Stage.SOAKING, Stage.READY, Stage.DECLINED, Stage.AGREED, Stage.INSPECTING)
@@ -40,6 +42,7 @@ def issue_invoice(job: Job, *, person: Staff, at: datetime, seen: int | None = N
     _within_consent(current, lines, terms)
     if current.billed:
         raise Refused(f"Job {current.number} stands on an invoice already. Credit that one to bill it anew.", code="billed")
+    _says_what_it_must(current, lines, terms)
     totals = totals_of(lines, terms, prepaid_minor=deposits_left_minor(current))
     invoice = _write(current, terms, lines, totals, person, at)
     set_billed(current, True)
@@ -47,7 +50,7 @@ def issue_invoice(job: Job, *, person: Staff, at: datetime, seen: int | None = N
 
 
 def _to_replace(job: Job) -> bool:
-    return not job.is_open and job.invoices.filter(credit_notes__isnull=False).exists()  # type: ignore[attr-defined, no-any-return]
+    return not job.is_open and job.invoices.filter(credit_notes__whole=True).exists()  # type: ignore[attr-defined, no-any-return]
 
 
 def _within_consent(job: Job, lines: list[BillLine], terms: Profile) -> None:
@@ -60,6 +63,12 @@ def _within_consent(job: Job, lines: list[BillLine], terms: Profile) -> None:
             "Revise the estimate and get the customer's consent first.",
             code="over_ceiling",
         )
+
+
+def _says_what_it_must(job: Job, lines: list[BillLine], terms: Profile) -> None:
+    refusals = [one for one in unmet_by(job, terms, lines) if one.refuses]
+    if refusals:
+        raise Refused(f"This invoice can't be issued yet. {' '.join(one.text for one in refusals)}", code=refusals[0].code)
 
 
 def _write(job: Job, terms: Profile, lines: list[BillLine], totals: Totals, person: Staff, at: datetime) -> Invoice:
@@ -75,12 +84,20 @@ def _write(job: Job, terms: Profile, lines: list[BillLine], totals: Totals, pers
         seller=kept(letterhead(terms)),
         buyer_name=job.customer.name,
         buyer_address=job.customer.address,
+        buyer_country=job.customer.country or terms.country,
+        buyer_tax_id=job.customer.tax_id,
+        buyer_reference=job.customer.buyer_reference,
         set_line=str(job.radio)[:300],
         fault=job.fault,
         consent=newest_consent(job),
         currency=terms.currency,
         prices_include_tax=terms.prices_include_tax,
         tax_rounding=terms.tax_rounding,
+        tax_scheme=terms.tax_scheme,
+        tax_exempt_reason=exempt_reason(terms),
+        jurisdiction=terms.jurisdiction,
+        must_say=must_say(terms),
+        work_done_on=work_done_on(job),
         terms=terms.terms,
         net_minor=totals.net_minor,
         tax_minor=totals.tax_minor,
@@ -115,6 +132,7 @@ def _write_line(invoice: Invoice, order: int, line: BillLine, net_minor: int) ->
         amount_minor=line.amount_minor,
         net_minor=net_minor,
         tax_bp=line.tax_bp,
+        tax_category=line.tax_category,
         charged=line.charged,
         not_charged_reason=line.not_charged_reason,
     )

@@ -69,7 +69,7 @@ def invoice_pdf(request: HttpRequest, pk: int) -> HttpResponse:
 @role_required(Role.OWNER)
 def credit(request: HttpRequest, pk: int) -> HttpResponse:
     shown = _load(pk)
-    spent = shown.is_credit or shown.credit_notes.exists()  # type: ignore[attr-defined]
+    spent = shown.is_credit or shown.is_credited  # type: ignore[attr-defined]
     if spent and request.method != "POST":
         return refuse(request, f"{shown.number} can't be credited (any more).", back=reverse("billing:invoice", args=[pk]))
     form = CreditForm(request.POST or None)

@@ -7,6 +7,7 @@ from django.db.models import F, Q, QuerySet, Sum
 from django.db.models.functions import Coalesce
 
 from billing.models import Invoice, PaperKind
+from billing.queries import with_account
 from inventory.models import Lot, Part
 from jobs.models import Job, Stage, Timer
 from shop.models import Staff
@@ -64,12 +65,9 @@ def running_out() -> "QuerySet[Part]":
 
 def unpaid() -> list[tuple[Invoice, int]]:
     """Invoices with something due, the oldest first. A job's invoice that was credited owes nothing."""
-    invoices = Invoice.objects.filter(kind=PaperKind.INVOICE, credit_notes__isnull=True).select_related("customer", "job")
-    paid = Coalesce(Sum("payments__amount_minor", filter=Q(payments__kind__in=("paid", "waived"))), 0)
-    back = Coalesce(Sum("payments__amount_minor", filter=Q(payments__kind="refund")), 0)
-    due = F("gross_minor") - F("prepaid_minor") - F("settled") + F("given_back")
-    owing = invoices.annotate(settled=paid, given_back=back).annotate(due=due).filter(due__gt=0).order_by("due_on", "pk")
-    return [(invoice, invoice.due) for invoice in owing[:LONGEST]]
+    invoices = with_account(Invoice.objects.filter(kind=PaperKind.INVOICE).select_related("customer", "job"))
+    owing = invoices.filter(due__gt=0).order_by("due_on", "pk")
+    return [(invoice, invoice.due) for invoice in owing[:LONGEST]]  # type: ignore[attr-defined]
 
 
 def day_of(person: Staff, today: date) -> Day:

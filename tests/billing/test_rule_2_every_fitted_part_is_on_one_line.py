@@ -4,7 +4,7 @@ import pytest
 from django.db import IntegrityError, transaction
 
 from billing.models import InvoiceLine
-from billing.queries import bill_lines, money_missing
+from billing.queries import bill_lines, money_missing, standing
 from billing.services import credit
 from jobs.models import LogEntry
 from jobs.queries.sheet import sheet_of
@@ -18,7 +18,7 @@ pytestmark = pytest.mark.django_db
 
 
 def lines_of(entry: LogEntry) -> list[InvoiceLine]:
-    return list(InvoiceLine.objects.filter(entry=entry, credits_line__isnull=True, credited_by__isnull=True))
+    return list(standing(InvoiceLine.objects.filter(entry=entry)))
 
 
 def test_a_fitted_part_is_on_one_line_and_a_free_one_says_why() -> None:

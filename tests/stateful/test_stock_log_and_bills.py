@@ -9,6 +9,7 @@ from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, pr
 
 from billing.models import Invoice, InvoiceLine, PaperKind, PaymentKind
 from billing.queries import account_of
+from billing.queries import standing as standing_lines
 from billing.services import Money, credit, issue_invoice, record_payment
 from inventory import services as stock
 from inventory.models import Balance, Drawer, Hold, Lot, Movement, Part
@@ -284,7 +285,7 @@ def machine_of(world: World) -> type[RuleBasedStateMachine]:
 
         @invariant()
         def nothing_stands_on_two_bills(self) -> None:
-            standing = InvoiceLine.objects.filter(credits_line__isnull=True, credited_by__isnull=True)
+            standing = standing_lines(InvoiceLine.objects)
             entries = [one for one in standing.values_list("entry_id", flat=True) if one]
             wanted = [key for bill in self.shop.bills.values() if not bill.credited for key in bill.entries]
             assert sorted(entries) == sorted(wanted)
