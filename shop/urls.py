@@ -14,6 +14,7 @@ urlpatterns = [
     path("sign-out/", LogoutView.as_view(), name="logout"),
     # The customer's page: a private address, no signing in.
     path("answer/<str:token>/", approval.approve, name="approve"),
+    path("answer/<str:token>/photos/<int:pk>/", approval.approve_photo, name="approve_photo"),
     path("house/", include("shop.house_urls")),
     path("drawers/", include("inventory.urls")),
     path("jobs/", include("jobs.urls")),

@@ -1,11 +1,38 @@
 """Forms of the customer's answer: written down at the counter, or given on the private page."""
 
+from collections.abc import Sequence
+from typing import Any
+
 from django import forms
 
 from jobs.models.estimate import ConsentAnswer, ConsentHow
+from jobs.queries.alternatives import Choice
+from shop.money import show
 from shop.web.forms import TradeForm
 
 AT_THE_COUNTER = [(how.value, how.label.capitalize()) for how in ConsentHow if how != ConsentHow.LINK]
+
+
+CHOOSE_ONE = "Choose which of the alternatives is agreed to."
+
+
+def tier_field(label: str) -> forms.TypedChoiceField:
+    return forms.TypedChoiceField(label=label, coerce=int, empty_value=0, required=False, widget=forms.RadioSelect)
+
+
+def offer_choices(form: forms.Form, choices: Sequence[Choice], *, required: bool, locale: str = "en_GB") -> None:
+    """One radio button an alternative, with the sum it runs up to; no such field where the estimate offers none."""
+    if not choices:
+        del form.fields["tier"]
+        return
+    field: Any = form.fields["tier"]
+    field.choices = [(one.tier, f"{one.tier}. {one.alternative.name}, up to {_up_to(one, locale)}") for one in choices]
+    field.required = required
+    field.error_messages["required"] = field.error_messages["invalid_choice"] = CHOOSE_ONE
+
+
+def _up_to(one: Choice, locale: str) -> str:
+    return show(one.high.gross_minor, one.alternative.estimate.currency, locale)
 
 
 class ConsentForm(TradeForm):
@@ -27,6 +54,17 @@ class ConsentForm(TradeForm):
         help_text="Empty: just now.",
     )
     note = forms.CharField(label="In their words", max_length=300, required=False, widget=forms.Textarea)
+    tier = tier_field("Which alternative")
+
+    def __init__(self, *args: Any, choices: Sequence[Choice] = (), **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        offer_choices(self, choices, required=False)
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or self.cleaned_data
+        if data.get("answer") == ConsentAnswer.AGREED and "tier" in self.fields and not data.get("tier"):
+            self.add_error("tier", CHOOSE_ONE)
+        return data
 
 
 class ApprovalForm(TradeForm):
@@ -40,11 +78,15 @@ class ApprovalForm(TradeForm):
 
 
 class AgreeForm(ApprovalForm):
+    tier = tier_field("Which do you choose?")
     tick = forms.BooleanField(error_messages={"required": "Please tick the box to show that you agree."})
+    field_order = ("tier", "who", "tick")
 
-    def __init__(self, *args: object, up_to: str = "", **kwargs: object) -> None:
-        super().__init__(*args, **kwargs)  # type: ignore[arg-type]
-        self.fields["tick"].label = f"I agree to this estimate, up to {up_to}" if up_to else "I agree to this estimate"
+    def __init__(self, *args: Any, up_to: str = "", choices: Sequence[Choice] = (), locale: str = "en_GB", **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        offer_choices(self, choices, required=True, locale=locale)
+        whole = f"I agree to this estimate, up to {up_to}" if up_to else "I agree to this estimate"
+        self.fields["tick"].label = "I agree to the one I chose, up to its sum" if choices else whole
 
 
 class DeclineForm(ApprovalForm):

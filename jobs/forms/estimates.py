@@ -1,16 +1,20 @@
-"""Forms of the estimate: a line of time, a flat task, or a sum for a fee or a part that is not in stock; the note."""
+"""Forms of the estimate: a line of time, a flat task, or a sum for a fee or a part that is not in stock; note and reason."""
 
+from collections.abc import Sequence
 from decimal import Decimal
 from typing import Any
 
 from django import forms
 
-from jobs.models import Estimate, EstimateLine, FlatTask, Position
+from jobs.forms.tasks import TaskChoice, count_field, offer_tasks
+from jobs.models import Estimate, EstimateLine, LogEntry, Position
 from jobs.models.estimate import EstimateLineKind
+from jobs.queries.evidence import finding_words
 from jobs.services.estimates import TypedLine
 from shop.money import round_minor
 from shop.web.forms import MinutesField, MoneyField, SeenForm
 
+FINDING_GONE = "This finding was corrected, taken back, or is named already. Choose another."
 FEE_OR_PART = ((EstimateLineKind.PART, "Part that is not in a drawer"), (EstimateLineKind.FEE, "Fee"))
 
 
@@ -52,17 +56,16 @@ class TimeLineForm(LineForm):
 
 class TaskLineForm(LineForm):
     what = "task"
-    task = forms.ModelChoiceField(
-        FlatTask.objects.none(), label="Flat task", empty_label="Choose", error_messages={"required": "Choose a task."}
-    )
+    task = TaskChoice()
+    count = count_field()
     text = forms.CharField(label="In other words", max_length=200, required=False)
 
     def set_up(self) -> None:
-        field: Any = self.fields["task"]
-        field.queryset = FlatTask.objects.filter(in_use=True)
+        offer_tasks(self, self.estimate.job, self.initial.get("task"))
 
     def typed(self) -> TypedLine:
-        return TypedLine(EstimateLineKind.FLAT, self.cleaned_data["text"], task=self.cleaned_data["task"])
+        data = self.cleaned_data
+        return TypedLine(EstimateLineKind.FLAT, data["text"], task=data["task"], count=data["count"])
 
 
 class SumLineForm(LineForm):
@@ -99,7 +102,9 @@ FORMS: dict[str, type[LineForm]] = {form.what: form for form in (TimeLineForm, T
 
 
 def form_for(line: EstimateLine) -> type[LineForm]:
-    """The form that a typed line came from. A flat task keeps its price, so it is rewritten as a sum."""
+    """The form that a typed line came from."""
+    if line.task_id is not None:
+        return TaskLineForm
     return TimeLineForm if line.kind == EstimateLineKind.LABOUR and line.unit_minor else SumLineForm
 
 
@@ -107,6 +112,8 @@ def initial_of(line: EstimateLine) -> dict[str, object]:
     if form_for(line) is TimeLineForm:
         low = round_minor(_exact_minutes(line))
         return {"text": line.text, "low_minutes": low, "high_minutes": line.minutes if line.minutes != low else None}
+    if line.task_id is not None:
+        return {"task": line.task_id, "count": line.count, "text": line.text if line.text != str(line.task) else ""}
     high = line.high_minor if line.high_minor != line.low_minor else None
     return {"kind": line.kind, "text": line.text, "position": line.position_id, "low": line.low_minor, "high": high}
 
@@ -123,3 +130,26 @@ class NoteForm(SeenForm):
         widget=forms.Textarea,
         help_text="Printed under the lines: what was found, why it is a range, what you advise.",
     )
+
+
+class BecauseForm(SeenForm):
+    because = forms.CharField(
+        label="Why this version",
+        required=False,
+        max_length=500,
+        widget=forms.Textarea(attrs={"rows": 2}),
+        help_text="What was found that asks for it, in plain words. It stands on the paper and in the consent.",
+    )
+
+
+class FindingForm(SeenForm):
+    """`findings` are what the log has found and this version doesn't name yet."""
+
+    entry = forms.TypedChoiceField(
+        label="Finding", coerce=int, error_messages={"required": "Choose a finding.", "invalid_choice": FINDING_GONE}
+    )
+
+    def __init__(self, *args: Any, findings: Sequence[LogEntry] = (), **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        listed = [(entry.pk, f"no. {entry.seq}, {finding_words(entry)}"[:120]) for entry in findings]
+        self.fields["entry"].choices = [("", "Choose"), *listed]  # type: ignore[attr-defined]

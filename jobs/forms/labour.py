@@ -6,7 +6,9 @@ from typing import Any
 from django import forms
 
 from jobs.forms.entries import Remembering
-from jobs.models import FlatTask, LabourEntry, Step
+from jobs.forms.tasks import TaskChoice, count_field, offer_tasks
+from jobs.models import FlatTask, Job, LabourEntry, Step
+from jobs.queries.counted import count_for
 from jobs.services.labour import Work
 from shop.models import Staff
 from shop.web.forms import DayField, MinutesField, TradeForm
@@ -50,19 +52,32 @@ class TimeForm(Remembering):
 
 
 class TaskForm(Remembering):
-    """Work at a fixed price."""
+    """Work at a fixed price: once, or for each valve or capacitor. The set's own list says how many there are."""
 
-    task = forms.ModelChoiceField(label="Flat task", queryset=FlatTask.objects.filter(in_use=True), empty_label="choose")
+    task = TaskChoice()
+    count = count_field()
     worker = StaffChoice(label="Who worked")
     worked_on = DayField(label="Day")
     text = forms.CharField(label="Remark", required=False, max_length=160)
     not_charged = not_charged_field()
 
+    def __init__(self, *args: Any, job: Job, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.job = job
+        offer_tasks(self, job, self.initial.get("task"))
+
     def work(self) -> Work:
         typed = self.cleaned_data
         task: FlatTask = typed["task"]
+        count = count_for(self.job, task) if typed["count"] is None else typed["count"]
         return Work(
-            typed["worker"], task.step, typed["worked_on"], text=typed["text"], task=task, not_charged=typed["not_charged"]
+            typed["worker"],
+            task.step,
+            typed["worked_on"],
+            text=typed["text"],
+            task=task,
+            not_charged=typed["not_charged"],
+            count=count,
         )
 
 
@@ -79,4 +94,5 @@ def as_typed(entry: LabourEntry) -> dict[str, object]:
     """What a correction starts with: the entry as it was typed."""
     names = ("step", "worked_on", "minutes", "text")
     values: dict[str, object] = {name: getattr(entry, name) for name in names}
-    return values | {"worker": entry.worker_id, "task": entry.task_id, "not_charged": entry.not_charged_reason}
+    task = {"task": entry.task_id, "count": entry.task_count} if entry.task_id else {}
+    return values | task | {"worker": entry.worker_id, "not_charged": entry.not_charged_reason}

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from jobs.models import Alternative, Consent, Estimate, EstimateLine, Job, Position, PositionTier
 from jobs.queries.exposure import newest_consent
+from jobs.queries.sheet import Sheet
 from jobs.queries.tiers import holds
 from shop.totals import Totals
 
@@ -39,6 +40,12 @@ class Choice:
 def lines_in(lines: Iterable[EstimateLine], tier: int) -> list[EstimateLine]:
     """The lines of an alternative: its own and those of all smaller ones. 0: every line."""
     return [line for line in lines if holds(tier, line.tier)]
+
+
+def placeable(lines: Iterable[EstimateLine], sheet: Sheet) -> list[EstimateLine]:
+    """Lines that can be put into one alternative or another. What is in the set or worked already is in all of them."""
+    fitted = {row.position.pk for row in sheet.rows if row.fitted}
+    return [line for line in lines if not line.from_log or (line.position_id is not None and line.position_id not in fitted)]
 
 
 def alternative_named(estimate: Estimate | None, tier: int) -> Alternative | None:

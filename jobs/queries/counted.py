@@ -24,9 +24,10 @@ def count_for(job: Job, task: FlatTask) -> int:
     return 1 if task.priced_by == PricedBy.JOB else counts_of(job)[task.priced_by]
 
 
-def tasks_for(job: Job) -> "QuerySet[FlatTask]":
-    """The tasks offered for this set: those of its class first, none of another class."""
+def tasks_for(job: Job, also: object = None) -> "QuerySet[FlatTask]":
+    """The tasks offered for this set: those of its class first, none of another class. `also` is one that stands already."""
     own = job.radio.model.set_class_id
-    return FlatTask.objects.filter(Q(set_class=None) | Q(set_class=own), in_use=True).order_by(
-        F("set_class").asc(nulls_last=True), "name"
-    )
+    offered = Q(in_use=True) & (Q(set_class=None) | Q(set_class=own))
+    if also:
+        offered |= Q(pk=also)
+    return FlatTask.objects.filter(offered).order_by(F("set_class").asc(nulls_last=True), "name")

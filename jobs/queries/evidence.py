@@ -2,16 +2,9 @@
 
 from dataclasses import dataclass
 
-from jobs.models import EntryKind, Estimate, Job, LogEntry, Photo, Verdict
+from jobs.models import Estimate, Job, LogEntry, Photo
+from jobs.queries.findings import GRAVE, TOLD, is_finding
 from jobs.queries.sheet import in_words, log_entries, standing
-
-GRAVE = (Verdict.DRIFTED, Verdict.OPEN, Verdict.SHORTED, Verdict.LEAKY, Verdict.WRONG_PART)
-TOLD = (EntryKind.NOTE, EntryKind.WIRING)
-
-
-def is_finding(entry: LogEntry) -> bool:
-    """Whether an entry can be the reason of a revision: a bad verdict, a wiring finding, a note."""
-    return not entry.withdrawn and (entry.verdict in GRAVE or entry.kind in TOLD)
 
 
 @dataclass(frozen=True, slots=True)

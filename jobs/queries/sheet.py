@@ -10,6 +10,7 @@ from jobs.bench.comparing import MINDED
 from jobs.bench.heat import Heat
 from jobs.bench.worded import quantity_of
 from jobs.models import Decision, EntryKind, Job, LogEntry, Position, Verdict
+from jobs.queries.findings import is_finding
 from jobs.queries.voltages import VoltageLine, heat_of, last_voltages, voltage_lines, volts_said
 
 QUANTITIES = ("resistance", "capacitance", "inductance")
@@ -63,6 +64,11 @@ class HistoryLine:
     @property
     def is_struck(self) -> bool:
         return self.corrected_by is not None
+
+    @property
+    def is_finding(self) -> bool:
+        """Whether a revised estimate can be drafted from it."""
+        return not self.is_struck and is_finding(self.entry)
 
     @property
     def can_change(self) -> bool:

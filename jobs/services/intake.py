@@ -15,8 +15,8 @@ from jobs.services.stages import open_job
 from shop.acts import Refused, Stale
 from shop.customers import CustomerFacts, add_customer
 from shop.models import Customer, Staff
-from shop.numbers import next_number
 from shop.money import show
+from shop.numbers import next_number
 from shop.pictures import Picture
 
 EARLIEST_YEAR = 1895

@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, path
 
-from jobs.views import consents, estimates, warranty
+from jobs.views import alternatives, consents, declining, estimates, findings, warranty
 
 urlpatterns: list[URLPattern] = [
     path("<int:pk>/estimate/", estimates.estimate, name="estimate"),
@@ -16,6 +16,19 @@ urlpatterns: list[URLPattern] = [
     path("estimates/<int:pk>/recall/", estimates.estimate_recall, name="estimate_recall"),
     path("estimates/<int:pk>/link/", estimates.estimate_link, name="estimate_link"),
     path("estimates/<int:pk>/paper/", estimates.estimate_pdf, name="estimate_pdf"),
+    path("estimates/<int:pk>/alternatives/offer/", alternatives.alternatives_offer, name="alternatives_offer"),
+    path("estimates/<int:pk>/alternatives/add/", alternatives.alternative_add, name="alternative_add"),
+    path("estimates/<int:pk>/alternatives/place/", alternatives.alternatives_place, name="alternatives_place"),
+    path("estimates/alternatives/<int:pk>/", alternatives.alternative_change, name="alternative_change"),
+    path("estimates/alternatives/<int:pk>/remove/", alternatives.alternative_remove, name="alternative_remove"),
+    path("estimates/<int:pk>/because/", findings.estimate_because, name="estimate_because"),
+    path("estimates/<int:pk>/findings/add/", findings.finding_add, name="finding_add"),
+    path("estimates/<int:pk>/findings/remove/", findings.finding_remove, name="finding_remove"),
+    path("entries/<int:pk>/revise/", findings.finding_draft, name="finding_draft"),
+    path("<int:pk>/declined/", declining.declined, name="declined"),
+    path("<int:pk>/declined/fees/", declining.book_fees, name="book_fees"),
+    path("<int:pk>/declined/let-go/", declining.let_go, name="let_go"),
+    path("<int:pk>/labour/minimum/", declining.book_minimum, name="book_minimum"),
     path("estimates/<int:pk>/answer/", consents.consent, name="consent"),
     path("<int:pk>/warranty/", warranty.warranty, name="warranty"),
 ]

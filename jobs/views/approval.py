@@ -1,7 +1,9 @@
 """The customer's private page: read the estimate, answer it. No signing in; a link that isn't good says nothing but that."""
 
+from typing import Any
+
 from django.contrib.auth.decorators import login_not_required
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import render
 from django.urls import reverse
 from django.views.decorators.cache import never_cache
@@ -11,6 +13,8 @@ from jobs.forms.consents import AgreeForm, ApprovalForm, DeclineForm
 from jobs.models import ApprovalLink
 from jobs.models.estimate import ConsentAnswer, ConsentHow
 from jobs.queries.estimates import Version, link_for, version_of
+from jobs.queries.evidence import photo_shown
+from jobs.queries.revisions import revision_of
 from jobs.services.consents import Answer, answer_by_link
 from shop import acts
 from shop.acts import Refused, Stale
@@ -29,7 +33,23 @@ def approve(request: HttpRequest, token: str) -> HttpResponse:
         return _dead(request)
     if request.method == "POST":
         return _answer(request, token, link)
-    return _page(request, link)
+    return _page(request, token, link)
+
+
+@login_not_required
+@never_cache
+def approve_photo(request: HttpRequest, token: str, pk: int) -> HttpResponse:
+    """A photo that the version behind this link shows as evidence. Any other picture, like any other link, isn't there."""
+    link = link_for(token, now())
+    photo = photo_shown(link.estimate, pk) if link else None
+    if photo is None:
+        return _dead(request)
+    try:
+        with photo.image.open("rb") as file:
+            content = file.read()
+    except FileNotFoundError as error:
+        raise Http404("The picture's file is missing from the shop's folder.") from error
+    return HttpResponse(content, content_type="image/jpeg")
 
 
 def _dead(request: HttpRequest) -> HttpResponse:
@@ -41,10 +61,16 @@ def _up_to(version: Version) -> str:
     return show(version.high.gross_minor, version.estimate.currency, profile.locale if profile else "en_GB")
 
 
-def _page(request: HttpRequest, link: ApprovalLink, sent: ApprovalForm | None = None) -> HttpResponse:
+def _agree_form(version: Version, data: QueryDict | None = None, **more: Any) -> AgreeForm:
+    profile = Profile.current()
+    locale = profile.locale if profile else "en_GB"
+    return AgreeForm(data, prefix="agree", up_to=_up_to(version), choices=version.choices, locale=locale, **more)
+
+
+def _page(request: HttpRequest, token: str, link: ApprovalLink, sent: ApprovalForm | None = None) -> HttpResponse:
     version = version_of(link.estimate, now())
     hidden = {"digest": link.estimate.digest}
-    agree = AgreeForm(prefix="agree", up_to=_up_to(version), initial={**hidden, "answer": ConsentAnswer.AGREED})
+    agree = _agree_form(version, initial={**hidden, "answer": ConsentAnswer.AGREED})
     decline = DeclineForm(prefix="decline", initial={**hidden, "answer": ConsentAnswer.DECLINED})
     context = {
         "version": version,
@@ -53,6 +79,8 @@ def _page(request: HttpRequest, link: ApprovalLink, sent: ApprovalForm | None = 
         "agree": sent if isinstance(sent, AgreeForm) else agree,
         "decline": sent if isinstance(sent, DeclineForm) else decline,
         "sent": sent,
+        "token": token,
+        "revision": revision_of(link.estimate),
         "not_included": NOT_INCLUDED,
     }
     return render(request, "jobs/approval.html", context, status=sent.status if sent else 200)
@@ -61,16 +89,17 @@ def _page(request: HttpRequest, link: ApprovalLink, sent: ApprovalForm | None = 
 def _sent_form(request: HttpRequest, link: ApprovalLink) -> ApprovalForm:
     if "decline-digest" in request.POST:
         return DeclineForm(request.POST, prefix="decline")
-    return AgreeForm(request.POST, prefix="agree", up_to=_up_to(version_of(link.estimate, now())))
+    return _agree_form(version_of(link.estimate, now()), request.POST)
 
 
 def _answer(request: HttpRequest, token: str, link: ApprovalLink) -> HttpResponse:
     form = _sent_form(request, link)
     if not form.is_valid():
-        return _page(request, link, form)
+        return _page(request, token, link, form)
     data = form.cleaned_data
     # Which of the two forms came decides, not the value a stranger may have put into it.
-    answer = Answer(isinstance(form, AgreeForm), ConsentHow.LINK, data["who"], note=data.get("note", ""))
+    tier = data.get("tier", 0)
+    answer = Answer(isinstance(form, AgreeForm), ConsentHow.LINK, data["who"], note=data.get("note", ""), tier=tier)
     address = reverse("approve", args=[token])
 
     def work() -> str:
@@ -84,8 +113,8 @@ def _answer(request: HttpRequest, token: str, link: ApprovalLink) -> HttpRespons
         if stale.code != "changed":
             return go(request, address)  # answered, replaced or dead meanwhile: the page itself says which may be said
         form.take_refusal(stale)
-        return _page(request, link, form)
+        return _page(request, token, link, form)
     except Refused as refused:
         form.take_refusal(refused)
-        return _page(request, link, form)
+        return _page(request, token, link, form)
     return go(request, address)

@@ -8,6 +8,7 @@ from jobs.forms.consents import ConsentForm
 from jobs.models import Consent, Estimate
 from jobs.models.estimate import ConsentAnswer, EstimateState
 from jobs.queries.estimates import version_of
+from jobs.queries.revisions import revision_of
 from jobs.services.consents import Answer, record_answer
 from shop import acts
 from shop.access import role_required, staff_of
@@ -24,9 +25,11 @@ def consent(request: HttpRequest, pk: int) -> HttpResponse:
     if request.method == "GET" and shown.state != EstimateState.SENT:
         warn(request, f"Version {shown.number} isn't with the customer, so there is no answer to write down.")
         return go(request, "jobs:estimate", shown.job_id)
-    form = ConsentForm(request.POST) if request.method == "POST" else ConsentForm(initial=_initial(shown))
+    version = version_of(shown, now())
+    data = request.POST if request.method == "POST" else None
+    form = ConsentForm(data, choices=version.choices, initial=_initial(shown))
     answer = _record(request, shown, form) if request.method == "POST" else None
-    context = {"form": form, "estimate": shown, "job": shown.job, "version": version_of(shown, now())}
+    context = {"form": form, "estimate": shown, "job": shown.job, "version": version, "revision": revision_of(shown)}
     return answer or render(request, "jobs/consent.html", context, status=form.status)
 
 
@@ -61,6 +64,7 @@ def _answer_in(form: ConsentForm, person: Staff) -> Answer:
         note=data["note"],
         person=person,
         answered_at=data["answered_at"],
+        tier=data.get("tier") or 0,
     )
 
 

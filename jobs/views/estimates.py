@@ -1,16 +1,24 @@
 """The estimate's pages: every version of a job on one page, its draft edited there, its private link, its paper."""
 
+from collections.abc import Callable
+from typing import TypeVar
+
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from jobs.documents.estimate import draw
-from jobs.forms.estimates import FORMS, LineForm, NoteForm, form_for, initial_of
+from jobs.forms.alternatives import AlternativeForm, PlacesForm
+from jobs.forms.estimates import FORMS, BecauseForm, FindingForm, LineForm, NoteForm, form_for, initial_of
 from jobs.models import Estimate, EstimateLine, Job
 from jobs.models.estimate import EstimateLineKind, EstimateState
-from jobs.queries.estimates import drift_of, newest_given, versions_of, work_standing
+from jobs.queries.alternatives import MOST_ALTERNATIVES, SUGGESTED, placeable
+from jobs.queries.estimates import Version, drift_of, newest_given, versions_of, work_standing
+from jobs.queries.evidence import findings_to_add
 from jobs.queries.papers_out import estimate_paper
+from jobs.queries.revisions import revision_of
+from jobs.queries.sheet import Sheet, sheet_of
 from jobs.services import estimates
 from shop import acts
 from shop.access import EVERYBODY, may, role_required, staff_of
@@ -19,6 +27,7 @@ from shop.clock import now
 from shop.letterhead_of import letterhead
 from shop.models import Profile, Role
 from shop.web.codes import qr_path
+from shop.web.forms import SeenForm, TradeForm
 from shop.web.pages import answer_once, go, refuse, warn
 from shop.web.pdf import pdf
 from shop.web.press import press, seen_in
@@ -26,11 +35,11 @@ from shop.web.press import press, seen_in
 HEADS = ("radio__model", "customer")
 
 
-def _page_of(estimate: Estimate) -> str:
+def page_of(estimate: Estimate) -> str:
     return reverse("jobs:estimate", args=[estimate.job_id])
 
 
-def _load(pk: int) -> Estimate:
+def load_estimate(pk: int) -> Estimate:
     return get_object_or_404(Estimate.objects.select_related("job__radio__model", "job__customer"), pk=pk)
 
 
@@ -39,42 +48,66 @@ def estimate(request: HttpRequest, pk: int) -> HttpResponse:
     job = get_object_or_404(Job.objects.select_related(*HEADS), pk=pk)
     if request.method == "POST":
         return _draft(request, job)
-    return _show(request, job)
+    return show_estimate(request, job)
 
 
-def _show(request: HttpRequest, job: Job, form: LineForm | NoteForm | None = None) -> HttpResponse:
+def show_estimate(request: HttpRequest, job: Job, form: TradeForm | None = None) -> HttpResponse:
+    """The page of all versions; a refused form is shown in its place with everything typed."""
     versions = versions_of(job, now())
     profile = Profile.current()
     draft = next((one for one in versions if one.estimate.is_draft), None)
     given = newest_given(job)
     compared = draft.estimate if draft else given
+    sheet = sheet_of(job)
+    newest = versions[0].estimate if versions else None
     context = {
         "job": job,
         "versions": versions,
         "draft": draft,
-        "drift": drift_of(compared, profile) if compared and profile else None,
+        "drift": drift_of(compared, profile, sheet) if compared and profile else None,
         "compared": compared,
         "work": work_standing(draft.estimate) if draft else None,
-        "line_forms": _line_forms(draft.estimate, form) if draft else [],
-        "note_form": _note_form(draft.estimate, form) if draft else None,
+        "revision": revision_of(newest) if newest else None,
         "may_edit": may(request.user, Role.COUNTER),
+        **(_draft_forms(draft, sheet, form) if draft else {}),
     }
     return render(request, "jobs/estimate.html", context, status=form.status if form else 200)
 
 
 LINE_WORDS = {"time": "Add time", "task": "Add a flat task", "sum": "Add a fee, or a part that is not in stock"}
+Kind = TypeVar("Kind", bound=TradeForm)
 
 
-def _line_forms(draft: Estimate, bound: LineForm | NoteForm | None) -> list[tuple[LineForm, str]]:
+def _draft_forms(draft: Version, sheet: Sheet, bound: TradeForm | None) -> dict[str, object]:
+    """The forms that a draft is edited with, `bound` in the place of its own kind."""
+    estimate = draft.estimate
+    seen = {"seen": estimate.version}
+    findings = findings_to_add(estimate.job, estimate)
+    alternatives = [one.alternative for one in draft.choices]
+    return {
+        "line_forms": _line_forms(estimate, bound),
+        "note_form": _kept(bound, NoteForm) or NoteForm(initial={"note": estimate.note, **seen}),
+        "because_form": _kept(bound, BecauseForm) or BecauseForm(initial={"because": estimate.because, **seen}),
+        "findings_to_add": findings,
+        "finding_form": _kept(bound, FindingForm) or FindingForm(findings=findings, initial=seen),
+        "alternative_form": _kept(bound, AlternativeForm) or AlternativeForm(initial=seen, auto_id="alternative_%s"),
+        "places_form": _kept(bound, PlacesForm)
+        or PlacesForm(lines=placeable(draft.lines, sheet), alternatives=alternatives, initial=seen, auto_id="place_%s"),
+        "most_alternatives": MOST_ALTERNATIVES,
+        "suggested": SUGGESTED,
+    }
+
+
+def _kept(bound: TradeForm | None, kind: type[Kind]) -> Kind | None:
+    return bound if isinstance(bound, kind) else None
+
+
+def _line_forms(draft: Estimate, bound: TradeForm | None) -> list[tuple[LineForm, str]]:
     forms = []
     for what, words in LINE_WORDS.items():
         is_bound = isinstance(bound, LineForm) and bound.what == what
         forms.append((bound if is_bound and isinstance(bound, LineForm) else FORMS[what](estimate=draft), words))
     return forms
-
-
-def _note_form(draft: Estimate, bound: LineForm | NoteForm | None) -> NoteForm:
-    return bound if isinstance(bound, NoteForm) else NoteForm(initial={"note": draft.note, "seen": draft.version})
 
 
 @role_required(Role.COUNTER)
@@ -93,9 +126,9 @@ def _draft(request: HttpRequest, job: Job) -> HttpResponse:
 @role_required(Role.COUNTER)
 @require_POST
 def estimate_line_add(request: HttpRequest, pk: int) -> HttpResponse:
-    shown = _load(pk)
+    shown = load_estimate(pk)
     form = FORMS.get(request.POST.get("what", ""), FORMS["sum"])(request.POST, estimate=shown)
-    return _save_line(request, shown, form, None) or _show(request, shown.job, form)
+    return _save_line(request, shown, form, None) or show_estimate(request, shown.job, form)
 
 
 def _save_line(request: HttpRequest, shown: Estimate, form: LineForm, line: EstimateLine | None) -> HttpResponse | None:
@@ -107,7 +140,7 @@ def _save_line(request: HttpRequest, shown: Estimate, form: LineForm, line: Esti
         # A new line meets no older one; a changed line must be the one that was seen.
         seen = form.cleaned_data["seen"] if line is not None else None
         estimates.add_line(shown, form.typed(), line=line, seen=seen)
-        return _page_of(shown)
+        return page_of(shown)
 
     try:
         where, done = acts.once(form.cleaned_data["once"], "type estimate line", work)
@@ -126,9 +159,9 @@ def _save_line(request: HttpRequest, shown: Estimate, form: LineForm, line: Esti
 def estimate_line_change(request: HttpRequest, pk: int) -> HttpResponse:
     line = get_object_or_404(EstimateLine.objects.select_related("estimate__job__radio__model", "estimate__job__customer"), pk=pk)
     shown = line.estimate
-    if line.from_log or line.kind == EstimateLineKind.FLAT or not shown.is_draft:
+    if line.from_log or _lost_its_task(line) or not shown.is_draft:
         warn(request, _why_fixed(line))
-        return go(request, _page_of(shown))
+        return go(request, page_of(shown))
     kind = form_for(line)
     form = kind(request.POST, estimate=shown) if request.method == "POST" else kind(estimate=shown, initial=initial_of(line))
     saved = _save_line(request, shown, form, line) if request.method == "POST" else None
@@ -137,12 +170,17 @@ def estimate_line_change(request: HttpRequest, pk: int) -> HttpResponse:
     )
 
 
+def _lost_its_task(line: EstimateLine) -> bool:
+    """Flat tasks typed before lines kept their task have a price and nothing to reckon another one from."""
+    return line.kind == EstimateLineKind.FLAT and line.task_id is None
+
+
 def _why_fixed(line: EstimateLine) -> str:
     if not line.estimate.is_draft:
         return f"Version {line.estimate.number} was sent and is frozen. Draft a new version to change anything."
     if line.from_log:
         return estimates.FROM_LOG
-    return "A flat task has a fixed price. Take the line away and add another one."
+    return "This line doesn't say which flat task it is. Take it away and add the task again."
 
 
 @role_required(Role.COUNTER)
@@ -152,7 +190,7 @@ def estimate_line_remove(request: HttpRequest, pk: int) -> HttpResponse:
     if line is None:
         return _gone(request)
     said = f"The line “{line.text}” is off the draft."
-    return press(request, "remove estimate line", lambda: estimates.remove_line(line), _page_of(line.estimate), said)
+    return press(request, "remove estimate line", lambda: estimates.remove_line(line), page_of(line.estimate), said)
 
 
 def _gone(request: HttpRequest) -> HttpResponse:
@@ -164,65 +202,76 @@ def _gone(request: HttpRequest) -> HttpResponse:
 @role_required(Role.COUNTER)
 @require_POST
 def estimate_redraw(request: HttpRequest, pk: int) -> HttpResponse:
-    shown = _load(pk)
+    shown = load_estimate(pk)
     return press(
-        request, "redraw estimate", lambda: estimates.redraw(shown), _page_of(shown), "The draft says what the log says now."
+        request, "redraw estimate", lambda: estimates.redraw(shown), page_of(shown), "The draft says what the log says now."
     )
 
 
 @role_required(Role.COUNTER)
 @require_POST
 def estimate_note(request: HttpRequest, pk: int) -> HttpResponse:
-    shown = _load(pk)
-    form = NoteForm(request.POST)
+    shown, form = load_estimate(pk), NoteForm(request.POST)
+
+    def work() -> None:
+        estimates.set_note(shown, form.cleaned_data["note"], seen=form.cleaned_data["seen"])
+
+    return edit_draft(request, shown, form, "estimate note", work, "The note is on the draft.")
+
+
+def edit_draft(
+    request: HttpRequest, shown: Estimate, form: SeenForm, act: str, work: Callable[[], object], said: str
+) -> HttpResponse:
+    """One form that edits a draft; refused, the page comes back with it, and a stale one may be sent again."""
+
+    def answer() -> str:
+        work()
+        return page_of(shown)
+
     if form.is_valid():
         try:
-            where, done = acts.once(form.cleaned_data["once"], "estimate note", lambda: _note(shown, form))
-            return answer_once(request, where, done, "The note is on the draft.")
-        except Refused as refused:
-            form.take_refusal(refused)
+            return answer_once(request, *acts.once(form.cleaned_data["once"], act, answer), said)
+        except Stale as stale:
+            form.take_refusal(stale)
             shown.refresh_from_db()
             form.see(shown.version)
-    return _show(request, shown.job, form)
-
-
-def _note(shown: Estimate, form: NoteForm) -> str:
-    estimates.set_note(shown, form.cleaned_data["note"], seen=form.cleaned_data["seen"])
-    return _page_of(shown)
+        except Refused as refused:
+            form.take_refusal(refused)
+    return show_estimate(request, shown.job, form)
 
 
 @role_required(Role.COUNTER)
 @require_POST
 def estimate_send(request: HttpRequest, pk: int) -> HttpResponse:
-    shown, person, seen = _load(pk), staff_of(request), seen_in(request)
+    shown, person, seen = load_estimate(pk), staff_of(request), seen_in(request)
     said = f"Version {shown.number} is frozen. Give the customer its paper or a private link, or write their answer down."
     return press(
-        request, "send estimate", lambda: estimates.send(shown, person=person, at=now(), seen=seen), _page_of(shown), said
+        request, "send estimate", lambda: estimates.send(shown, person=person, at=now(), seen=seen), page_of(shown), said
     )
 
 
 @role_required(Role.COUNTER)
 @require_POST
 def estimate_recall(request: HttpRequest, pk: int) -> HttpResponse:
-    shown, person = _load(pk), staff_of(request)
+    shown, person = load_estimate(pk), staff_of(request)
     said = f"Version {shown.number} is taken back; its link leads nowhere any more."
-    return press(request, "recall estimate", lambda: estimates.recall(shown, person=person, at=now()), _page_of(shown), said)
+    return press(request, "recall estimate", lambda: estimates.recall(shown, person=person, at=now()), page_of(shown), said)
 
 
 @role_required(Role.COUNTER)
 @require_POST
 def estimate_link(request: HttpRequest, pk: int) -> HttpResponse:
     """Make a private link and show it, this once: only its hash is kept, so the token must not go through the once-mark."""
-    shown, person, made = _load(pk), staff_of(request), []
+    shown, person, made = load_estimate(pk), staff_of(request), []
 
     def work() -> str:
         made.append(estimates.make_link(shown, person=person, at=now()))
-        return _page_of(shown)
+        return page_of(shown)
 
     try:
         where, _ = acts.once(request.POST.get("once"), "make link", work)
     except Refused as refused:
-        return refuse(request, refused.message, back=_page_of(shown))
+        return refuse(request, refused.message, back=page_of(shown))
     if made:
         return _show_link(request, shown, made[0])
     warn(request, "That link was made and shown already. If nobody copied it, make a new one; the old one then leads nowhere.")
@@ -240,7 +289,7 @@ def _show_link(request: HttpRequest, shown: Estimate, token: str) -> HttpRespons
 @role_required(*EVERYBODY)
 def estimate_pdf(request: HttpRequest, pk: int) -> HttpResponse:
     """The version as a PDF. Sent as a form with a link's token, the private link is printed on it."""
-    shown = _load(pk)
+    shown = load_estimate(pk)
     url = _link_on_paper(request, shown)
     profile = Profile.current()
     paper = estimate_paper(shown, letterhead(profile), agree_url=url)

@@ -38,7 +38,7 @@ ACT_PAGES: dict[str, tuple[tuple[str, str], ...]] = {
     Stage.PROVING: (("Second look", "jobs:second_look"), ("Electrical safety check", "jobs:safety")),
     Stage.SOAKING: (("End the soak", "jobs:soak"),),
     Stage.READY: (("Invoice and payment", "billing:job_money"), ("Hand the set over", "billing:hand_over")),
-    Stage.DECLINED: (("Give the set back", "billing:hand_over"),),
+    Stage.DECLINED: (("Fees, and putting it back", "jobs:declined"), ("Give the set back", "billing:hand_over")),
 }
 
 

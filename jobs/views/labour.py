@@ -11,12 +11,15 @@ from django.views.decorators.http import require_POST
 
 from jobs.forms import labour as forms
 from jobs.forms.entries import Remembering
-from jobs.models import FlatTask, Job, LabourEntry, Timer
+from jobs.models import Job, LabourEntry, Timer
+from jobs.queries.counted import tasks_for
 from jobs.queries.exposure import standing_labour
+from jobs.queries.fees import fees_of
 from jobs.services import labour as services
 from jobs.services.labour import LONGEST_MINUTES, Work
+from jobs.services.log import profile
 from jobs.views.job_frame import carry_out, frame, load_job, press
-from shop.access import EVERYBODY, role_required, staff_of
+from shop.access import EVERYBODY, may, role_required, staff_of
 from shop.acts import Stale
 from shop.clock import now, today
 from shop.models import Role
@@ -52,7 +55,7 @@ def show_labour(request: HttpRequest, job: Job, name: str = "", sent: Rememberin
         "start": forms.StartClockForm(auto_id="start_%s"),
         "stop": forms.StopClockForm(auto_id="stop_%s"),
         "time": forms.TimeForm(initial=start, auto_id="time_%s"),
-        "task": forms.TaskForm(initial=start, auto_id="task_%s"),
+        "task": forms.TaskForm(initial=start, auto_id="task_%s", job=job),
     }
     if sent is not None:
         made[name] = sent
@@ -64,8 +67,10 @@ def show_labour(request: HttpRequest, job: Job, name: str = "", sent: Rememberin
         "other_clocks": job.timers.exclude(person=staff_of(request)).select_related("person"),
         "form_of": made,
         "stray": None,
-        "any_task": FlatTask.objects.filter(in_use=True).exists(),
+        "any_task": tasks_for(job).exists(),
         "longest_minutes": LONGEST_MINUTES,
+        "fees": fees_of(job, profile()),
+        "may_book": job.is_open and not job.billed and may(request.user, Role.BENCH, Role.COUNTER),
     }
     clock = context["clock"]
     no_clock = name == "stop" and not (isinstance(clock, Timer) and clock.job_id == job.pk)
@@ -79,9 +84,9 @@ def show_labour(request: HttpRequest, job: Job, name: str = "", sent: Rememberin
 def labour_add(request: HttpRequest, pk: int, name: str) -> HttpResponse:
     """Log typed time or a flat task. What goes over the agreed sum is refused with everything typed kept."""
     job = load_job(pk)
-    form: forms.TimeForm | forms.TaskForm = (
-        forms.TimeForm(request.POST, auto_id="time_%s") if name == "time" else forms.TaskForm(request.POST, auto_id="task_%s")
-    )
+    form: forms.TimeForm | forms.TaskForm = forms.TimeForm(request.POST, auto_id="time_%s")
+    if name != "time":
+        form = forms.TaskForm(request.POST, auto_id="task_%s", job=job)
 
     def work() -> str:
         services.log_work(job, form.work(), person=staff_of(request), at=now())
@@ -140,16 +145,18 @@ def clock_drop(request: HttpRequest, pk: int) -> HttpResponse:
     return go(request, "jobs:labour", pk)
 
 
-def _correction_form(entry: LabourEntry, data: object = None) -> forms.TimeForm | forms.TaskForm:
-    kind = forms.TaskForm if entry.task_id else forms.TimeForm
-    return kind(data, initial=forms.as_typed(entry))  # type: ignore[arg-type]
+def _correction_form(entry: LabourEntry, job: Job, data: object = None) -> forms.TimeForm | forms.TaskForm:
+    if entry.task_id:
+        return forms.TaskForm(data, initial=forms.as_typed(entry), job=job)
+    return forms.TimeForm(data, initial=forms.as_typed(entry))  # type: ignore[arg-type]
 
 
 @role_required(Role.BENCH)
 def labour_correct(request: HttpRequest, pk: int) -> HttpResponse:
     """A new entry in place of one that was wrong; the old one stays readable."""
     entry = get_object_or_404(LabourEntry.objects.select_related("worker", "task"), pk=pk)
-    job, form = load_job(entry.job_id), _correction_form(entry, request.POST or None)
+    job = load_job(entry.job_id)
+    form = _correction_form(entry, job, request.POST or None)
 
     def work() -> str:
         typed: Work = form.work()

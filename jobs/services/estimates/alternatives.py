@@ -1,16 +1,16 @@
 """The alternatives that a draft offers, and which lines and positions belong to which."""
 
+from collections.abc import Mapping
+
 from django.db import transaction
 from django.db.models import F
 
-from jobs.models import Alternative, Estimate, EstimateLine, Position, PositionTier
-from jobs.queries.alternatives import MOST_ALTERNATIVES, SUGGESTED
-from jobs.queries.sheet import JUDGED, position_state
+from jobs.models import Alternative, Estimate, EstimateLine, PositionTier
+from jobs.queries.alternatives import MOST_ALTERNATIVES, SUGGESTED, placeable
+from jobs.queries.sheet import JUDGED, sheet_of
 from jobs.services.estimates.drafting import draft_only, redraw, retotal
 from shop.acts import Refused, Stale
 from shop.search_text import fold
-
-IN_THE_SET = "This part is in the set already, so it is in every alternative."
 
 
 @transaction.atomic
@@ -82,39 +82,33 @@ def remove_alternative(alternative: Alternative, *, seen: int | None = None) -> 
 
 
 @transaction.atomic
-def place(line: EstimateLine, tier: int, *, seen: int | None = None) -> None:
-    """Put a line into alternative `tier` and the larger ones; 0 or 1 is all. A line of the log takes its position along."""
-    estimate = line.estimate
+def place(estimate: Estimate, places: Mapping[int, int], *, seen: int | None = None) -> None:
+    """Put lines into an alternative and the larger ones, by line key; 0 or 1 is all. The log's take their position along."""
     draft_only(estimate, seen)
     count = estimate.alternatives.count()  # type: ignore[attr-defined]
     if not count:
         raise Refused("This draft offers no alternatives, so its lines are in the whole of it. Add alternatives first.")
-    if not 0 <= tier <= count:
-        raise Refused("Choose one of the alternatives of this draft.", field="tier")
-    if line.from_log:
-        _place_position(estimate, line, tier)
-    else:
-        line.tier = tier
-        line.save(update_fields=["tier"])
-        if line.position is not None:
-            _keep(estimate, line.position, tier)
+    if not all(0 <= tier <= count for tier in places.values()):
+        raise Refused("Choose one of the alternatives of this draft.")
+    lines = {line.pk: line for line in estimate.lines.select_related("position")}  # type: ignore[attr-defined]
+    if not lines.keys() >= places.keys():
+        raise Stale("A line was drawn anew or taken away since you opened the page. Look at the lines as they are now.")
+    free = {line.pk for line in placeable(lines.values(), sheet_of(estimate.job, JUDGED))}
+    for pk, tier in places.items():
+        if pk not in free:
+            raise Refused("What is in the set or worked already is in every alternative.")
+        _place(lines[pk], tier if tier > 1 else 0)
     redraw(estimate)
 
 
-def _place_position(estimate: Estimate, line: EstimateLine, tier: int) -> None:
+def _place(line: EstimateLine, tier: int) -> None:
+    if not line.from_log:
+        line.tier = tier
+        line.save(update_fields=["tier"])
     if line.position is None:
-        raise Refused("Work that is done already is in every alternative.")
-    if is_fitted(line):
-        raise Refused(IN_THE_SET)
-    _keep(estimate, line.position, tier)
-
-
-def is_fitted(line: EstimateLine) -> bool:
-    return line.position is not None and bool(position_state(line.position, JUDGED).fitted)
-
-
-def _keep(estimate: Estimate, position: Position, tier: int) -> None:
-    if tier > 1:
-        PositionTier.objects.update_or_create(estimate=estimate, position=position, defaults={"tier": tier})
+        return
+    if tier:
+        rows = PositionTier.objects
+        rows.update_or_create(estimate=line.estimate, position=line.position, defaults={"tier": tier})
     else:
-        PositionTier.objects.filter(estimate=estimate, position=position).delete()
+        PositionTier.objects.filter(estimate=line.estimate, position=line.position).delete()

@@ -5,7 +5,8 @@ from datetime import datetime
 from django.db import transaction
 
 from jobs.models import Estimate, Evidence, Job, LogEntry
-from jobs.queries.evidence import finding_words, is_finding
+from jobs.queries.evidence import finding_words
+from jobs.queries.findings import is_finding
 from jobs.services.estimates.drafting import draft, draft_only, touch
 from shop.acts import Refused, Stale
 from shop.models import Staff
