@@ -30,6 +30,20 @@ def still_coming(parts: Iterable[Part | int] | None = None) -> "QuerySet[OrderLi
 def on_order(parts: Iterable[Part | int] | None = None) -> dict[int, int]:
     """How many of each part are still to come, by the part's key. One query; a part of which nothing is to come isn't in it."""
     counts: dict[int, int] = {}
-    for part, coming in still_coming(parts).values_list("part_id", "coming"):
+    for part, coming in still_coming(parts).values_list("part_id", "coming"):  # type: ignore[misc]
         counts[part] = counts.get(part, 0) + coming
     return counts
+
+
+def being_ordered(parts: Iterable[Part | int]) -> dict[int, int]:
+    """How many of each part stand on orders that are still being written. One query; only parts that do are in it."""
+    keys = [part if isinstance(part, int) else part.pk for part in parts]
+    lines = OrderLine.objects.filter(order__state=OrderState.DRAFT, part__in=keys)
+    return dict(lines.order_by().values("part_id").annotate(sum=Sum("count")).values_list("part_id", "sum"))
+
+
+def ordered_so_far(parts: Iterable[Part | int]) -> dict[int, int]:
+    """How many of each part were ever put on an order that wasn't dropped: it changes with every order that is written."""
+    keys = [part if isinstance(part, int) else part.pk for part in parts]
+    lines = OrderLine.objects.filter(part__in=keys).exclude(order__state=OrderState.DROPPED)
+    return dict(lines.order_by().values("part_id").annotate(sum=Sum("count")).values_list("part_id", "sum"))
