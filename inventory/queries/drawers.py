@@ -77,11 +77,11 @@ def cabinets() -> list[Cabinet]:
 
 
 def pictured(drawers: Iterable[Drawer], marked: Mapping[int, str]) -> None:
-    """Gives each drawer `holds`, what its front would say, and `mark`, why it is the one that is looked for (else empty)."""
+    """Gives each drawer `front`, what its front would say, and `mark`, why it is the one that is looked for (else empty)."""
     listed = list(drawers)
-    holds = _front_words(listed)
+    words = _front_words(listed)
     for drawer in listed:
-        drawer.holds = holds.get(drawer.pk, [])  # type: ignore[attr-defined]
+        drawer.front = words.get(drawer.pk, [])  # type: ignore[attr-defined]
         drawer.mark = marked.get(drawer.pk, "")  # type: ignore[attr-defined]
 
 

@@ -16,17 +16,21 @@ from django.utils import timezone
 
 from billing.models import Invoice
 from billing.services import credit
-from inventory.models import Balance, Drawer, Hold, Kind, Lot, Part, Supplier
+from inventory.models import Balance, Drawer, DrawerCount, Hold, Kind, Lot, Part, Supplier
+from inventory.services import enter, open_count
 from jobs.models import (
+    Alternative,
     Estimate,
     EstimateLine,
     FlatTask,
     Job,
     LabourEntry,
+    LogEntry,
     Photo,
     Position,
     Reforming,
     SafetyCheck,
+    SetClass,
     Stage,
     TolerancePractice,
 )
@@ -58,6 +62,7 @@ class Everything:
     staff: dict[str, Staff] = field(default_factory=dict)
     jobs: dict[str, Job] = field(default_factory=dict)
     token: str = ""
+    photo: Photo | None = None
 
 
 def one_of_everything() -> Everything:
@@ -70,12 +75,22 @@ def one_of_everything() -> Everything:
         shop.jobs[stage] = make.a_job(stage, customer=customer, person=shop.staff["owner"], **facts)
     _work(shop, shop.jobs[Stage.REPAIRING])
     _papers(shop)
+    _counts(shop)
     return shop
+
+
+def _counts(shop: Everything) -> None:
+    """A drawer that is being counted, and one whose count differs and isn't booked yet."""
+    bench, when = shop.staff["bench"], now()
+    open_count(Drawer.objects.get(cabinet="B", tray="2"), person=bench, at=when)
+    entered = open_count(Drawer.objects.get(cabinet="B", tray="3"), person=bench, at=when)
+    enter(entered, {line.lot_id: 8 for line in entered.lots.all()}, at=when)  # type: ignore[attr-defined]
 
 
 def _drawers(shop: Everything) -> None:
     make.a_bench()
     make.a_flat_task()
+    SetClass.objects.create(name=f"Five valves {LONG_WORD[:40]}")
     add_practice(PracticeFacts("tuned_circuit", "museum", -1000, 1500, LONG_WORD))
     reel = make.a_part("220 kΩ 1/2 W", Kind.RESISTOR)
     make.a_lot(reel, supplier=make.a_supplier(), person=shop.staff["bench"])
@@ -124,10 +139,30 @@ def _papers(shop: Everything) -> None:
     draft = estimates.draft(shop.jobs[Stage.REPAIRING], person=owner, at=when)
     fee = estimates.TypedLine(EstimateLineKind.FEE, "Carriage", low_minor=1_000, high_minor=2_000)
     estimates.add_line(draft, fee)
+    estimates.offer(draft)
+    shop.photo = _revised(shop, owner)
     make.an_invoice(shop.jobs[Stage.READY], person=owner)
     credited = Invoice.objects.get(job=shop.jobs[Stage.HANDED_OVER])
     make.a_safety_check(shop.jobs[Stage.PROVING], person=owner)
     credit(credited, "the name was wrong", person=owner, at=when)
+
+
+def _revised(shop: Everything, owner: Staff) -> Photo:
+    """The version that is with the customer replaced by one that a finding with its photo gave the reason for."""
+    job, when = shop.jobs[Stage.AWAITING_CONSENT], now()
+    place = make.position_of(job, "C3")
+    note = log.record_note(job, f"the can is bulged {LONG_WORD}", log.Author(owner, when), position=place)
+    picture = read_picture(BytesIO(a_picture()), "can.png", 10**7)
+    photo = add_photo(job, picture, person=owner, at=when, caption=LONG_WORD, position=place)
+    draft = estimates.draft_from(job, note, person=owner, at=when)
+    estimates.offer(draft)
+    estimates.remove_alternative(draft.alternatives.get(tier=3))  # type: ignore[attr-defined]
+    more = estimates.TypedLine(EstimateLineKind.FEE, f"Cabinet {LONG_WORD}", low_minor=3_000, high_minor=4_000)
+    line = estimates.add_line(draft, more)
+    estimates.place(draft, {line.pk: 2})
+    sent = estimates.send(draft, person=owner, at=when)
+    shop.token = make_link(sent, person=owner, at=when)
+    return photo
 
 
 @contextmanager
@@ -152,6 +187,9 @@ NAMED_BY: dict[str, Callable[[Everything], list[Model]]] = {
         Estimate.objects.get(state="draft"),
         *Estimate.objects.filter(state__in=("agreed", "declined"))[:2],
     ],
+    "alternatives": lambda shop: list(Alternative.objects.filter(estimate__state="draft")[:2]),
+    "entries": lambda shop: list(LogEntry.objects.filter(kind="note", position__isnull=False)[:1]),
+    "set-classes": lambda shop: list(SetClass.objects.all()[:1]),
     "lines": lambda shop: list(EstimateLine.objects.filter(estimate__state="draft", from_log=False)),
     "sets": lambda shop: [shop.jobs[Stage.REPAIRING].radio],
     "photos": lambda shop: list(Photo.objects.all()[:1]),
@@ -165,6 +203,7 @@ NAMED_BY: dict[str, Callable[[Everything], list[Model]]] = {
     "lots": lambda shop: [*Lot.objects.filter(blocked_reason="")[:1], *Lot.objects.exclude(blocked_reason="")],
     "suppliers": lambda shop: list(Supplier.objects.all()[:1]),
     "drawers": lambda shop: list(Drawer.objects.all()[:1]),
+    "counts": lambda shop: list(DrawerCount.objects.order_by("pk")),
     "holds": lambda shop: list(Hold.objects.filter(ended_at=None)[:1]),
     "papers": lambda shop: list(Invoice.objects.all()[:4]),
 }
@@ -176,6 +215,8 @@ ONLY_AT = {"billing:warranty_pdf": (Stage.HANDED_OVER,)}
 
 def samples(shop: Everything, route: str, name: str) -> list[dict[str, Any]]:
     """The arguments with which an address is tried; the first is the one that every role tries."""
+    if "<str:token>" in route and "<int:pk>" in route:
+        return [{"token": shop.token, "pk": shop.photo.pk if shop.photo else 0}]
     if "<str:token>" in route:
         return [{"token": shop.token}]
     if name in ONLY_AT:

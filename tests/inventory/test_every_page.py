@@ -38,9 +38,17 @@ PAGES = [
     ("part_lookup", ()),
     ("make_up", ()),
     ("colours", ()),
+    ("near", ()),
+    ("counts", ()),
+    ("counting", ("counting",)),
 ]
 BENCH_ONLY = {"part_new", "part_change", "drawer_new", "drawer_change", "count", "transfer", "scrap", "send_back"}
-POSTED = {"hold_let_go", "block", "unblock"}
+POSTED = {
+    *("count_begin", "count_enter", "count_found", "count_book", "count_again", "count_drop", "cabinet_face"),
+    "hold_let_go",
+    "block",
+    "unblock",
+}
 
 
 @pytest.fixture
@@ -50,7 +58,8 @@ def there(db: None) -> dict[str, int]:
     drawer, supplier = a_drawer(), a_supplier()
     lot = a_lot(a_part(), drawer=drawer, supplier=supplier)
     services.hold(lot, drawer, 2, reference="J-2026-0001", person=a_staff(), at=now())
-    return {"part": lot.part_id, "drawer": drawer.pk, "lot": lot.pk, "supplier": supplier.pk}
+    counting = services.open_count(drawer, person=a_staff(), at=now())
+    return {"part": lot.part_id, "drawer": drawer.pk, "lot": lot.pk, "counting": counting.pk, "supplier": supplier.pk}
 
 
 def address(name: str, wanted: tuple[str, ...], there: dict[str, int]) -> str:
