@@ -9,9 +9,12 @@ from django.db import transaction
 
 from shop.acts import Refused, Stale
 from shop.forms.seen import seen_of
+from shop.jurisdictions import STRICTEST
 from shop.models import Bench, MarkupStep, Profile, Role, Staff
 from shop.money import is_currency
+from shop.place import OF_COUNTRY, check_allowance
 from shop.search_text import fold
+from shop.tax_terms import check_tax_terms
 
 # Line voltage, frequency, paper and locale by country: what a new profile starts with; the owner changes any of them.
 COUNTRIES: dict[str, tuple[int, int, str, str]] = {
@@ -54,7 +57,12 @@ def set_up(name: str, country: str, currency: str, login: OwnerLogin, *, bench_c
             f"“{currency[:20]}” isn't a currency code of ISO 4217. Use three letters, such as GBP or USD.", field="currency"
         )
     profile = Profile.objects.create(
-        pk=1, name=name.strip()[:120], country=country.upper(), currency=currency.upper(), **country_terms(country.upper())
+        pk=1,
+        name=name.strip()[:120],
+        country=country.upper(),
+        currency=currency.upper(),
+        jurisdiction=OF_COUNTRY.get(country.upper(), STRICTEST),
+        **country_terms(country.upper()),
     )
     add_staff(login.username, login.password, Role.OWNER)
     Bench.objects.bulk_create([Bench(name=f"Bench {n}", order=n) for n in range(1, bench_count + 1)])
@@ -82,6 +90,8 @@ def change_profile(values: dict[str, object], *, seen: int) -> Profile:
         raise Stale("The profile was changed by somebody else since you opened it. Compare, then send again.")
     for name, value in values.items():
         setattr(current, name, value)
+    check_allowance(current)
+    check_tax_terms(current)
     current.version += 1
     current.save()
     return current

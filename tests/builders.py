@@ -57,7 +57,8 @@ CALLED = (
 
 def a_profile(**terms: Any) -> Profile:
     """The one shop: pounds, 40.00 an hour in quarters, no tax, no allowance, 90 days of warranty. `terms` change that."""
-    values = {"name": "Quillfeather Wireless", "hour_rate_minor": 4000, "inspection_fee_minor": 2500, **terms}
+    own = {"jurisdiction": "gb", "address": "3 Ferrule Lane, Quillham", "tax_id": "GB 000 0418 00"}
+    values = {"name": "Quillfeather Wireless", **own, "hour_rate_minor": 4000, "inspection_fee_minor": 2500, **terms}
     return Profile.objects.update_or_create(pk=1, defaults=values)[0]
 
 

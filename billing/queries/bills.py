@@ -11,6 +11,7 @@ from jobs.models import Job, LabourEntry, LogEntry
 from jobs.queries.exposure import standing_labour, tax_key
 from jobs.queries.sheet import Sheet, sheet_of
 from shop.models import Profile, TaxRounding
+from shop.tax_terms import labour_tax, parts_tax
 from shop.totals import Line, Totals, total
 
 
@@ -26,6 +27,7 @@ class BillLine:
     tax_bp: int
     charged: bool
     not_charged_reason: str = ""
+    tax_category: str = ""
     designator: str = ""
     part_class: str = ""
     minutes: int = 0
@@ -40,7 +42,8 @@ def part_line(entry: LogEntry, designator: str, profile: Profile) -> BillLine:
         count=entry.count,
         unit_minor=(entry.unit_price_minor or 0) if entry.charged else 0,
         amount_minor=entry.price_minor,
-        tax_bp=profile.parts_tax_bp,
+        tax_bp=int(parts_tax(profile).rate_bp),
+        tax_category=parts_tax(profile).category,
         charged=entry.charged,
         not_charged_reason=entry.not_charged_reason,
         designator=designator,
@@ -57,7 +60,8 @@ def labour_line(entry: LabourEntry, profile: Profile) -> BillLine:
         count=1,
         unit_minor=entry.billed_minor,
         amount_minor=entry.billed_minor,
-        tax_bp=profile.labour_tax_bp,
+        tax_bp=int(labour_tax(profile).rate_bp),
+        tax_category=labour_tax(profile).category,
         charged=entry.charged,
         not_charged_reason=entry.not_charged_reason,
         minutes=entry.charged_minutes,
@@ -89,7 +93,7 @@ def bill_lines(job: Job, profile: Profile, sheet: Sheet | None = None) -> list[B
 
 
 def totals_of(lines: Iterable[BillLine], profile: Profile, prepaid_minor: int = 0) -> Totals:
-    rows = [Line(Decimal(1), Decimal(line.amount_minor), tax_key(line.tax_bp)) for line in lines]
+    rows = [Line(Decimal(1), Decimal(line.amount_minor), tax_key(line.tax_bp, line.tax_category)) for line in lines]
     return total(
         rows,
         prices_include_tax=profile.prices_include_tax,
@@ -100,7 +104,7 @@ def totals_of(lines: Iterable[BillLine], profile: Profile, prepaid_minor: int = 
 
 def frozen_rows(lines: Iterable[InvoiceLine]) -> list[Line]:
     """Lines of an issued paper as they are reckoned: the amount as it was priced, under the tax it was billed with."""
-    return [Line(Decimal(1), Decimal(line.amount_minor), tax_key(line.tax_bp)) for line in lines]
+    return [Line(Decimal(1), Decimal(line.amount_minor), tax_key(line.tax_bp, line.tax_category)) for line in lines]
 
 
 def own_totals(invoice: Invoice, lines: Iterable[InvoiceLine]) -> Totals:

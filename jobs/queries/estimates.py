@@ -27,6 +27,7 @@ from jobs.queries.evidence import Finding, findings_of
 from jobs.queries.exposure import WORK_KINDS, standing_labour, tax_key, with_allowance
 from jobs.queries.sheet import PositionState, Sheet, sheet_of
 from shop.models import Profile, TaxRounding
+from shop.tax_terms import labour_tax, parts_tax
 from shop.totals import Line, Totals, total
 
 LABOUR_ORDER = 100_000
@@ -105,7 +106,7 @@ def _part_line(
         unit_minor=unit_minor,
         low_minor=amount,
         high_minor=amount,
-        tax_bp=terms.parts_tax_bp,
+        tax_bp=int(parts_tax(terms).rate_bp),
         from_log=True,
         tier=tier,
     )
@@ -129,7 +130,7 @@ def _worked_lines(estimate: Estimate, terms: Profile) -> list[EstimateLine]:
             minutes=minutes[label],
             low_minor=sum(amounts),
             high_minor=sum(amounts),
-            tax_bp=terms.labour_tax_bp,
+            tax_bp=int(labour_tax(terms).rate_bp),
             from_log=True,
         )
         for order, (label, amounts) in enumerate(sums.items())

@@ -12,6 +12,7 @@ from jobs.queries.sheet import JUDGED, Sheet, sheet_of
 from jobs.queries.tiers import agreed_tier, holds, positions_beyond
 from shop.models import Profile, TaxRounding
 from shop.money import round_minor
+from shop.tax_terms import labour_tax, parts_tax
 from shop.totals import HUNDRED_PERCENT_BP, Line, TaxKey, total
 
 # What a line of work on an estimate may be; all of it is billed from the labour log, fees as flat tasks.
@@ -50,14 +51,15 @@ class Exposure:
         return self.foreseen_minor > self.ceiling_minor
 
 
-def tax_key(rate_bp: int) -> TaxKey:
-    return TaxKey("S" if rate_bp else "Z", rate_bp)
+def tax_key(rate_bp: int, category: str = "") -> TaxKey:
+    """The key of a line that was written down; one from before categories were kept has its rate only."""
+    return TaxKey(category or ("S" if rate_bp else "Z"), rate_bp)
 
 
 def with_tax(profile: Profile, parts_minor: list[int], labour_minor: list[int]) -> int:
     """The gross of parts and labour under the shop's terms."""
-    lines = [Line(Decimal(1), Decimal(amount), tax_key(profile.parts_tax_bp)) for amount in parts_minor]
-    lines += [Line(Decimal(1), Decimal(amount), tax_key(profile.labour_tax_bp)) for amount in labour_minor]
+    lines = [Line(Decimal(1), Decimal(amount), parts_tax(profile)) for amount in parts_minor]
+    lines += [Line(Decimal(1), Decimal(amount), labour_tax(profile)) for amount in labour_minor]
     per_line = profile.tax_rounding == TaxRounding.LINE
     return total(lines, prices_include_tax=profile.prices_include_tax, round_per_line=per_line).gross_minor
 

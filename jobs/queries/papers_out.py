@@ -42,10 +42,11 @@ from jobs.queries.missing import proof_of
 from jobs.queries.papers_in import deposit_of, party_of, set_facts_of
 from jobs.queries.plain_words import plain_words
 from jobs.queries.sheet import PositionState, Sheet, sheet_of
-from shop.models import Profile
+from shop.models import Profile, TaxCategory, TaxScheme
 from shop.money import as_money, show
 from shop.paper import Letterhead
 from shop.paper.wording import show_day
+from shop.tax_terms import CATEGORY_WORDS, SCHEME_WORDS
 from shop.totals import TaxedSum, Totals
 
 PERCENT = Decimal(100)
@@ -53,8 +54,13 @@ PERCENT = Decimal(100)
 BENCH_ONLY = ("stored_charge", "bursting", "pcb", "lead")
 
 
-def tax_label(tax: TaxedSum) -> str:
-    return f"Tax {(Decimal(tax.tax.rate_bp) / PERCENT).normalize():f} %"
+def tax_label(tax: TaxedSum, scheme: str = "") -> str:
+    """`VAT 20 %` where the kind of tax is known; what bears none under the word of its category."""
+    category = tax.tax.category
+    if category in CATEGORY_WORDS:
+        return CATEGORY_WORDS[TaxCategory(category)]
+    kind = SCHEME_WORDS[TaxScheme(scheme)] if scheme else "Tax"
+    return f"{kind} {(Decimal(tax.tax.rate_bp) / PERCENT).normalize():f} %"
 
 
 def estimate_paper(estimate: Estimate, head: Letterhead, *, agree_url: str = "") -> EstimatePaper:
@@ -271,4 +277,7 @@ def consent_words(consent: Consent, currency: str, locale: str) -> str:
     most = with_allowance(consent.ceiling_minor, consent.allowance_bp)
     day = show_day(timezone.localdate(consent.at), locale)
     how = f", {ConsentHow(consent.how).label}" if consent.how in ConsentHow.values else ""
+    if consent.how == ConsentHow.SPOKEN:
+        how += f" at {timezone.localtime(consent.at):%H:%M}, number called {consent.number_called}"
+        how += f", taken by {consent.person}" if consent.person else ""
     return f"{consent.who} agreed on {day}{how}: {consent.to_what}. Up to {show(most, currency, locale)} may be charged."

@@ -8,8 +8,9 @@ from babel import Locale, UnknownLocaleError
 from django import forms
 from django.core.exceptions import ValidationError
 from django.forms.boundfield import BoundField
+from stdnum import iban
 
-from shop.models import Paper, Profile, TaxRounding
+from shop.models import Paper, Profile, TaxCategory, TaxRounding, TaxScheme
 from shop.money import is_currency
 from shop.web.forms import MoneyField, PercentField, SeenForm
 
@@ -29,6 +30,7 @@ class ProfileForm(SeenForm):
     email = forms.EmailField(label="E-mail", required=False)
     registration = forms.CharField(label="Registration number", max_length=60, required=False)
     tax_id = forms.CharField(label="Tax number", max_length=60, required=False)
+    iban = forms.CharField(label="Account to pay into (IBAN)", max_length=42, required=False)
 
     country = forms.CharField(label="Country", max_length=2, help_text="Two letters, such as GB or US.")
     currency = forms.CharField(label="Currency", max_length=3, help_text="Three letters, such as GBP or USD.")
@@ -42,7 +44,7 @@ class ProfileForm(SeenForm):
     inspection_fee_minor = MoneyField(label="Inspection fee")
     allowance_bp = PercentField(
         label="Written allowance above the agreed sum",
-        help_text="0 where nothing above the agreed sum may be charged. Some places set a limit by law: look it up.",
+        help_text="0 where nothing above the agreed sum may be charged. The rules of your place may set a limit.",
     )
 
     in_the_hour_below_minor = MoneyField(
@@ -51,6 +53,24 @@ class ProfileForm(SeenForm):
         help_text="They stand on the bill as not charged. 0: every part is charged, but those whose card says otherwise.",
     )
 
+    minimum_fee_minor = MoneyField(
+        label="Minimum bench fee", required=False, help_text="Offered at intake; credited to the repair. 0: none."
+    )
+    decline_fee_minor = MoneyField(
+        label="Fee where the estimate is declined",
+        required=False,
+        help_text="Offered at intake: due only where it was agreed to.",
+    )
+
+    tax_scheme = forms.ChoiceField(label="Kind of tax", choices=TaxScheme.choices)
+    parts_tax_category = forms.ChoiceField(label="Parts are", choices=TaxCategory.choices)
+    labour_tax_category = forms.ChoiceField(label="Labour is", choices=TaxCategory.choices)
+    tax_exempt_reason = forms.CharField(
+        label="Why no tax is charged",
+        max_length=200,
+        required=False,
+        help_text="As invoices must say it, such as the small traders' exemption with its paragraph. Needed where something is exempt.",
+    )
     prices_include_tax = forms.BooleanField(label="Prices include tax", required=False)
     parts_tax_bp = PercentField(label="Tax on parts")
     labour_tax_bp = PercentField(label="Tax on labour")
@@ -96,6 +116,18 @@ class ProfileForm(SeenForm):
             raise ValidationError(f"“{typed}” isn't known. Use language and country, such as en_GB or de_DE.") from error
         return typed
 
+    def clean_iban(self) -> str:
+        typed = str(self.cleaned_data["iban"])
+        if typed and not iban.is_valid(typed):
+            raise ValidationError("This account number doesn't add up. Compare it with your bank's paper, or leave it empty.")
+        return iban.compact(typed)
+
+    def clean_minimum_fee_minor(self) -> int:
+        return self.cleaned_data["minimum_fee_minor"] or 0
+
+    def clean_decline_fee_minor(self) -> int:
+        return self.cleaned_data["decline_fee_minor"] or 0
+
     def clean_in_the_hour_below_minor(self) -> int:
         return self.cleaned_data["in_the_hour_below_minor"] or 0
 
@@ -123,7 +155,7 @@ GROUPS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     (
         "Who the shop is",
         "Heads every paper drawn from now on, also fresh copies of old ones. What those say below the heading stays.",
-        ("name", "phone", "email", "registration", "tax_id", "address"),
+        ("name", "phone", "email", "registration", "tax_id", "iban", "address"),
     ),
     (
         "Where it works",
@@ -132,13 +164,31 @@ GROUPS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ),
     (
         "What work costs",
-        "Labour logged keeps the rate it was logged at, parts fitted their price. An estimate sent keeps its sums, and a consent its allowance.",
-        ("hour_rate_minor", "minute_step", "inspection_fee_minor", "in_the_hour_below_minor", "allowance_bp"),
+        "Labour logged keeps the rate it was logged at, parts fitted their price. "
+        "An estimate sent keeps its sums, and a consent its allowance.",
+        (
+            "hour_rate_minor",
+            "minute_step",
+            "inspection_fee_minor",
+            "minimum_fee_minor",
+            "decline_fee_minor",
+            "in_the_hour_below_minor",
+            "allowance_bp",
+        ),
     ),
     (
         "Tax",
         "Estimates sent and invoices issued keep their rates. Open jobs are billed with the new ones, agreed to or not.",
-        ("parts_tax_bp", "labour_tax_bp", "tax_rounding", "prices_include_tax"),
+        (
+            "tax_scheme",
+            "parts_tax_category",
+            "parts_tax_bp",
+            "labour_tax_category",
+            "labour_tax_bp",
+            "tax_exempt_reason",
+            "tax_rounding",
+            "prices_include_tax",
+        ),
     ),
     (
         "Deadlines and warranty",
@@ -152,7 +202,7 @@ GROUPS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ),
     ("Terms", "Invoices issued keep the terms they were issued with.", ("terms",)),
 )
-WIDE = ("address", "safety_practice", "terms")
+WIDE = ("address", "safety_practice", "tax_exempt_reason", "terms")
 FIELDS = tuple(name for _, _, names in GROUPS for name in names)
 UNITS = {
     "line_volts": "V rms",

@@ -1,4 +1,4 @@
-"""The rules of places: each cited, the strictest really is the strictest, a shop may only tighten. Sources: each rule's citation."""
+"""The rules of places: each cited, the strictest really is, a shop may only tighten. Sources: the citation of each rule."""
 
 from pathlib import Path
 from typing import Any

@@ -14,6 +14,7 @@ from shop.money import plain
 from tests.builders import a_job, a_profile, an_invoice
 from tests.inventory.builders import errors_of, once, texts
 
+NO_FEES = ("in_the_hour_below_minor", "minimum_fee_minor", "decline_fee_minor")
 pytestmark = pytest.mark.django_db
 
 
@@ -90,7 +91,7 @@ def test_bad_terms_are_refused_in_words(typed: dict[str, str], field: str, text:
 
 def test_the_currency_changes_only_while_nothing_is_written_in_it(owner_client: Client) -> None:
     # The sums of the same form are read in the currency it names: yen have no smaller coin.
-    yen = {"currency": "JPY", "hour_rate_minor": "6000", "inspection_fee_minor": "3000", "in_the_hour_below_minor": "0"}
+    yen = {"currency": "JPY", "hour_rate_minor": "6000", "inspection_fee_minor": "3000", **dict.fromkeys(NO_FEES, "0")}
     assert save(owner_client, **yen).status_code == 302
     assert Profile.objects.get().hour_rate_minor == 6000
     a_job()

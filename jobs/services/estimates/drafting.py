@@ -13,6 +13,8 @@ from jobs.services.log import profile
 from jobs.services.stages import open_job
 from shop.acts import Stale
 from shop.models import Profile, Staff
+from shop.place import allowance_of
+from shop.tax_terms import labour_tax, parts_tax
 
 
 @transaction.atomic
@@ -30,7 +32,7 @@ def draft(job: Job, *, person: Staff, at: datetime) -> Estimate:
         currency=terms.currency,
         prices_include_tax=terms.prices_include_tax,
         tax_rounding=terms.tax_rounding,
-        allowance_bp=terms.allowance_bp,
+        allowance_bp=allowance_of(terms),
         note=last.note if last else "",
         made_at=at,
         made_by=person,
@@ -75,7 +77,7 @@ def _leave_its_place(line: EstimateLine) -> None:
 def _take_terms(estimate: Estimate, typed: list[EstimateLine], terms: Profile) -> None:
     """A draft follows the shop's terms; what is sent keeps those it was sent under."""
     estimate.currency, estimate.prices_include_tax = terms.currency, terms.prices_include_tax
-    estimate.tax_rounding, estimate.allowance_bp = terms.tax_rounding, terms.allowance_bp
+    estimate.tax_rounding, estimate.allowance_bp = terms.tax_rounding, allowance_of(terms)
     estimate.terms = terms.terms
     estimate.save(update_fields=["currency", "prices_include_tax", "tax_rounding", "allowance_bp", "terms"])
     for line in typed:
@@ -84,7 +86,7 @@ def _take_terms(estimate: Estimate, typed: list[EstimateLine], terms: Profile) -
 
 
 def tax_bp(kind: str, terms: Profile) -> int:
-    return terms.parts_tax_bp if kind == EstimateLineKind.PART else terms.labour_tax_bp
+    return int((parts_tax if kind == EstimateLineKind.PART else labour_tax)(terms).rate_bp)
 
 
 def draft_only(estimate: Estimate, seen: int | None = None) -> None:

@@ -18,6 +18,7 @@ from jobs.services.stages import open_job
 from shop.acts import Refused, Stale
 from shop.models import Profile, Staff
 from shop.money import show
+from shop.place import allowance_of
 
 SENDABLE_WHILE_WORKING = (Stage.AGREED, Stage.REPAIRING, Stage.PROVING)
 
@@ -66,7 +67,7 @@ def send(estimate: Estimate, *, person: Staff, at: datetime, seen: int | None = 
     for older in job.estimates.filter(state=EstimateState.SENT):
         _close(older, EstimateState.SUPERSEDED, at)
     current.state, current.sent_at = EstimateState.SENT, at
-    current.allowance_bp = terms.allowance_bp
+    current.allowance_bp = allowance_of(terms)
     current.stands_until_on = timezone.localdate(at) + timedelta(days=terms.estimate_days)
     current.digest = fingerprint(current)
     current.save()
