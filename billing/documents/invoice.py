@@ -7,7 +7,7 @@ from moneyed import Money
 from reportlab.platypus import Flowable, KeepTogether
 
 from billing.documents.blocks import line_sections, tax_rows
-from billing.documents.lines import BillLine, FreeLine, PaymentLine, TaxLine
+from billing.documents.lines import BillLine, FreeLine, PaymentLine, SumRow, TaxLine
 from shop.paper import Letterhead, Party
 from shop.paper.blocks import Sections, notices, own_words, paper_head, party_block, space, sums
 from shop.paper.frame import Heading, build, room_on
@@ -79,15 +79,23 @@ def _kind_rows(data: InvoicePaper) -> list[tuple[str, str]]:
     return [(label, show_sum(total, data.letterhead.locale)) for label, total, shown in rows if shown]
 
 
-def _reckoning(data: InvoicePaper, room: float) -> Flowable:
+def sum_rows(data: InvoicePaper) -> tuple[SumRow, ...]:
+    """The sums as the PDF and the page show them."""
     locale = data.letterhead.locale
-    rows = [*_kind_rows(data), *tax_rows(data.net, data.taxes, data.tax_total, locale)]
-    gross = len(rows)
-    rows.append(("Total", show_sum(data.gross, locale)))
-    for payment in data.payments:
-        rows.append((f"{payment.label}, {show_short_day(payment.paid_on, locale)}", show_sum(-payment.amount, locale)))
-    rows.append(("Still due", show_sum(data.due, locale)))
-    return sums(rows, room, strong=(gross, -1), width_mm=106)
+    before = [*_kind_rows(data), *tax_rows(data.net, data.taxes, data.tax_total, locale)]
+    paid = [(f"{one.label}, {show_short_day(one.paid_on, locale)}", show_sum(-one.amount, locale)) for one in data.payments]
+    return (
+        *(SumRow(*row) for row in before),
+        SumRow("Total", show_sum(data.gross, locale), is_strong=True),
+        *(SumRow(*row) for row in paid),
+        SumRow("Still due", show_sum(data.due, locale), is_strong=True),
+    )
+
+
+def _reckoning(data: InvoicePaper, room: float) -> Flowable:
+    rows = sum_rows(data)
+    strong = [i for i, row in enumerate(rows) if row.is_strong]
+    return sums([(row.label, row.amount) for row in rows], room, strong=strong, width_mm=106)
 
 
 def draw(data: InvoicePaper) -> bytes:

@@ -46,6 +46,15 @@ class TaxLine:
 
 
 @dataclass(frozen=True, slots=True)
+class SumRow:
+    """A row of the column of sums at the end of a bill; `is_strong` ones stand between rules."""
+
+    label: str
+    amount: str
+    is_strong: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class PaymentLine:
     """Money received or waived, printed as taken off the total; negative where it was paid back."""
 

@@ -23,6 +23,8 @@ ROOT = Path(__file__).resolve().parents[2]
 COMMAND = (sys.executable, "-m", "billing.einvoice.worker")
 PATIENCE_SECONDS = 60.0
 TRIES = 2
+# Whoever asks while another file is looked at waits: one such process at a time is enough for a shop's machine.
+_one_at_a_time = threading.Lock()
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,5 +119,5 @@ def _findings(answer: dict[str, Any]) -> tuple[Finding, ...]:
 
 def check_once(files: list[tuple[bytes, Syntax]]) -> list[tuple[Finding, ...]]:
     """Findings for a few files, by a process that lives no longer than that."""
-    with Checker() as checker:
+    with _one_at_a_time, Checker() as checker:
         return [checker.check(xml, syntax) for xml, syntax in files]

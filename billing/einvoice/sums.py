@@ -41,6 +41,12 @@ def _rates(told: EInvoice) -> Iterator[str]:
             yield f"{row.tax} is not the tax at {row.rate} on {row.taxable}."
 
 
+def off_by(told: EInvoice) -> list[tuple[RateSum, Decimal]]:
+    """Rates whose tax, as the paper charged it, isn't rate x base rounded once: by how much. Some receivers look at that."""
+    found = ((row, row.tax - rounded(_exact_tax(row), told.net)) for row in told.taxes)
+    return [(row, amount) for row, amount in found if amount]
+
+
 def _exact_tax(row: RateSum) -> Decimal:
     return row.taxable * (row.rate.percent or 0) / HUNDRED
 

@@ -1,0 +1,70 @@
+"""Papers as web pages: the same frozen paper that the PDF is drawn from, for those who listen to a page or read it on a phone."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+
+from billing import papers
+from billing.documents import credit_note, invoice, statement
+from billing.documents.credit_note import CreditNotePaper
+from billing.documents.invoice import InvoicePaper
+from billing.documents.lines import BillLine
+from billing.models import Invoice
+from billing.queries import with_account
+from shop.access import EVERYBODY, role_required
+from shop.clock import today
+from shop.letterhead_of import letterhead
+from shop.models import Customer, Role
+
+HEADS = ("job", "customer", "credits", "consent")
+
+
+def load(pk: int) -> Invoice:
+    return get_object_or_404(with_account(Invoice.objects.select_related(*HEADS)), pk=pk)
+
+
+def paper_of(shown: Invoice, *, with_payments: bool = False) -> InvoicePaper | CreditNotePaper:
+    if shown.is_credit:
+        return papers.credit_note_paper(shown, letterhead())
+    return papers.invoice_paper(shown, letterhead(), with_payments=with_payments)
+
+
+def draw_paper(shown: Invoice) -> bytes:
+    paper = paper_of(shown)
+    return credit_note.draw(paper) if isinstance(paper, CreditNotePaper) else invoice.draw(paper)
+
+
+def _lines_of(lines: Sequence[BillLine]) -> dict[str, list[BillLine]]:
+    """Parts, then labour with the tasks at a fixed price, as on the printed paper."""
+    work = [line for line in lines if line.kind == "labour"] + [line for line in lines if line.kind == "flat"]
+    return {"parts": [line for line in lines if line.kind == "part"], "work": work}
+
+
+@role_required(*EVERYBODY)
+def invoice_page(request: HttpRequest, pk: int) -> HttpResponse:
+    """An invoice or a credit note as it was issued; `?with=payments` adds what was paid since."""
+    shown, paid = load(pk), request.GET.get("with") == "payments"
+    paper = paper_of(shown, with_payments=paid)
+    ways = {"pdf": reverse("billing:invoice_pdf", args=[pk]), "back": reverse("billing:invoice", args=[pk])}
+    context: dict[str, Any] = {"paper": paper, **_lines_of(paper.lines), **ways}
+    if isinstance(paper, CreditNotePaper):
+        sums = credit_note.sum_rows(paper)
+        return render(request, "billing/credit_note_page.html", {**context, "sums": sums})
+    context["pdf"] += "?with=payments" if paid else ""
+    return render(request, "billing/invoice_page.html", {**context, "sums": invoice.sum_rows(paper)})
+
+
+@role_required(Role.COUNTER)
+def statement_page(request: HttpRequest, pk: int) -> HttpResponse:
+    customer = get_object_or_404(Customer, pk=pk)
+    paper = papers.statement_paper(customer, letterhead(), as_of_on=today())
+    context = {
+        "paper": paper,
+        "sums": statement.sum_rows(paper),
+        "pdf": reverse("billing:statement", args=[pk]),
+        "back": reverse("shop:customer", args=[pk]),
+    }
+    return render(request, "billing/statement_page.html", context)
