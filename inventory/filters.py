@@ -1,4 +1,4 @@
-"""The filters of the part list and of the stock ledger."""
+"""The filters of the part list, the stock ledger, orders and suppliers' bills."""
 
 from typing import Any
 
@@ -6,7 +6,20 @@ import django_filters as filters
 from django import forms
 from django.db.models import Exists, F, OuterRef, Q, QuerySet
 
-from inventory.models import Drawer, Kind, Movement, MovementKind, Part, PartQuerySet, Technology
+from inventory.models import (
+    Drawer,
+    Kind,
+    Movement,
+    MovementKind,
+    Order,
+    OrderLine,
+    OrderState,
+    Part,
+    PartQuerySet,
+    Supplier,
+    SupplierBill,
+    Technology,
+)
 from inventory.queries.drawers import drawer_called
 from inventory.queries.parts import QUANTITIES, parts_matching
 from shop.models import Staff
@@ -91,3 +104,57 @@ class MovementFilter(Searched):
             return moved.filter(drawer=exact)
         cabinets = [pk for pk, cabinet in Drawer.objects.values_list("pk", "cabinet") if fold(cabinet) == fold(value)]
         return moved.filter(drawer__in=cabinets)
+
+
+OPEN, DRAFTS = "open", "drafts"
+SHOW_ORDERS = [(OPEN, "open"), (DRAFTS, "being written"), (ALL, "all orders")]
+SHOW_BILLS = [(ALL, "all bills"), (OPEN, "not accepted yet")]
+
+
+class WithDefault(Searched):
+    """`show` has a value also where the address says nothing."""
+
+    usual = ALL
+
+    def __init__(self, data: Any = None, *args: Any, **kwargs: Any) -> None:
+        asked = data.copy() if data is not None else {}
+        asked.setdefault("show", self.usual)
+        super().__init__(asked, *args, **kwargs)
+
+
+class OrderFilter(WithDefault):
+    """Orders as `listed()`: what is open unless more is asked for."""
+
+    usual = OPEN
+    q = _search("Number, part or code", "find")
+    supplier = filters.ModelChoiceFilter(label="Supplier", queryset=Supplier.objects.all(), empty_label="any")
+    show = filters.ChoiceFilter(label="Show", method="which", choices=SHOW_ORDERS, empty_label=None)
+
+    class Meta:
+        model = Order
+        fields: tuple[str, ...] = ()
+
+    def find(self, orders: "QuerySet[Order]", name: str, value: str) -> "QuerySet[Order]":
+        text = value[:80].strip()
+        lines = OrderLine.objects.filter(order=OuterRef("pk"))
+        parts = parts_matching(text).values("pk")
+        wanted = lines.filter(Q(code__icontains=text) | Q(text__icontains=text) | Q(part__in=parts))
+        return orders.filter(Q(number__icontains=text) | Exists(wanted))
+
+    def which(self, orders: "QuerySet[Order]", name: str, value: str) -> "QuerySet[Order]":
+        if value == DRAFTS:
+            return orders.filter(state=OrderState.DRAFT)
+        return orders.filter(state__in=(OrderState.DRAFT, OrderState.SENT)) if value == OPEN else orders
+
+
+class SupplierBillFilter(WithDefault):
+    q = filters.CharFilter(label="Number", field_name="number", lookup_expr="icontains")
+    supplier = filters.ModelChoiceFilter(label="Supplier", queryset=Supplier.objects.all(), empty_label="any")
+    show = filters.ChoiceFilter(label="Show", method="which", choices=SHOW_BILLS, empty_label=None)
+
+    class Meta:
+        model = SupplierBill
+        fields: tuple[str, ...] = ()
+
+    def which(self, bills: "QuerySet[SupplierBill]", name: str, value: str) -> "QuerySet[SupplierBill]":
+        return bills.filter(accepted_at=None) if value == OPEN else bills

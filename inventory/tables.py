@@ -1,5 +1,6 @@
-"""Tables of parts, movements and suppliers."""
+"""Tables of parts, movements, suppliers, orders and suppliers' bills."""
 
+from datetime import date
 from typing import Any, ClassVar
 
 import django_tables2 as tables
@@ -8,9 +9,12 @@ from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
 from inventory.components.writing import write_value
-from inventory.models import Drawer, Movement, Part, Supplier
+from inventory.models import Drawer, Movement, Order, OrderLine, OrderState, Part, Supplier, SupplierBill
 from inventory.pricing import FOLDED, PriceTerms
+from inventory.queries.exchange import amount_minor
 from inventory.queries.parts import price_of
+from shop.models import Profile
+from shop.money import show
 from shop.templatetags.shop_tags import day, moment
 from shop.web.marks import state
 
@@ -135,6 +139,8 @@ class SupplierTable(tables.Table):
     name = tables.Column("Name")
     phone = tables.Column("Telephone", orderable=False)
     email = tables.Column("E-mail", orderable=False)
+    currency = tables.Column("Money", default="")
+    lead_days = tables.Column("Days to arrive", attrs=NUM)
     return_days = tables.Column("Days to send back", attrs=NUM)
     lot_count = tables.Column("Lots", attrs=NUM)
     last_on = tables.Column("Last lot", default="")
@@ -143,7 +149,126 @@ class SupplierTable(tables.Table):
         order_by = "name"
 
     def render_name(self, record: Supplier) -> SafeString:
-        return link("inventory:supplier_change", record.pk, record.name)
+        name = link("inventory:supplier_change", record.pk, record.name)
+        return name if record.in_use else format_html("{} {}", name, state("note", "Not bought from"))
 
     def render_last_on(self, value: Any) -> SafeString | str:
         return day(value)
+
+
+ORDER_MARKS = {OrderState.DRAFT: "open", OrderState.SENT: "wait", OrderState.CLOSED: "done", OrderState.DROPPED: "note"}
+
+
+class OrderTable(tables.Table):
+    """Expects orders from `queries.orders.listed`."""
+
+    caption = "Orders, what is on back order first"
+    number = tables.Column("Order", empty_values=(), orderable=False)
+    supplier = tables.Column("Supplier", orderable=False)
+    state = tables.Column("State", orderable=False)
+    coming = tables.Column("Still to come", orderable=False, attrs=NUM)
+    next_on = tables.Column("Expected", empty_values=(), orderable=False)
+    goods = tables.Column("Total", orderable=False, attrs=NUM)
+
+    class Meta:
+        order_by: ClassVar = ()
+        empty_text = "No order answers to this. Show all orders, or ask for another word."
+
+    def __init__(self, *args: Any, profile: Profile, today: date, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.profile, self.today = profile, today
+
+    def render_number(self, record: Order) -> SafeString:
+        return link("inventory:order", record.pk, record.number or "draft")
+
+    def render_state(self, record: Order) -> SafeString:
+        if record.state == OrderState.SENT and record.partly:  # type: ignore[attr-defined]
+            return state("warn", "Rest on back order")
+        return state(ORDER_MARKS[OrderState(record.state)], record.get_state_display())
+
+    def render_coming(self, record: Order, value: int) -> str:
+        ordered = record.ordered  # type: ignore[attr-defined]
+        return f"{value:,} of {ordered:,}" if record.state == OrderState.SENT else f"{ordered:,}"
+
+    def render_next_on(self, record: Order) -> SafeString | str:
+        expected = record.next_on  # type: ignore[attr-defined]
+        if not expected:
+            return ""
+        late = (self.today - expected).days
+        return format_html("{} {}", day(expected), state("no", f"{late} days late")) if late > 0 else day(expected)
+
+    def render_goods(self, record: Order, value: int) -> str:
+        return show(value + record.carriage_minor, record.currency, self.profile.locale)
+
+
+class SupplierBillTable(tables.Table):
+    """Expects bills from `queries.supplier_bills.listed_bills`."""
+
+    caption = "Suppliers' bills, those to accept first"
+    number = tables.Column("Bill", orderable=False)
+    supplier = tables.Column("Supplier", orderable=False)
+    billed_on = tables.Column("Of", orderable=False)
+    due_on = tables.Column("To be paid by", orderable=False, empty_values=())
+    net_minor = tables.Column("Without tax", orderable=False, attrs=NUM)
+    gross = tables.Column("With tax", empty_values=(), orderable=False, attrs=NUM)
+    accepted_at = tables.Column("State", empty_values=(), orderable=False)
+
+    class Meta:
+        order_by: ClassVar = ()
+        empty_text = "No bill answers to this."
+
+    def __init__(self, *args: Any, locale: str, today: date, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.locale, self.today = locale, today
+
+    def render_number(self, record: SupplierBill) -> SafeString:
+        return link("inventory:supplier_bill", record.pk, record.number)
+
+    def render_billed_on(self, value: date) -> SafeString | str:
+        return day(value)
+
+    def render_due_on(self, record: SupplierBill) -> SafeString | str:
+        if record.due_on is None:
+            return ""
+        past = record.accepted_at is None and record.due_on < self.today
+        return format_html("{} {}", day(record.due_on), state("warn", "Past due")) if past else day(record.due_on)
+
+    def render_net_minor(self, record: SupplierBill, value: int) -> str:
+        return show(value, record.currency, self.locale)
+
+    def render_gross(self, record: SupplierBill) -> str:
+        return show(record.net_minor + record.tax_minor, record.currency, self.locale)
+
+    def render_accepted_at(self, record: SupplierBill) -> SafeString:
+        if record.accepted_at is None:
+            return state("open", "To be accepted")
+        return state("warn", "Accepted with differences") if record.accepted_why else state("done", "Accepted")
+
+
+class UnbilledTable(tables.Table):
+    """Expects lines from `queries.supplier_bills.unbilled`."""
+
+    caption = "Came in and not billed"
+    order = tables.Column("Order", orderable=False)
+    supplier = tables.Column("Supplier", accessor="order__supplier", orderable=False)
+    text = tables.Column("Part", orderable=False)
+    not_billed = tables.Column("Not billed", orderable=False, attrs=NUM)
+    sum = tables.Column("Comes to", empty_values=(), orderable=False, attrs=NUM)
+
+    class Meta:
+        order_by: ClassVar = ()
+        empty_text = "Everything that came on orders is billed."
+
+    def __init__(self, *args: Any, locale: str, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.locale = locale
+
+    def render_order(self, record: OrderLine) -> SafeString:
+        return link("inventory:order", record.order_id, record.order.number)
+
+    def render_text(self, record: OrderLine) -> SafeString:
+        return link("inventory:part", record.part_id, record.text)
+
+    def render_sum(self, record: OrderLine) -> str:
+        left = amount_minor(record.not_billed, record.unit_milli)  # type: ignore[attr-defined]
+        return show(left, record.order.currency, self.locale)

@@ -2,15 +2,19 @@
 
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 from functools import cached_property
 from typing import Any
 
 from django.db.models import Case, Count, Exists, F, IntegerField, Min, OuterRef, Q, QuerySet, Subquery, Sum, Value, When
 from django.db.models.functions import Coalesce, Greatest
 
-from inventory.models import Lot, Order, OrderLine, OrderState, Part, SupplierBillLine
+from inventory.models import Lot, Offer, Order, OrderLine, OrderState, Part, Supplier, SupplierBillLine
 from inventory.queries.exchange import amount_minor, exchanged, whole
 from inventory.queries.on_order import still_coming, with_received
+from shop.search_text import fold
+
+MOST_OFFERS = 30
 
 
 def with_billed(lines: "QuerySet[OrderLine]") -> "QuerySet[OrderLine]":
@@ -77,6 +81,11 @@ class OrderStanding:
     @property
     def is_foreign(self) -> bool:
         return self.order.currency != self.shop_currency
+
+    @property
+    def rate(self) -> str:
+        """What one unit of theirs costs in the shop's money: `0.86`."""
+        return f"{Decimal(self.order.exchange_ppm).scaleb(-6).normalize():f}"
 
     @property
     def total_shop_minor(self) -> int:
@@ -154,3 +163,12 @@ def late_lines(today: date) -> "QuerySet[OrderLine]":
 def coming_of(part: Part) -> list[OrderLine]:
     """The lines on which a part is still to come, the first expected first; each with `coming`."""
     return list(still_coming([part]).select_related("order__supplier").order_by("expected_on", "pk"))
+
+
+def offers_of_supplier(supplier: Supplier, text: str) -> list[Offer]:
+    """What a supplier offers by these words or this code, an exact code first; each with its part's card, where it has one."""
+    found = Offer.objects.filter(supplier=supplier, is_offered=True).select_related("part")
+    exact = list(found.filter(code=text.strip()))
+    for word in fold(text).split():
+        found = found.filter(Q(search__contains=word) | Q(part__search__contains=word))
+    return [*exact, *found.exclude(pk__in=[one.pk for one in exact])[: MOST_OFFERS - len(exact)]]
