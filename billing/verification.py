@@ -17,6 +17,7 @@ from billing.queries import (
     with_account,
 )
 from billing.queries.ledger import HISTORY
+from inventory.models import Order
 from jobs.models import Job, Stage
 from jobs.queries.sheet import sheet_of
 from shop.differences import Found, Looker, differ, look
@@ -61,11 +62,11 @@ def _line_differs(line: InvoiceLine) -> Iterator[str]:
 
 
 def numbers() -> Found:
-    """The papers of each series and year count from 1 without gap or double, up to the counter."""
+    """The papers of each series and year, orders to suppliers too, count from 1 without gap or double, up to the counter."""
     rows = Invoice.objects.order_by("series", "year", "sequence").values_list("series", "year", "sequence")
     kept = {key: [row[2] for row in found] for key, found in groupby(rows, key=lambda row: (row[0], row[1]))}
-    jobs = Job.objects.order_by("number").values_list("number", flat=True)
-    parts = [number.split("-") for number in jobs]
+    written = [*Job.objects.values_list("number", flat=True), *Order.objects.exclude(number="").values_list("number", flat=True)]
+    parts = [number.split("-") for number in written]
     for series, year, sequence in sorted((p[0], int(p[1]), int(p[2])) for p in parts if len(p) == 3 and p[2].isdecimal()):
         kept.setdefault((series, year), []).append(sequence)
     counters = {(row.series, row.year): row.last for row in NumberSeries.objects.all()}

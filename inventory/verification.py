@@ -1,10 +1,12 @@
-"""Stock derived again from its ledger: balances, holds, and that no drawer ever held less than nothing."""
+"""Stock derived again from its ledger: balances, holds, that no drawer ever held less than nothing; orders from their lots."""
 
 from collections import Counter
+from collections.abc import Iterator
 
 from django.db.models import Sum
 
-from inventory.models import Balance, Hold, Movement
+from inventory.models import Balance, Hold, Lot, Movement, Order, OrderLine, OrderState
+from inventory.queries.on_order import with_received
 from shop.differences import Found, Looker, differ, look
 
 Place = tuple[int, int]
@@ -50,4 +52,38 @@ def never_negative() -> Found:
     return look("stock: never below nothing", (play(*row) for row in rows.iterator()))
 
 
-LOOKS: tuple[Looker, ...] = (balances, holds, never_negative)
+def orders() -> Found:
+    """An order that was sent has its number and is open exactly while something on it is still to come."""
+    lines: dict[int, list[OrderLine]] = {}
+    for line in with_received(OrderLine.objects.all()):
+        lines.setdefault(line.order_id, []).append(line)
+    return look(
+        "orders: open while something is to come", (_order_differs(one, lines.get(one.pk, [])) for one in Order.objects.all())
+    )
+
+
+def _order_differs(order: Order, lines: list[OrderLine]) -> Iterator[str]:
+    was_sent = order.state in (OrderState.SENT, OrderState.CLOSED)
+    name = order.number or f"draft {order.pk}"
+    yield from differ(f"number of {name} given", bool(order.number), was_sent)
+    came = sum(line.received for line in lines)  # type: ignore[attr-defined]
+    if not was_sent and came:
+        yield f"{came} came in on {name}, which was never sent"
+    if was_sent:
+        coming = any(line.coming > 0 for line in lines)  # type: ignore[attr-defined]
+        yield from differ(f"{name} open", order.state == OrderState.SENT, coming)
+
+
+def lots_on_orders() -> Found:
+    """What came in on a line of an order is the part that was ordered there, from the supplier of the order."""
+    lots = Lot.objects.filter(order_line__isnull=False).select_related("order_line__order")
+    return look("orders: lots are of the ordered part", (_lot_differs(one) for one in lots))
+
+
+def _lot_differs(lot: Lot) -> Iterator[str]:
+    if lot.order_line is not None:
+        yield from differ(f"part of lot {lot.pk}", lot.part_id, lot.order_line.part_id)
+        yield from differ(f"supplier of lot {lot.pk}", lot.supplier_id, lot.order_line.order.supplier_id)
+
+
+LOOKS: tuple[Looker, ...] = (balances, holds, never_negative, orders, lots_on_orders)

@@ -27,7 +27,7 @@ from shop.web.press import press
 
 
 def _lot(pk: int) -> Lot:
-    return get_object_or_404(Lot.objects.select_related("part", "supplier"), pk=pk)
+    return get_object_or_404(Lot.objects.select_related("part", "supplier", "order_line__order"), pk=pk)
 
 
 @role_required(*EVERYBODY)

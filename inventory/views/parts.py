@@ -14,9 +14,11 @@ from inventory.forms.part import PartChangeForm, PartForm, values_of
 from inventory.models import Hold, Part
 from inventory.pricing import price_terms
 from inventory.queries.lots import ledger
+from inventory.queries.offers_of import offer_lines
+from inventory.queries.orders import coming_of
 from inventory.queries.parts import lot_lines, open_holds, parts_matching, price_of, with_lots
 from inventory.tables import PartTable, job_link, rating_of
-from inventory.views.acting import carry_out
+from inventory.views.acting import carry_out, terms
 from shop import acts
 from shop.access import EVERYBODY, role_required, staff_of
 from shop.acts import Refused, Stale
@@ -63,7 +65,9 @@ def part(request: HttpRequest, pk: int) -> HttpResponse:
         "rating": rating_of(one),
         "price": price_of(one, lots, prices),
         "lots": lot_lines(one, prices, today()),
+        "coming": coming_of(one),
         "holds": [(hold, job_link(hold.reference)) for hold in open_holds(one)],
+        "offered": offer_lines(one, terms(request).currency),
         "moves": page_of(request, ledger().filter(lot__part=one)),
         "is_low": one.in_use and one.free < one.minimum,  # type: ignore[attr-defined]
     }

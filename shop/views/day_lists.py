@@ -8,7 +8,8 @@ from django.db.models.functions import Coalesce
 
 from billing.models import Invoice, PaperKind
 from billing.queries import with_account
-from inventory.models import Lot, Part
+from inventory.models import Lot, OrderLine, Part
+from inventory.queries.orders import late_lines
 from jobs.models import Job, Stage, Timer
 from shop.models import Staff
 
@@ -27,12 +28,13 @@ class Day:
     ready: list[Job]
     returns: list[Lot]
     low: list[Part]
+    late: list[OrderLine]
     unpaid: list[tuple[Invoice, int]]
     open_jobs: int
 
     @property
     def is_quiet(self) -> bool:
-        return not (self.promised or self.waiting or self.ready or self.returns or self.low or self.unpaid)
+        return not (self.promised or self.waiting or self.ready or self.returns or self.low or self.late or self.unpaid)
 
 
 def promised_soon(today: date) -> "QuerySet[Job]":
@@ -79,6 +81,7 @@ def day_of(person: Staff, today: date) -> Day:
         ready=list(ready()[:LONGEST]),
         returns=list(returns_ending(today)[:LONGEST]),
         low=list(running_out()[:LONGEST]),
+        late=list(late_lines(today)[:LONGEST]),
         unpaid=unpaid(),
         open_jobs=Job.objects.open().count(),
     )
