@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, path
 
-from shop.views import customers, house, owner, staff
+from shop.views import customers, house, owner, set_classes, staff
 
 app_name = "shop"
 urlpatterns: list[URLPattern] = [
@@ -23,4 +23,6 @@ urlpatterns: list[URLPattern] = [
     path("owner/markup/", house.markup, name="markup"),
     path("owner/flat-tasks/", house.flat_tasks, name="flat_tasks"),
     path("owner/flat-tasks/<int:pk>/", house.flat_task_change, name="flat_task_change"),
+    path("owner/set-classes/", set_classes.set_classes, name="set_classes"),
+    path("owner/set-classes/<int:pk>/", set_classes.set_class_change, name="set_class_change"),
 ]

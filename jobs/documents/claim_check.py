@@ -52,6 +52,8 @@ class ClaimCheck:
     old_parts_back: bool = False
     deposit: Money | None = None
     inspection_fee: Money | None = None
+    minimum_fee: Money | None = None
+    decline_fee: Money | None = None
     promised_on: date | None = None
     estimate_notice: str = ESTIMATE_NOTICE
     terms: str = ""
@@ -70,6 +72,8 @@ def _agreed(data: ClaimCheck) -> tuple[tuple[str, str], ...]:
         ("what it shall become", data.goal),
         ("promised for", show_day(data.promised_on, locale) or "no day promised yet"),
         ("inspection fee agreed", show_sum(data.inspection_fee, locale) or "none"),
+        *([("minimum bench fee, credited", show_sum(data.minimum_fee, locale))] if data.minimum_fee else []),
+        *([("if you decline, beside that", show_sum(data.decline_fee, locale))] if data.decline_fee else []),
         ("deposit received", show_sum(data.deposit, locale) or "none"),
         ("old parts", "wanted back" if data.old_parts_back else "not wanted back"),
     )

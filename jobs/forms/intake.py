@@ -165,6 +165,14 @@ class IntakeForm(CustomerFields, SetFields, JobFields):
     radio = forms.ChoiceField(label="Which set", required=False, widget=forms.RadioSelect)
     came_back = forms.BooleanField(label="It came back under warranty", required=False)
     inspection_fee = MoneyField(label="Inspection fee agreed", required=False)
+    minimum_fee = MoneyField(
+        label="Minimum bench fee agreed",
+        required=False,
+        help_text="The least for the bench; credited to the work.",
+    )
+    decline_fee = MoneyField(
+        label="Agreed if they decline", required=False, help_text="Due beside the work done, should the estimate be declined."
+    )
     deposit = MoneyField(label="Deposit", required=False)
     deposit_how = forms.ChoiceField(label="Paid by", choices=[("", "Choose…"), *PayBy.choices], required=False)
     photos = PhotoField(label="Photos", required=False, help_text="Several at once; a telephone offers its camera.")

@@ -5,11 +5,12 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.db.models import Q
 from django.forms.formsets import BaseFormSet, formset_factory
 from django.http import QueryDict
 
 from inventory.components.roles import ROLES
-from jobs.models import RadioModel, SupplyKind
+from jobs.models import RadioModel, SetClass, SupplyKind
 from jobs.queries.called_for_merge import Row
 from jobs.queries.called_for_table import (
     COLUMNS,
@@ -42,6 +43,13 @@ class ModelForm(TradeForm):
         help_text="Decides which cautions and checks apply to every set of it.",
     )
     lineup = forms.CharField(label="Valve or transistor line-up", max_length=300, required=False)
+    set_class = forms.ModelChoiceField(
+        SetClass.objects.filter(in_use=True),
+        label="Class of sets",
+        required=False,
+        empty_label="none",
+        help_text="Flat tasks priced for its class are offered first.",
+    )
     traps = forms.CharField(
         label="Traps seen in this model",
         max_length=4000,
@@ -54,15 +62,19 @@ class ModelForm(TradeForm):
         return ModelFacts(**{name: self.cleaned_data[name] for name in MODEL_FACTS})
 
 
-MODEL_FACTS = ("maker", "name", "year", "supply_kind", "lineup", "traps")
+MODEL_FACTS = ("maker", "name", "year", "supply_kind", "lineup", "set_class", "traps")
 
 
 class ModelChangeForm(ModelForm, SeenForm):
-    pass
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        """A class that went out of use stays with the models that have it."""
+        super().__init__(*args, **kwargs)
+        kept = self.initial.get("set_class")
+        self.fields["set_class"].queryset = SetClass.objects.filter(Q(in_use=True) | Q(pk=kept))  # type: ignore[attr-defined]
 
 
 def model_values(model: RadioModel) -> dict[str, object]:
-    return {**{name: getattr(model, name) for name in MODEL_FACTS}, "seen": model.version}
+    return {**{name: getattr(model, name) for name in MODEL_FACTS}, "set_class": model.set_class_id, "seen": model.version}
 
 
 class RowForm(forms.Form):

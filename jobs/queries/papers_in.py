@@ -44,9 +44,9 @@ def deposit_of(job: Job) -> int:
 
 
 def inspection_fee_of(job: Job) -> int:
-    """Minor units agreed to at the counter, without an estimate; 0 where none was."""
+    """Minor units that may be charged before an estimate is agreed to, as told at the counter; 0 where nothing was."""
     agreed = job.consents.filter(estimate__isnull=True, answer=ConsentAnswer.AGREED).first()  # type: ignore[attr-defined]
-    return agreed.ceiling_minor if agreed else 0
+    return max(agreed.ceiling_minor - job.decline_fee_minor, 0) if agreed else 0
 
 
 def _sum(minor: int, currency: str) -> Money | None:
@@ -73,6 +73,8 @@ def claim_check_of(job: Job, job_url: str) -> ClaimCheck:
         old_parts_back=job.old_parts_back,
         deposit=_sum(deposit_of(job), head.currency),
         inspection_fee=_sum(inspection_fee_of(job), head.currency),
+        minimum_fee=_sum(job.minimum_fee_minor, head.currency),
+        decline_fee=_sum(job.decline_fee_minor, head.currency),
         promised_on=job.promised_on,
         terms=profile.terms if profile else "",
     )

@@ -48,11 +48,20 @@ def intake(request: HttpRequest) -> HttpResponse:
 
 def _fresh(request: HttpRequest) -> IntakeForm:
     profile = Profile.current()
-    fee = profile.inspection_fee_minor if profile else 0
+    fees = _usual_fees(profile) if profile else {}
     radios = _radios(request.GET.get("customer"))
     wanted = request.GET.get("set") or (str(radios[0].pk) if len(radios) == 1 else "")
-    initial = {"inspection_fee": fee or None, "customer": request.GET.get("customer"), "radio": wanted}
+    initial = {**fees, "customer": request.GET.get("customer"), "radio": wanted}
     return IntakeForm(initial=initial, radios=radios)
+
+
+def _usual_fees(profile: Profile) -> dict[str, int | None]:
+    """What the shop asks as a rule, to be told to the customer; nothing is agreed until it is sent with the form."""
+    return {
+        "inspection_fee": profile.inspection_fee_minor or None,
+        "minimum_fee": profile.minimum_fee_minor or None,
+        "decline_fee": profile.decline_fee_minor or None,
+    }
 
 
 def _customer(pk: object) -> Customer | None:
@@ -164,6 +173,8 @@ def _act(request: HttpRequest, form: IntakeForm) -> str:
         deposit_minor=data["deposit"] or 0,
         deposit_how=data["deposit_how"],
         inspection_fee_minor=data["inspection_fee"] or 0,
+        minimum_fee_minor=data["minimum_fee"] or 0,
+        decline_fee_minor=data["decline_fee"] or 0,
         photos=tuple(read_picture(photo, str(photo.name), settings.PHOTO_MAX_BYTES) for photo in data["photos"]),
     )
     return reverse("jobs:job", args=[take_in(wanted, person=staff_of(request), at=now()).pk])

@@ -8,6 +8,7 @@ from django.shortcuts import get_object_or_404
 from django.urls import NoReverseMatch, resolve, reverse
 
 from jobs.models import Job
+from jobs.queries.alternatives import agreed_name
 from jobs.queries.exposure import exposure_of
 from jobs.queries.jobs import running_clock, stage_line
 from jobs.queries.sheet import Sheet, sheet_of
@@ -29,13 +30,17 @@ def frame(request: HttpRequest, job: Job, sheet: Sheet | None = None) -> dict[st
     """Context of `_job_head.html`. The guard is drawn from the log each time; it is never a stored sum."""
     terms = shop_profile(request)
     sheet = sheet or sheet_of(job)
+    guard = exposure_of(job, terms, sheet) if terms else None
+    beyond = guard.beyond if guard else frozenset()
     clock = running_clock(staff_of(request))
     return {
         "job": job,
         "sheet": sheet,
         "stages": stage_line(job.stage),
-        "unpriced": [row for row in sheet.rows if row.to_fit and not row.has_price],
-        "guard": exposure_of(job, terms, sheet) if terms else None,
+        "unpriced": [row for row in sheet.rows if row.to_fit and not row.has_price and row.position.pk not in beyond],
+        "guard": guard,
+        "agreed_to": agreed_name(guard.consent) if guard else "",
+        "not_agreed": [row for row in sheet.rows if row.to_fit and row.position.pk in beyond],
         "clock": clock,
         "clock_minutes": int((now() - clock.started_at).total_seconds() // 60) if clock else 0,
         "is_late": job.is_open and job.promised_on is not None and job.promised_on < today(),

@@ -21,7 +21,7 @@ from jobs.queries.sheet import PositionState, Sheet, in_words, position_state, s
 from jobs.queries.supply import FIELD_OF_ROLE, MARKED
 from jobs.queries.voltages import points_of
 from jobs.services import log
-from jobs.services.log import FITTING_STAGES, Author
+from jobs.services.log import FITTING_STAGES, TAKING_OUT_STAGES, Author
 from jobs.views.job_frame import carry_out, frame, load_job
 from shop.access import EVERYBODY, role_required, staff_of
 from shop.acts import Refused, Stale
@@ -261,6 +261,7 @@ def show_position(request: HttpRequest, place: Position, name: str = "", sent: E
         "stray": sent if sent is not None and not _has_place(name, sent, state, job) else None,
         "neighbours": neighbours(sheet, state),
         "may_fit": job.stage in FITTING_STAGES,
+        "may_take_out": job.stage in TAKING_OUT_STAGES,
         **_offers(state, sheet),
         "role": role_of(state.role),
         "may_make_up": role_of(state.role).kind in MADE_UP,
@@ -282,7 +283,7 @@ def _has_place(name: str, sent: EntryForm, state: PositionState, job: Job) -> bo
     if name == "withdraw":
         return any(str(line.entry.pk) == entry and line.can_change for line in state.history)
     if name == "take_out":
-        return job.stage in FITTING_STAGES and any(str(fit.pk) == entry for fit in state.fitted)
+        return job.stage in TAKING_OUT_STAGES and any(str(fit.pk) == entry for fit in state.fitted)
     return True
 
 

@@ -67,16 +67,42 @@ class LadderForm(SeenForm):
 
 
 class FlatTaskForm(TradeForm):
-    """`steps` are (code, label) of the steps that labour is logged under."""
+    """`steps` and `ways`: (code, label) of what labour is logged under and how a task is priced; `classes` of sets."""
 
     name = forms.CharField(label="Name", max_length=80, help_text="As it stands on an estimate and a bill.")
     step = forms.ChoiceField(label="Step")
     price = MoneyField(label="Price")
+    priced_by = forms.ChoiceField(
+        label="Priced",
+        required=False,
+        help_text="By valve or capacitor: as many as the set's list has, or as you type.",
+    )
+    set_class = forms.ModelChoiceField(
+        None, label="For sets of the class", required=False, empty_label="any set", help_text="It is offered for those sets only."
+    )
 
-    def __init__(self, *args: Any, steps: Sequence[tuple[str, str]], **kwargs: Any) -> None:
+    def __init__(
+        self,
+        *args: Any,
+        steps: Sequence[tuple[str, str]],
+        ways: Sequence[tuple[str, str]] = (),
+        classes: Any = None,
+        **kwargs: Any,
+    ) -> None:
         super().__init__(*args, **kwargs)
         self.fields["step"].choices = list(steps)  # type: ignore[attr-defined]
+        self.fields["priced_by"].choices = list(ways)  # type: ignore[attr-defined]
+        self.fields["set_class"].queryset = classes  # type: ignore[attr-defined]
 
 
 class FlatTaskChangeForm(FlatTaskForm, SeenForm):
     in_use = forms.BooleanField(label="In use", required=False)
+
+
+class SetClassForm(TradeForm):
+    name = forms.CharField(label="Name", max_length=60, help_text="Such as: table set with five valves, console, car radio.")
+    order = forms.IntegerField(label="Place in the row", min_value=0, max_value=999, initial=0)
+
+
+class SetClassChangeForm(SetClassForm, SeenForm):
+    in_use = forms.BooleanField(label="In use", required=False, help_text="Models that have it keep it; it is offered no more.")

@@ -11,7 +11,7 @@ from django.urls import reverse
 
 from inventory.models import Kind
 from inventory.pricing import ABOVE_PERCENT, EVERY_KIND, Steps, marked_up, price_terms, rung_percent
-from jobs.models import FlatTask, Job, Step
+from jobs.models import FlatTask, Job, PricedBy, SetClass, Step
 from jobs.models.job import OPEN_STAGES
 from shop import acts
 from shop.access import role_required
@@ -142,7 +142,7 @@ def _one_unit(currency: str) -> int:
 @role_required(Role.OWNER)
 def flat_tasks(request: HttpRequest) -> HttpResponse:
     """Work at a fixed price, and the form for one more."""
-    form = FlatTaskForm(request.POST or None, steps=Step.choices)
+    form = FlatTaskForm(request.POST or None, **_task_choices())
     if form.is_valid():
         try:
             done = acts.once(form.cleaned_data["once"], "add flat task", lambda: _save_task(FlatTask(), form))
@@ -150,14 +150,15 @@ def flat_tasks(request: HttpRequest) -> HttpResponse:
             form.take_refusal(refused)
         else:
             return answer_once(request, *done, said="The task is written down.")
-    tasks = FlatTask.objects.order_by("-in_use", "name")
+    tasks = FlatTask.objects.select_related("set_class").order_by("-in_use", "name")
     return render(request, "shop/flat_tasks.html", {"form": form, "tasks": tasks}, status=form.status)
 
 
 @role_required(Role.OWNER)
 def flat_task_change(request: HttpRequest, pk: int) -> HttpResponse:
     task = get_object_or_404(FlatTask, pk=pk)
-    form = FlatTaskChangeForm(request.POST or None, steps=Step.choices, initial={**_task_values(task), "seen": _task_seen(task)})
+    initial = {**_task_values(task), "seen": _task_seen(task)}
+    form = FlatTaskChangeForm(request.POST or None, **_task_choices(task.set_class_id), initial=initial)
     context: dict[str, Any] = {"task": task, "form": form}
     if form.is_valid():
         try:
@@ -174,8 +175,20 @@ def flat_task_change(request: HttpRequest, pk: int) -> HttpResponse:
     return render(request, "shop/flat_task_change.html", context, status=form.status)
 
 
+def _task_choices(also: int | None = None) -> dict[str, Any]:
+    """What a task's form chooses from; `also` is a class that the task has, in use or not."""
+    return {"steps": Step.choices, "ways": PricedBy.choices, "classes": SetClass.objects.filter(Q(in_use=True) | Q(pk=also))}
+
+
 def _task_values(task: FlatTask) -> dict[str, Any]:
-    return {"name": task.name, "step": task.step, "price": task.price_minor, "in_use": task.in_use}
+    return {
+        "name": task.name,
+        "step": task.step,
+        "price": task.price_minor,
+        "priced_by": task.priced_by,
+        "set_class": task.set_class_id,
+        "in_use": task.in_use,
+    }
 
 
 def _task_seen(task: FlatTask) -> int:
@@ -194,6 +207,7 @@ def _save_task(task: FlatTask, form: FlatTaskForm) -> str:
     if any(fold(known.name) == fold(typed["name"]) and known.pk != task.pk for known in FlatTask.objects.all()):
         raise Refused(f"There is a task called {typed['name']} already.", field="name")
     task.name, task.step, task.price_minor = typed["name"], typed["step"], typed["price"]
+    task.priced_by, task.set_class = typed["priced_by"] or PricedBy.JOB, typed["set_class"]
     task.in_use = typed.get("in_use", True)
     task.save()
     return reverse("shop:flat_tasks")
