@@ -31,10 +31,12 @@ from inventory.services.ledger import (
     take,
     transfer,
 )
+from inventory.services.writedowns import Judged, write_down, writedown_seen
 
 __all__ = [
     "MOST_ACROSS",
     "MOST_AT_ONCE",
+    "Judged",
     "NotEnough",
     "PartFacts",
     "Place",
@@ -66,4 +68,6 @@ __all__ = [
     "supplier_seen",
     "take",
     "transfer",
+    "write_down",
+    "writedown_seen",
 ]

@@ -1,0 +1,134 @@
+"""How often stock turns, and what lies dead.
+
+Turns are the cost of the parts fitted in a period over the average stock at cost. The average is that of thirteen moments evenly
+spread over the period, its beginning and end among them: in a small shop one delivery would sway an average of both ends alone.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from fractions import Fraction
+from functools import cached_property
+
+from django.db.models import Max, Q, Sum
+from django.utils import timezone
+
+from inventory.models import Balance, Kind, Lot, Movement, MovementKind, Part
+from inventory.queries.valuing import end_of
+from inventory.valuation import turns
+
+PIECES = 12
+
+
+@dataclass(frozen=True, slots=True)
+class Turning:
+    """Of a part or a kind: cost of what was fitted, average stock at cost; thousandths of a minor unit."""
+
+    fitted_milli: int
+    average_milli: Fraction
+
+    @property
+    def turns(self) -> Fraction | None:
+        return turns(self.fitted_milli, self.average_milli)
+
+
+@dataclass(frozen=True, slots=True)
+class PartTurns:
+    part: Part
+    turning: Turning
+
+
+@dataclass(frozen=True)
+class StockTurns:
+    """The dearest in stock first: there slow turns cost most."""
+
+    first: date
+    last: date
+    parts: Sequence[PartTurns]
+
+    @cached_property
+    def total(self) -> Turning:
+        return _sum(one.turning for one in self.parts)
+
+    @cached_property
+    def kinds(self) -> list[tuple[str, Turning]]:
+        by_kind: dict[str, list[Turning]] = defaultdict(list)
+        for one in self.parts:
+            by_kind[one.part.kind].append(one.turning)
+        return [(label, _sum(by_kind[code])) for code, label in Kind.choices if code in by_kind]
+
+
+def _sum(turnings: Iterable[Turning]) -> Turning:
+    listed = list(turnings)
+    fitted, average = sum(one.fitted_milli for one in listed), sum((one.average_milli for one in listed), Fraction())
+    return Turning(fitted, average)
+
+
+def moments(first: date, last: date) -> list[datetime]:
+    """The beginning of the first day, the end of the last, and eleven between them."""
+    begin, end = end_of(first - timedelta(days=1)), end_of(last)
+    return [begin + (end - begin) * piece / PIECES for piece in range(PIECES + 1)]
+
+
+def turns_between(first: date, last: date) -> StockTurns:
+    """Of every part that lay there or was fitted in the period; three queries, however many they are."""
+    points = moments(first, last)
+    fitted = Q(kind__in=(MovementKind.FITTED, MovementKind.TAKEN_OUT), at__gte=points[0])
+    lying = {f"at_{n}": Sum("count", filter=Q(at__lt=point), default=0) for n, point in enumerate(points)}
+    sums = Movement.objects.filter(at__lt=points[-1]).order_by().values_list("lot_id")
+    rows = sums.annotate(fitted=Sum("count", filter=fitted, default=0), **lying)
+    lots = {pk: (part, unit) for pk, part, unit in Lot.objects.values_list("pk", "part_id", "unit_cost_milli")}
+    cost: dict[int, int] = defaultdict(int)
+    stock: dict[int, int] = defaultdict(int)
+    for lot, gone, *counts in rows:
+        part, unit = lots[lot]
+        cost[part] -= gone * unit
+        stock[part] += sum(counts) * unit
+    found = [
+        PartTurns(part, Turning(cost[part.pk], Fraction(stock[part.pk], PIECES + 1)))
+        for part in Part.objects.all()
+        if cost[part.pk] or stock[part.pk]
+    ]
+    return StockTurns(first, last, sorted(found, key=lambda one: (-one.turning.average_milli, one.part.pk)))
+
+
+@dataclass(frozen=True, slots=True)
+class DeadLot:
+    """A lot that came in long ago, of a part that nobody fitted since. `last_fitted_on` is the part's, None for never."""
+
+    lot: Lot
+    on_hand: int
+    last_fitted_on: date | None
+    today: date
+
+    @property
+    def cost_milli(self) -> int:
+        return self.on_hand * self.lot.unit_cost_milli
+
+    @property
+    def age_days(self) -> int:
+        return (self.today - self.lot.received_on).days
+
+    @property
+    def can_go_back(self) -> bool:
+        return self.lot.supplier_id is not None and self.lot.can_go_back(self.today)
+
+    @property
+    def is_window_over(self) -> bool:
+        return self.lot.return_until_on is not None and not self.can_go_back
+
+
+def dead_lots(today: date, days: int) -> list[DeadLot]:
+    """What can still go back first, then the dearest. Fitting a part from one of its lots keeps all its lots alive."""
+    since = today - timedelta(days=days)
+    fits = Movement.objects.filter(kind=MovementKind.FITTED).order_by().values_list("lot__part_id").annotate(Max("at"))
+    last = {part: timezone.localdate(at) for part, at in fits}
+    lying = dict(Balance.objects.filter(on_hand__gt=0).order_by().values_list("lot_id").annotate(Sum("on_hand")))
+    lots = Lot.objects.filter(received_on__lte=since, balances__on_hand__gt=0).distinct().select_related("part", "supplier")
+    dead = [
+        DeadLot(lot, lying[lot.pk], last.get(lot.part_id), today)
+        for lot in lots
+        if lot.part_id not in last or last[lot.part_id] < since
+    ]
+    return sorted(dead, key=lambda one: (not one.can_go_back, -one.cost_milli, one.lot.pk))

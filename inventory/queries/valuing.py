@@ -1,0 +1,230 @@
+"""What the stock was worth at the end of a day in the shop's time zone: by lot, by FIFO, by average, and what it would fetch.
+
+By lot every part is worth what its lot cost; parts leave by lot, so that is the value at cost. FIFO and the weighted average
+compare (`inventory.valuation`). Found at a count, a part belongs to its lot; sent back, it leaves its lot's layer; taken out of
+a set, it is as if it had not been fitted; set apart as an individual, it keeps its lot's cost and age. By average all of these
+come and go at the average.
+
+The value taken is the lower of cost and realisable value, lot by lot (IAS 2, paragraphs 9 and 29; `queries.realisable`).
+"""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time, timedelta
+from fractions import Fraction
+from functools import cached_property
+from typing import Any
+
+from django.db.models import Case, F, Min, Q, RowRange, Sum, Value, When, Window
+from django.utils import timezone
+
+from inventory.models import Kind, Lot, Movement, MovementKind, Part
+from inventory.queries.realisable import Fetches, Fetching, fetching_on
+from inventory.valuation import Arrival, Layer, average_milli, fifo_milli, lower_milli
+
+# What a lot's layer is made of; a count adds to it where it found more than it missed.
+LAYERED = (MovementKind.RECEIVED, MovementKind.SENT_BACK, MovementKind.SPLIT_IN, MovementKind.SPLIT_OUT)
+FIRST_DAY = date(1970, 1, 1)
+
+
+def end_of(day: date) -> datetime:
+    """The first moment that is no longer that day in the shop's time zone."""
+    return timezone.make_aware(datetime.combine(day + timedelta(days=1), time.min)).astimezone(UTC)
+
+
+@dataclass(frozen=True, slots=True)
+class LotValue:
+    """One lot that lay there that day."""
+
+    lot: Lot
+    on_hand: int
+    fetches: Fetches
+
+    @property
+    def cost_milli(self) -> int:
+        return self.on_hand * self.lot.unit_cost_milli
+
+    @property
+    def realisable_milli(self) -> int:
+        return self.on_hand * self.fetches.unit_milli
+
+    @property
+    def taken_unit_milli(self) -> int:
+        return lower_milli(self.lot.unit_cost_milli, self.fetches.unit_milli)
+
+    @property
+    def taken_milli(self) -> int:
+        return self.on_hand * self.taken_unit_milli
+
+
+@dataclass(frozen=True)
+class Worth:
+    """Sums of a part, a kind or all of it, in thousandths of a minor unit."""
+
+    on_hand: int
+    cost_milli: int
+    fifo_milli: int
+    average_milli: Fraction
+    realisable_milli: int
+    taken_milli: int
+
+    @property
+    def is_below_cost(self) -> bool:
+        return self.taken_milli < self.cost_milli
+
+
+@dataclass(frozen=True)
+class PartValue:
+    part: Part
+    lots: Sequence[LotValue]
+    worth: Worth
+
+
+@dataclass(frozen=True)
+class KindValue:
+    label: str
+    worth: Worth
+
+
+@dataclass(frozen=True)
+class StockValue:
+    """What lay in the drawers at the end of `day`, the dearest parts first."""
+
+    day: date
+    parts: Sequence[PartValue]
+
+    @cached_property
+    def total(self) -> Worth:
+        return _sum(one.worth for one in self.parts)
+
+    @cached_property
+    def kinds(self) -> list[KindValue]:
+        by_kind: dict[str, list[Worth]] = defaultdict(list)
+        for one in self.parts:
+            by_kind[one.part.kind].append(one.worth)
+        return [KindValue(label, _sum(by_kind[code])) for code, label in Kind.choices if code in by_kind]
+
+    @property
+    def lots(self) -> list[LotValue]:
+        return [lot for one in self.parts for lot in one.lots]
+
+    @property
+    def blocked(self) -> list[LotValue]:
+        """Blocked lots that are still valued as if they would sell."""
+        return [one for one in self.lots if one.lot.blocked_reason and one.fetches.writedown is None]
+
+
+def _sum(worths: Iterable[Worth]) -> Worth:
+    listed = list(worths)
+    return Worth(
+        sum(one.on_hand for one in listed),
+        sum(one.cost_milli for one in listed),
+        sum(one.fifo_milli for one in listed),
+        sum((one.average_milli for one in listed), Fraction()),
+        sum(one.realisable_milli for one in listed),
+        sum(one.taken_milli for one in listed),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Moved:
+    """A lot's movements up to a moment, summed."""
+
+    on_hand: int
+    layered: int
+    first_at: datetime
+
+
+def value_on(day: date, *, part: Part | None = None, kind: str = "") -> StockValue:
+    """All that lay there, or one part of it, or one kind. Eight queries, however much it is."""
+    end = end_of(day)
+    of_lots = Q(part=part) if part is not None else Q(part__kind=kind) if kind else Q()
+    lots = {lot.pk: lot for lot in Lot.objects.filter(of_lots).order_by("pk")}
+    moved = _moved(end, _through("lot", of_lots))
+    averages = _averages(end, _through("lot", of_lots))
+    fetching = fetching_on(day, end, {pk: one.first_at for pk, one in moved.items()}, lots)
+    by_part: dict[int, list[Lot]] = defaultdict(list)
+    for lot in lots.values():
+        if lot.pk in moved:
+            by_part[lot.part_id].append(lot)
+    parts = Part.objects.filter(**_of_part(part, kind))
+    valued = [_part_value(one, by_part[one.pk], moved, averages.get(one.pk), fetching) for one in parts if one.pk in by_part]
+    lying = [one for one in valued if one.lots]
+    return StockValue(day, sorted(lying, key=lambda one: (-one.worth.cost_milli, one.part.pk)))
+
+
+def _of_part(part: Part | None, kind: str) -> dict[str, object]:
+    return {"pk": part.pk} if part is not None else {"kind": kind} if kind else {}
+
+
+def _through(relation: str, condition: Q) -> Q:
+    """The same condition asked through a relation."""
+    return Q(*((f"{relation}__{name}", value) for name, value in condition.children))  # type: ignore[misc, union-attr]
+
+
+def _moved(end: datetime, of_lots: Q) -> dict[int, _Moved]:
+    sums = (
+        Movement.objects.filter(of_lots, at__lt=end)
+        .order_by()
+        .values_list("lot_id")
+        .annotate(
+            on_hand=Sum("count"),
+            came=Sum("count", filter=Q(kind__in=LAYERED), default=0),
+            counted=Sum("count", filter=Q(kind=MovementKind.COUNTED), default=0),
+            first=Min("at"),
+        )
+    )
+    return {lot: _Moved(on_hand, came + max(counted, 0), first) for lot, on_hand, came, counted, first in sums}
+
+
+def _averages(end: datetime, of_lots: Q) -> dict[int, Fraction]:
+    """The moving average of each part. The database runs the balances, so that only arrivals are fetched."""
+    running: dict[str, Any] = {"partition_by": F("lot__part_id"), "order_by": (F("at").asc(), F("pk").asc())}
+    came = Case(When(kind=MovementKind.RECEIVED, then=F("count")), default=Value(0))
+    arrivals = (
+        Movement.objects.filter(of_lots, at__lt=end)
+        .annotate(
+            after=Window(Sum("count"), **running),
+            # Only a window can be asked for after the balances have run; this one is the row itself.
+            came=Window(Sum(came), frame=RowRange(0, 0), **running),
+        )
+        .filter(came__gt=0)
+        .order_by("lot__part_id", "at", "pk")
+        .values_list("lot__part_id", "after", "count", "lot__unit_cost_milli")
+    )
+    by_part: dict[int, list[Arrival]] = defaultdict(list)
+    for part, after, count, unit in arrivals:
+        by_part[part].append(Arrival(after - count, count, unit))
+    return {part: average for part, them in by_part.items() if (average := average_milli(them)) is not None}
+
+
+def _part_value(
+    part: Part, lots: Sequence[Lot], moved: Mapping[int, _Moved], average: Fraction | None, fetching: Fetching
+) -> PartValue:
+    for lot in lots:
+        lot.part = part
+    lying = [LotValue(lot, moved[lot.pk].on_hand, fetching(part, lot)) for lot in lots if moved[lot.pk].on_hand > 0]
+    on_hand, cost = sum(one.on_hand for one in lying), sum(one.cost_milli for one in lying)
+    worth = Worth(
+        on_hand,
+        cost,
+        fifo_milli(_layers(lots, moved), on_hand),
+        Fraction(cost) if average is None else on_hand * average,
+        sum(one.realisable_milli for one in lying),
+        sum(one.taken_milli for one in lying),
+    )
+    return PartValue(part, lying, worth)
+
+
+def _layers(lots: Sequence[Lot], moved: Mapping[int, _Moved]) -> list[Layer]:
+    """Oldest first. An individual is as old as the lot it was set apart from."""
+    known = {lot.pk: lot for lot in lots}
+
+    def age(lot: Lot) -> tuple[datetime, int]:
+        root = lot
+        while root.split_from_id in known:
+            root = known[root.split_from_id]
+        return moved[root.pk].first_at, root.pk
+
+    return [Layer(moved[lot.pk].layered, lot.unit_cost_milli) for lot in sorted(lots, key=lambda lot: (*age(lot), lot.pk))]
