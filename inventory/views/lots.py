@@ -13,6 +13,7 @@ from inventory.forms.lot import BlockForm, CountForm, TakeOutForm, TransferForm
 from inventory.models import Balance, Drawer, Lot
 from inventory.pricing import price_terms, priced_lot
 from inventory.queries.drawers import codes
+from inventory.queries.individuals import individual
 from inventory.queries.lots import ledger, lying, received_count, went_into
 from inventory.tables import job_link
 from inventory.views.acting import carry_out
@@ -42,6 +43,9 @@ def _show(request: HttpRequest, one: Lot, block_form: BlockForm) -> HttpResponse
         "price": priced_lot(one.part, one, price_terms()),
         "can_go_back": one.can_go_back(today()),
         "lying": lying(one),
+        "individual": individual(one) if one.is_individual else None,
+        "tests": one.tests.select_related("person").order_by("-tested_on", "-pk") if one.is_individual else (),  # type: ignore[attr-defined]
+        "apart": one.split_off.order_by("pk"),  # type: ignore[attr-defined]
         "went": [(went, job_link(went.reference)) for went in went_into(one)],
         "moves": page_of(request, ledger().filter(lot=one)),
         "form": block_form,

@@ -1,4 +1,4 @@
-"""A drawer is counted before the ledger's figure shows; what differs is booked with a reason, what moved meanwhile is counted again."""
+"""A drawer is counted before the ledger's figure shows; what differs is booked with a reason, what moved is counted again."""
 
 from typing import Any
 
