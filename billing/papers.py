@@ -17,11 +17,12 @@ from billing.queries import Step, account_of, frozen_totals, steps_of, with_hist
 from billing.queries.statement import CustomerAccount, accounts_of
 from jobs.models import HandOver, Job
 from jobs.queries.papers_in import party_of
-from jobs.queries.papers_out import consent_words, tax_label
+from jobs.queries.papers_out import consent_words
 from shop.letterhead_of import address_lines, as_it_was
 from shop.models import Customer
 from shop.money import as_money
 from shop.paper import Letterhead, Party
+from shop.tax_terms import tax_words
 from shop.totals import Totals
 
 PERCENT = Decimal(100)
@@ -75,11 +76,11 @@ def _free_lines(lines: Sequence[InvoiceLine]) -> tuple[FreeLine, ...]:
     )
 
 
-def _taxes(totals: Totals, currency: str) -> tuple[TaxLine, ...]:
+def _taxes(totals: Totals, invoice: Invoice) -> tuple[TaxLine, ...]:
+    currency = invoice.currency
     return tuple(
-        TaxLine(tax_label(tax), as_money(tax.taxable_minor, currency), as_money(tax.tax_minor, currency))
-        for tax in totals.taxes
-        if tax.tax.rate_bp
+        TaxLine(tax_words(tax, invoice.tax_scheme), as_money(tax.taxable_minor, currency), as_money(tax.tax_minor, currency))
+        for tax in totals.named_taxes
     )
 
 
@@ -106,7 +107,7 @@ def invoice_paper(invoice: Invoice, head: Letterhead, *, with_payments: bool = F
         labour_total=_sum(lines, LineKind.LABOUR, currency),
         flat_total=_sum(lines, LineKind.FLAT, currency),
         net=as_money(invoice.net_minor, currency),
-        taxes=_taxes(frozen_totals(invoice, lines), currency),
+        taxes=_taxes(frozen_totals(invoice, lines), invoice),
         tax_total=as_money(invoice.tax_minor, currency),
         gross=as_money(invoice.gross_minor, currency),
         due=as_money(due, currency),
@@ -116,6 +117,9 @@ def invoice_paper(invoice: Invoice, head: Letterhead, *, with_payments: bool = F
         consent=consent_words(invoice.consent, currency, head.locale) if invoice.consent else "",
         how_to_pay=f"Please name {invoice.number} when you pay.",
         terms=invoice.terms,
+        work_done_on=invoice.work_done_on,
+        tax_note=invoice.tax_exempt_reason,
+        must_say=tuple(str(text) for text in invoice.must_say),
     )
 
 
@@ -154,11 +158,12 @@ def credit_note_paper(note: Invoice, head: Letterhead) -> CreditNotePaper:
         set_line=note.set_line,
         lines=_credited(lines, currency),
         net=as_money(note.net_minor, currency),
-        taxes=_taxes(frozen_totals(note, lines), currency),
+        taxes=_taxes(frozen_totals(note, lines), note),
         tax_total=as_money(note.tax_minor, currency),
         gross=as_money(note.gross_minor, currency),
         prices_include_tax=note.prices_include_tax,
         terms=note.terms,
+        tax_note=note.tax_exempt_reason,
     )
 
 

@@ -1,8 +1,10 @@
 """The shop's tax as its profile says it: the category and rate that parts and labour are billed under, and what must be said."""
 
+from decimal import Decimal
+
 from shop.acts import Refused
 from shop.models import Profile, TaxCategory, TaxScheme
-from shop.totals import TaxKey
+from shop.totals import TaxedSum, TaxKey
 
 UNTAXED = (TaxCategory.EXEMPT, TaxCategory.OUTSIDE)
 SCHEME_WORDS = {TaxScheme.VAT: "VAT", TaxScheme.SALES: "Sales tax", TaxScheme.NONE: "Tax"}
@@ -20,6 +22,15 @@ def tax_of(scheme: str, category: str, rate_bp: int) -> TaxKey:
     if category == TaxCategory.STANDARD:
         return TaxKey((TaxCategory.STANDARD if rate_bp else TaxCategory.ZERO).value, rate_bp)
     return TaxKey(str(TaxCategory(category).value), 0)
+
+
+def tax_words(tax: TaxedSum, scheme: str = "") -> str:
+    """`VAT 20 %` where the kind of tax is known, else `Tax 20 %`; what bears none under the word of its category."""
+    category = tax.tax.category
+    if category in CATEGORY_WORDS:
+        return CATEGORY_WORDS[TaxCategory(category)]
+    kind = SCHEME_WORDS[TaxScheme(scheme)] if scheme else "Tax"
+    return f"{kind} {(Decimal(tax.tax.rate_bp) / 100).normalize():f} %"
 
 
 def parts_tax(profile: Profile) -> TaxKey:
@@ -52,7 +63,7 @@ def check_tax_terms(profile: Profile) -> None:
         if rate and category != TaxCategory.STANDARD:
             label = TaxCategory(category).label.lower()
             raise Refused(
-                f"For {what} you chose “{label}”, which bears no rate. Set the tax on {what} to 0, or choose “taxed at its rate”.",
+                f"For {what} you chose “{label}”, which bears no rate. Set their tax to 0, or choose “taxed at its rate”.",
                 field=f"{what}_tax_bp",
             )
     if needs_reason(profile) and not profile.tax_exempt_reason.strip():

@@ -12,6 +12,7 @@ from decimal import Decimal
 from shop.money import round_minor
 
 HUNDRED_PERCENT_BP = 10_000
+EXEMPT = "E"
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +59,12 @@ class Totals:
     @property
     def due_minor(self) -> int:
         return self.gross_minor - self.prepaid_minor
+
+    @property
+    def named_taxes(self) -> tuple[TaxedSum, ...]:
+        """The sums that a paper names: all that are taxed or exempt, and beside those what is taxed at nothing or outside."""
+        first = [one for one in self.taxes if one.tax.rate_bp or one.tax.category == EXEMPT]
+        return self.taxes if first else ()
 
 
 def tax_on_net(net_minor: int, rate_bp: int | Decimal) -> int:

@@ -9,7 +9,7 @@ from reportlab.platypus import KeepTogether
 from billing.documents.blocks import line_sections, tax_rows
 from billing.documents.lines import BillLine, SumRow, TaxLine
 from shop.paper import Letterhead, Party
-from shop.paper.blocks import Sections, notice, paper_head, party_block, space, sums
+from shop.paper.blocks import Sections, notices, paper_head, party_block, space, sums
 from shop.paper.frame import Heading, build, room_on
 from shop.paper.tables import beside, facts, say
 from shop.paper.wording import show_day, show_sum
@@ -35,6 +35,7 @@ class CreditNotePaper:
     gross: Money
     prices_include_tax: bool = False
     terms: str = ""
+    tax_note: str = ""
     whole: bool = True
 
 
@@ -62,7 +63,7 @@ def draw(data: CreditNotePaper) -> bytes:
         space(5),
         *section("Why", [say(data.reason, 9.5, limit=1000)]),
         *line_sections(data.lines, data.prices_include_tax, section, room, locale),
-        KeepTogether([sums(rows, room, width_mm=106), space(4), *([notice(data.terms, room, "Terms")] if data.terms else [])]),
+        KeepTogether([sums(rows, room, width_mm=106), space(4), *notices((("Tax", data.tax_note), ("Terms", data.terms)), room)]),
     ]
     return build(data.letterhead, heading, story)
 

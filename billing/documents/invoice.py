@@ -19,6 +19,7 @@ from shop.paper.wording import show_day, show_short_day, show_sum
 class InvoicePaper:
     """An issued invoice. `parts_total` is the same fold over the log as the job summary's.
 
+    `must_say` holds what the place prescribes word by word, `tax_note` why no tax is charged.
     `consent` says what the sum was agreed by: `Agreed by A. Customer on 3 March, estimate version 2, up to ...`.
     """
 
@@ -45,6 +46,9 @@ class InvoicePaper:
     consent: str = ""
     how_to_pay: str = ""
     terms: str = ""
+    work_done_on: date | None = None
+    tax_note: str = ""
+    must_say: tuple[str, ...] = ()
 
 
 FREE_COLUMNS = (
@@ -61,6 +65,7 @@ def _terms_of(data: InvoicePaper, room: float) -> list[Flowable]:
     pairs = (
         ("issued on", show_day(data.issued_on, locale)),
         ("due on", show_day(data.due_on, locale)),
+        ("finished on", show_day(data.work_done_on, locale)),
         ("job", data.job_number),
         ("set", data.set_line),
     )
@@ -117,4 +122,11 @@ def draw(data: InvoicePaper) -> bytes:
 
 
 def _notices(data: InvoicePaper, room: float) -> list[Flowable]:
-    return notices((("What you agreed to", data.consent), ("How to pay", data.how_to_pay), ("Terms", data.terms)), room)
+    rows = (
+        ("What you agreed to", data.consent),
+        ("Tax", data.tax_note),
+        ("How to pay", data.how_to_pay),
+        *(("Prescribed notice", text) for text in data.must_say),
+        ("Terms", data.terms),
+    )
+    return notices(rows, room)

@@ -8,6 +8,7 @@ Forms
 Figures
     {{ minor|money:currency }}                   money; `|money:profile` takes the shop's locale too; None gives a dash
     {{ minutes|hours }}   {{ bp|percent }}       `1 h 30 min`, `17.5 %`
+    {{ tax|tax_words:scheme }}                   `VAT 20 %`, or the word of a category that bears none
     {{ at|moment }}   {{ on|day }}               a datetime in the shop's time zone, a date; both as <time>
 Marks
     {% state "warn" "Drifted" %}                 mark + word; marks: yes, warn, no, wait, note, open, done
@@ -33,8 +34,10 @@ from django.utils.formats import date_format
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
+from shop import tax_terms
 from shop.models import Profile, Role
 from shop.money import DEFAULT_LOCALE, show
+from shop.totals import TaxedSum
 from shop.web import marks, pieces
 from shop.web.fields import MoneyField, PercentField, PicturesInput
 
@@ -96,6 +99,11 @@ def hours(minutes: int | str | None) -> str:
 @register.filter
 def percent(bp: int | str | None) -> str:
     return DASH if bp is None or isinstance(bp, str) else f"{bp / 100:g} %"
+
+
+@register.filter
+def tax_words(tax: TaxedSum, scheme: str = "") -> str:
+    return tax_terms.tax_words(tax, scheme)
 
 
 @register.filter

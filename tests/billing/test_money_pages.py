@@ -38,7 +38,7 @@ def test_the_jobs_page_shows_what_will_be_billed(counter_client: Client) -> None
     a_profile(labour_tax_bp=2000, parts_tax_bp=2000)
     job = working_job()
     page = counter_client.get(f"/money/jobs/{job.pk}/").content.decode()
-    for text in ("What will be billed", "0.01 µF 630 V", "£60.00", "£60.60", "Tax 20 % on £60.60", "£72.72", "1 h 30 min"):
+    for text in ("What will be billed", "0.01 µF 630 V", "£60.00", "£60.60", "VAT 20 % on £60.60", "£72.72", "1 h 30 min"):
         assert text in page
     assert "the stage “Ready to collect”" in page
 
