@@ -38,10 +38,17 @@ PAGES = [
     ("part_lookup", ()),
     ("make_up", ()),
     ("colours", ()),
+    ("stock_value", ()),
+    ("stock_value_csv", ()),
+    ("stock_value_xlsx", ()),
+    ("stock_turns", ()),
+    ("dead_stock", ()),
+    ("write_down", ("lot",)),
     ("near", ()),
     ("counts", ()),
     ("counting", ("counting",)),
 ]
+OWNER_ONLY = {"stock_value", "stock_value_csv", "stock_value_xlsx", "stock_turns", "dead_stock", "write_down"}
 BENCH_ONLY = {"part_new", "part_change", "drawer_new", "drawer_change", "count", "transfer", "scrap", "send_back"}
 POSTED = {
     *("count_begin", "count_enter", "count_found", "count_book", "count_again", "count_drop", "cabinet_face"),
@@ -87,7 +94,7 @@ def test_a_stranger_signs_in_first(name: str, wanted: tuple[str, ...], there: di
 def test_the_counter_reads_and_receives_and_leaves_the_rest_to_the_bench(
     name: str, wanted: tuple[str, ...], there: dict[str, int], counter_client: Client
 ) -> None:
-    assert counter_client.get(address(name, wanted, there)).status_code == (403 if name in BENCH_ONLY else 200)
+    assert counter_client.get(address(name, wanted, there)).status_code == (403 if name in BENCH_ONLY | OWNER_ONLY else 200)
 
 
 @pytest.mark.parametrize("name", ["block", "unblock"])
