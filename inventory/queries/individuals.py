@@ -52,6 +52,11 @@ def shown(lots: Sequence[Lot]) -> list[Individual]:
     return [individual_of(read[lot.pk]) for lot in lots]
 
 
+def by_lot(lots: Sequence[Lot]) -> dict[int, Individual]:
+    """By the lot's key; no query where there are none."""
+    return {one.lot.pk: one for one in shown(lots)} if lots else {}
+
+
 def individual(lot: Lot) -> Individual:
     return shown([lot])[0]
 

@@ -3,7 +3,7 @@
 The stock may be large: cards of parts are judged once each, nearest value first, and only the lines to be shown are loaded.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from itertools import groupby
@@ -13,6 +13,7 @@ from inventory.components.roles import role as role_of
 from inventory.components.substitution import Answer, careful_order, rank_key
 from inventory.models import Balance, Hold, Kind, Lot, Part
 from inventory.pricing import Priced, PriceTerms, price_terms, priced_lot
+from inventory.queries.individuals import Individual, by_lot
 from inventory.queries.offers import Bounds, Card, best_lines, cards_for, lines_shown
 from inventory.queries.specs import TYPED, candidate_of, spec_of
 from jobs.models import Job
@@ -40,7 +41,7 @@ MOST_TYPES = 3000
 
 @dataclass(frozen=True, slots=True)
 class DrawerCandidate:
-    """One lot in one drawer, with what can be taken and what it would cost the customer each."""
+    """One lot in one drawer, with what can be taken and what it would cost the customer each; a valve's reading and mates."""
 
     part: Part
     lot: Lot
@@ -50,6 +51,7 @@ class DrawerCandidate:
     price: Priced
     answer: Answer
     is_held: bool = False
+    individual: Individual | None = None
 
     @property
     def offer(self) -> str:
@@ -134,7 +136,9 @@ def candidates_for(state: PositionState, job: Job) -> list[DrawerCandidate]:
     bad = _tiers((one for one in judged if one[1].answer == "no"), MOST_REFUSED)
     lines = lines_shown([*best_lines(good, MOST_SHOWN), *best_lines(bad, MOST_REFUSED)], own)
     prices = price_terms()
-    return sorted((_offered(line, answers[line.lot.part_id], prices, own) for line in lines), key=lambda one: one.rank)
+    apart = by_lot([line.lot for line in lines if line.lot.is_individual])
+    offered = (_offered(line, answers[line.lot.part_id], prices, own, apart) for line in lines)
+    return sorted(offered, key=lambda one: one.rank)
 
 
 def _answers(asked: Asked, planned: Part | None) -> dict[int, Answer]:
@@ -180,7 +184,9 @@ def _by_rank(judged: tuple[int, Answer]) -> tuple[object, ...]:
     return rank_key(judged[1])
 
 
-def _offered(line: Balance, answer: Answer, prices: PriceTerms, own: Hold | None) -> DrawerCandidate:
+def _offered(
+    line: Balance, answer: Answer, prices: PriceTerms, own: Hold | None, apart: Mapping[int, Individual]
+) -> DrawerCandidate:
     is_held = own is not None and (own.lot_id, own.drawer_id) == (line.lot_id, line.drawer_id)
     return DrawerCandidate(
         line.lot.part,
@@ -191,6 +197,7 @@ def _offered(line: Balance, answer: Answer, prices: PriceTerms, own: Hold | None
         priced_lot(line.lot.part, line.lot, prices),
         answer,
         is_held,
+        apart.get(line.lot_id),
     )
 
 
