@@ -16,8 +16,11 @@ from django.utils import timezone
 
 from billing.models import Invoice
 from billing.services import credit
-from inventory.models import Balance, Drawer, DrawerCount, Hold, Kind, Lot, Part, Supplier
+from inventory.models import Balance, Drawer, DrawerCount, Hold, Kind, Lot, Order, OrderLine, Part, Supplier, SupplierBill
 from inventory.services import enter, open_count
+from inventory.services.ordering import will_not_come
+from inventory.services.orders import drop_draft
+from inventory.services.supplier_bills import accept_bill
 from jobs.models import (
     Alternative,
     Estimate,
@@ -48,6 +51,8 @@ from shop.models import Bench, Role, Staff
 from shop.pictures import read_picture
 from tests import builders as make
 from tests.conftest import StillClock
+from tests.inventory.builders import valves_apart
+from tests.inventory.orders import a_bill, a_draft, a_sent_order, an_offer, arrive, draft_line, line_of, supplied_by
 from tests.pictures import a_picture
 
 # No page may be pushed wide by it, nor be harmed by what looks like a tag in it.
@@ -76,12 +81,30 @@ def one_of_everything() -> Everything:
     _work(shop, shop.jobs[Stage.REPAIRING])
     _papers(shop)
     _counts(shop)
+    _orders()
     return shop
 
 
+def _orders() -> None:
+    """An order in writing, one with a rest on back order, one dropped; a bill that differs, one accepted."""
+    supplier, when = supplied_by(carriage_minor=450, minimum_order_minor=5000), now()
+    part = make.a_part("0.022 µF 630 V")
+    offer = an_offer(part, supplier)
+    line = draft_line(part, 20, 30_000, offer=offer, code=offer.code, pack_size=10, for_what=LONG_WORD)
+    a_draft(line, supplier=supplier)
+    sent = a_sent_order(line, draft_line(make.a_part("10 kΩ 1 W", Kind.RESISTOR), 100, 1_250), supplier=supplier)
+    arrive(line_of(sent), 12)
+    will_not_come(line_of(sent, 1), 40, reason=LONG_WORD, at=when)
+    drop_draft(a_draft(supplier=supplier), at=when)
+    a_bill(line_of(sent), 8, 31_000, note=LONG_WORD)
+    agreed = a_bill(line_of(sent), 4, number="R 1208")
+    accept_bill(agreed, person=make.a_staff("owner", Role.OWNER), at=when, why="carriage comes with the rest")
+
+
 def _counts(shop: Everything) -> None:
-    """A drawer that is being counted, and one whose count differs and isn't booked yet."""
+    """A drawer that is being counted, one whose count differs and isn't booked yet; valves set apart."""
     bench, when = shop.staff["bench"], now()
+    valves_apart(make.a_lot(make.a_part("12SK7", "valve"), drawer=make.a_drawer("V", "1")), bench)
     open_count(Drawer.objects.get(cabinet="B", tray="2"), person=bench, at=when)
     entered = open_count(Drawer.objects.get(cabinet="B", tray="3"), person=bench, at=when)
     enter(entered, {line.lot_id: 8 for line in entered.lots.all()}, at=when)  # type: ignore[attr-defined]
@@ -200,11 +223,28 @@ NAMED_BY: dict[str, Callable[[Everything], list[Model]]] = {
     "practices": lambda shop: list(TolerancePractice.objects.all()[:1]),
     "benches": lambda shop: list(Bench.objects.all()[:1]),
     "parts": lambda shop: list(Part.objects.filter(lots__movements__kind="fitted").distinct()[:1]),
-    "lots": lambda shop: [*Lot.objects.filter(blocked_reason="")[:1], *Lot.objects.exclude(blocked_reason="")],
+    "lots": lambda shop: [
+        *Lot.objects.exclude(mark="")[:1],
+        *Lot.objects.filter(blocked_reason="")[:1],
+        *Lot.objects.exclude(blocked_reason=""),
+    ],
     "suppliers": lambda shop: list(Supplier.objects.all()[:1]),
     "drawers": lambda shop: list(Drawer.objects.all()[:1]),
+    "matched": lambda shop: list(MatchedSet.objects.all()[:1]),
+    "testers": lambda shop: list(ValveTester.objects.all()[:1]),
+    "lot-photos": lambda shop: list(LotPhoto.objects.all()[:1]),
     "counts": lambda shop: list(DrawerCount.objects.order_by("pk")),
     "holds": lambda shop: list(Hold.objects.filter(ended_at=None)[:1]),
+    "orders": lambda shop: [
+        Order.objects.filter(state="draft")[0],
+        *Order.objects.filter(state="sent"),
+        *Order.objects.filter(state="dropped"),
+    ],
+    "order-lines": lambda shop: [
+        *OrderLine.objects.filter(order__state="draft")[:1],
+        *OrderLine.objects.filter(order__state="sent"),
+    ],
+    "supplier-bills": lambda shop: list(SupplierBill.objects.all()),
     "papers": lambda shop: list(Invoice.objects.all()[:4]),
 }
 

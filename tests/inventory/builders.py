@@ -1,10 +1,19 @@
 """Forms of the drawers as a browser sends them."""
 
 import uuid
+from io import BytesIO
 from typing import Any
 
 from django.test import Client
 from django.urls import reverse
+
+from inventory import services
+from inventory.models import Lot
+from shop.clock import now
+from shop.models import Staff
+from shop.pictures import read_picture
+from tests.builders import drawer_of
+from tests.pictures import a_picture
 
 
 def once() -> str:
@@ -30,3 +39,16 @@ def texts(response: Any) -> str:
 
 def errors_of(response: Any) -> dict[str, list[str]]:
     return {name: list(errors) for name, errors in response.context["form"].errors.items()}
+
+
+def valves_apart(lot: Lot, person: Staff) -> dict[str, int]:
+    """Two valves set apart from a lot, tested, matched, with a picture of the lot; their keys by what they are."""
+    at = now()
+    tester = services.add_tester(services.TesterFacts("the grey tester", at.date()), today=at.date())
+    one, two = services.set_apart(lot, drawer_of(lot), services.next_marks(2), person=person, at=at)
+    reading = services.Tested(tester, "9.8 mA", "usable", at.date(), 82, "steady when tapped")
+    services.record_test(one, reading, person=person, at=at)
+    matched = services.match([one, two], "within 2 %", person=person, at=at)
+    picture = read_picture(BytesIO(a_picture()), "bag.png", 10**7)
+    photo = services.add_lot_photo(lot, picture, person=person, at=at, caption="the bag")
+    return {"valve": one.pk, "tester": tester.pk, "matched": matched.pk, "photo": photo.pk}

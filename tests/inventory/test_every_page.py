@@ -8,10 +8,12 @@ from django.test import Client
 from django.urls import reverse
 
 from inventory import services
-from inventory.models import Kind
+from inventory.models import Kind, Supplier
 from inventory.urls import urlpatterns
 from shop.clock import now
 from tests.builders import a_drawer, a_lot, a_part, a_profile, a_staff, a_supplier
+from tests.inventory.builders import valves_apart
+from tests.inventory.orders import a_bill, a_draft, a_sent_order, arrive, line_of
 
 PAGES = [
     ("parts", ()),
@@ -45,13 +47,50 @@ PAGES = [
     ("dead_stock", ()),
     ("write_down", ("lot",)),
     ("near", ()),
+    ("valves", ()),
+    ("match", ()),
+    ("tester_new", ()),
+    ("tester_change", ("tester",)),
+    ("set_apart", ("lot", "drawer")),
+    ("valve_test", ("valve",)),
+    ("part_set", ("matched",)),
+    ("lot_photos", ("lot",)),
+    ("lot_photo", ("photo",)),
     ("counts", ()),
     ("counting", ("counting",)),
+    ("orders", ()),
+    ("order_new", ()),
+    ("order", ("sent",)),
+    ("order_line_add", ("draft",)),
+    ("order_send", ("draft",)),
+    ("order_receive", ("sent",)),
+    ("order_pdf", ("sent",)),
+    ("order_csv", ("draft",)),
+    ("order_line_change", ("draft_line",)),
+    ("order_line_drop", ("sent_line",)),
+    ("order_line_expected", ("sent_line",)),
+    ("supplier_bills", ()),
+    ("supplier_bill_new", ()),
+    ("unbilled", ()),
+    ("supplier_bill", ("bill",)),
+    ("supplier_bill_change", ("bill",)),
 ]
 OWNER_ONLY = {"stock_value", "stock_value_csv", "stock_value_xlsx", "stock_turns", "dead_stock", "write_down"}
-BENCH_ONLY = {"part_new", "part_change", "drawer_new", "drawer_change", "count", "transfer", "scrap", "send_back"}
+BENCH_ONLY = {
+    *("match", "tester_new", "tester_change", "set_apart", "valve_test", "part_set"),
+    "part_new",
+    "part_change",
+    "drawer_new",
+    "drawer_change",
+    "count",
+    "transfer",
+    "scrap",
+    "send_back",
+}
 POSTED = {
     *("count_begin", "count_enter", "count_found", "count_book", "count_again", "count_drop", "cabinet_face"),
+    *("order_head", "order_drop", "order_take_up", "order_line_remove", "order_line_awaited"),
+    *("supplier_bill_accept", "supplier_bill_remove"),
     "hold_let_go",
     "block",
     "unblock",
@@ -60,13 +99,35 @@ POSTED = {
 
 @pytest.fixture
 def there(db: None) -> dict[str, int]:
-    """A part in a drawer, a hold on it, a supplier."""
+    """A part in a drawer, a hold on it, a supplier, orders to them and a bill."""
     a_profile()
     drawer, supplier = a_drawer(), a_supplier()
     lot = a_lot(a_part(), drawer=drawer, supplier=supplier)
     services.hold(lot, drawer, 2, reference="J-2026-0001", person=a_staff(), at=now())
     counting = services.open_count(drawer, person=a_staff(), at=now())
-    return {"part": lot.part_id, "drawer": drawer.pk, "lot": lot.pk, "counting": counting.pk, "supplier": supplier.pk}
+    valves = valves_apart(a_lot(a_part("12SK7", "valve"), drawer=a_drawer("V", "1")), a_staff())
+    ordered = {
+        "part": lot.part_id,
+        "drawer": drawer.pk,
+        "lot": lot.pk,
+        "counting": counting.pk,
+        **valves,
+        "supplier": supplier.pk,
+    }
+    return ordered | _orders(supplier)
+
+
+def _orders(supplier: Supplier) -> dict[str, int]:
+    draft, sent = a_draft(supplier=supplier), a_sent_order(supplier=supplier)
+    arrive(line_of(sent), 4)
+    bill = a_bill(line_of(sent), 4)
+    return {
+        "draft": draft.pk,
+        "sent": sent.pk,
+        "draft_line": line_of(draft).pk,
+        "sent_line": line_of(sent).pk,
+        "bill": bill.pk,
+    }
 
 
 def address(name: str, wanted: tuple[str, ...], there: dict[str, int]) -> str:
