@@ -14,9 +14,24 @@ from django.db.models import Model
 from django.test import override_settings
 from django.utils import timezone
 
-from billing.models import Invoice
+from billing.models import Invoice, InvoiceLine, Payment
 from billing.services import credit
-from inventory.models import Balance, Drawer, DrawerCount, Hold, Kind, Lot, Order, OrderLine, Part, Supplier, SupplierBill
+from inventory.models import (
+    Balance,
+    Drawer,
+    DrawerCount,
+    Hold,
+    Kind,
+    Lot,
+    LotPhoto,
+    MatchedSet,
+    Order,
+    OrderLine,
+    Part,
+    Supplier,
+    SupplierBill,
+    ValveTester,
+)
 from inventory.services import enter, open_count
 from inventory.services.ordering import will_not_come
 from inventory.services.orders import drop_draft
@@ -246,6 +261,8 @@ NAMED_BY: dict[str, Callable[[Everything], list[Model]]] = {
     ],
     "supplier-bills": lambda shop: list(SupplierBill.objects.all()),
     "papers": lambda shop: list(Invoice.objects.all()[:4]),
+    "payments": lambda shop: list(Payment.objects.all()[:2]),
+    "bill-lines": lambda shop: list(InvoiceLine.objects.filter(credits_line=None).order_by("kind", "pk")[:3]),
 }
 
 
