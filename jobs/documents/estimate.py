@@ -13,6 +13,7 @@ from jobs.documents.facts import SetFacts
 from shop.paper import Letterhead, Party
 from shop.paper.blocks import Sections, SignHere, link_with_code, notice, own_words, paper_head, points, space, sums
 from shop.paper.frame import Heading, build, room_on
+from shop.paper.pictures import PhotoOnPaper, photos
 from shop.paper.tables import Column, facts, say, table
 from shop.paper.wording import show_day, show_lasting, show_percent, show_range, show_sum
 
@@ -36,6 +37,50 @@ class EstimateLine:
     count: int = 1
     minutes: int = 0
     unit: Money | None = None
+    mark: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class AlternativeOnPaper:
+    """One of the ways to choose from: both ends with tax, the tax in them, and the most that it may cost."""
+
+    number: int
+    name: str
+    text: str
+    low: Money
+    high: Money
+    tax_low: Money
+    tax_high: Money
+    ceiling: Money
+
+
+@dataclass(frozen=True, slots=True)
+class FindingOnPaper:
+    """What was found, as it was told, with the photos of its position."""
+
+    text: str
+    photos: tuple[PhotoOnPaper, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeOnPaper:
+    """One line against the version agreed to; None where it isn't there."""
+
+    position: str
+    text: str
+    before: Money | None
+    after: Money | None
+
+
+@dataclass(frozen=True, slots=True)
+class RevisionOnPaper:
+    """`agreed` names what was agreed to, `compared` the alternative whose lines are compared; totals are high ends with tax."""
+
+    agreed: str
+    compared: str
+    old: Money
+    new: tuple[tuple[str, Money], ...]
+    changes: tuple[ChangeOnPaper, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +96,8 @@ class TaxRange:
 class EstimatePaper:
     """One frozen version. `ceiling` = `total_high` + allowance: the most that may be charged without a newer consent.
 
+    `alternatives` are those the customer chooses one from; the totals are then those of the largest. A line's `mark` says which
+    alternatives it is in.
     `replaces_version` is the version that this one takes the place of. `agree_url` is the customer's private page,
     empty where the paper goes out without a link.
     """
@@ -80,11 +127,17 @@ class EstimatePaper:
     not_included: tuple[str, ...] = NOT_INCLUDED
     terms: str = ""
     replaces_version: int | None = None
+    alternatives: tuple[AlternativeOnPaper, ...] = ()
+    because: str = ""
+    findings: tuple[FindingOnPaper, ...] = ()
+    revision: RevisionOnPaper | None = None
 
 
 PART_COLUMNS = (Column("position", 18, bold=True), Column("part"), Column("count", 12, "right"), Column("each", 27, "right"))
 OTHER_COLUMNS = (Column("what"), Column("time", 24, "right"))
 SUM_COLUMN = Column("sum", 44, "right", bold=True)
+MARK_COLUMN = Column("in", 13, "right")
+CHANGE_COLUMNS = (Column("position", 18, bold=True), Column("what"), Column("agreed", 34, "right"), Column("now", 34, "right"))
 
 
 def _head(data: EstimatePaper) -> Heading:
@@ -96,23 +149,43 @@ def _head(data: EstimatePaper) -> Heading:
 def _part_table(data: EstimatePaper, room: float) -> Table:
     locale = data.letterhead.locale
     rows = [
-        (line.position, line.text, str(line.count), show_sum(line.unit, locale), show_range(line.low, line.high, locale))
+        (
+            line.position,
+            line.text,
+            str(line.count),
+            show_sum(line.unit, locale),
+            *_marks(data, line),
+            show_range(line.low, line.high, locale),
+        )
         for line in data.lines
         if line.kind == "part"
     ]
-    return table((*PART_COLUMNS, SUM_COLUMN), rows, room)
+    return table((*PART_COLUMNS, *_mark_columns(data), SUM_COLUMN), rows, room)
+
+
+def _mark_columns(data: EstimatePaper) -> tuple[Column, ...]:
+    return (MARK_COLUMN,) if data.alternatives else ()
+
+
+def _marks(data: EstimatePaper, line: EstimateLine) -> tuple[str, ...]:
+    return (line.mark,) if data.alternatives else ()
 
 
 def _work_table(data: EstimatePaper, room: float) -> Table:
     """Labour with its time, then what has a fixed price."""
     lines = [line for kind in ("labour", "flat", "fee") for line in data.lines if line.kind == kind]
-    rows = [(line.text, _time_words(line), show_range(line.low, line.high, data.letterhead.locale)) for line in lines]
-    return table((*OTHER_COLUMNS, SUM_COLUMN), rows, room)
+    locale = data.letterhead.locale
+    rows = [
+        (line.text, _time_words(line, locale), *_marks(data, line), show_range(line.low, line.high, locale)) for line in lines
+    ]
+    return table((*OTHER_COLUMNS, *_mark_columns(data), SUM_COLUMN), rows, room)
 
 
-def _time_words(line: EstimateLine) -> str:
+def _time_words(line: EstimateLine, locale: str) -> str:
     if line.kind == "labour":
         return show_lasting(line.minutes) if line.minutes else ""
+    if line.kind == "flat" and line.count > 1:
+        return f"{line.count} × {show_sum(line.unit, locale)}"
     return "fee" if line.kind == "fee" else "fixed price"
 
 
@@ -133,11 +206,76 @@ def _sum_rows(data: EstimatePaper) -> list[tuple[str, str]]:
     return [net, *taxes, total] if taxes else [total]
 
 
+def _alternative_table(data: EstimatePaper, room: float) -> Table:
+    """The ways to choose from, one under the other, with all that tells them apart."""
+    locale, taxed = data.letterhead.locale, bool(data.taxes)
+    columns = (
+        Column("no.", 9, bold=True),
+        Column("alternative"),
+        *([Column("tax in it", 30, "right")] if taxed else []),
+        Column("total with tax" if taxed else "total", 42, "right", bold=True),
+        Column("the most", 24, "right"),
+    )
+    rows = [
+        (
+            str(one.number),
+            f"{one.name}\n{one.text}" if one.text else one.name,
+            *([show_range(one.tax_low, one.tax_high, locale)] if taxed else []),
+            show_range(one.low, one.high, locale),
+            show_sum(one.ceiling, locale),
+        )
+        for one in data.alternatives
+    ]
+    return table(columns, rows, room)
+
+
+CHOOSE = (
+    "Each alternative holds all that the smaller ones hold; the numbers beside a line say which it is in. "
+    "You agree to exactly one of them."
+)
+
+
+def _total_blocks(data: EstimatePaper, section: Sections, room: float) -> list[Flowable]:
+    """What it comes to: one total, or the alternatives to choose from."""
+    most = notice(_ceiling_words(data), room, "The most this can cost")
+    if not data.alternatives:
+        return [KeepTogether([sums(_sum_rows(data), room), space(3), most])]
+    return [*section("Choose one of these", [say(CHOOSE, 8.5, after=4), _alternative_table(data, room), space(3), most])]
+
+
+def _why(data: EstimatePaper, section: Sections, room: float) -> list[Flowable]:
+    body: list[Flowable] = [say(data.because, 9, after=3)] if data.because else []
+    for finding in data.findings:
+        body += [say(finding.text, 8.5, after=2), *photos(finding.photos, room)]
+    return section("Why this version", body) if body else []
+
+
+def _revision(data: EstimatePaper, section: Sections, room: float) -> list[Flowable]:
+    if data.revision is None:
+        return []
+    locale, changed = data.letterhead.locale, data.revision
+    now = ", ".join(f"{show_sum(total, locale)}{f' for “{name}”' if name else ''}" for name, total in changed.new)
+    words = f"Agreed to was {changed.agreed}: {show_sum(changed.old, locale)}. Now it is {now}. All with tax, at the high end."
+    compared = f" The lines are compared with “{changed.compared}”." if changed.compared else ""
+    rows = [(one.position, one.text, _or_none(one.before, locale), _or_none(one.after, locale)) for one in changed.changes]
+    lines = [table(CHANGE_COLUMNS, rows, room)] if rows else [say("No line differs from what was agreed to.", 8.5)]
+    return section("What is different", [say(words + compared, 8.5, after=3), *lines])
+
+
+def _or_none(amount: Money | None, locale: str) -> str:
+    return show_sum(amount, locale) or "not in it"
+
+
 def _ceiling_words(data: EstimatePaper) -> str:
     ceiling = show_sum(data.ceiling, data.letterhead.locale)
     allowance = (
         f"the total plus {show_percent(data.allowance_percent)}" if data.allowance_percent else "the total, with nothing on top"
     )
+    if data.alternatives:
+        return (
+            "We will not charge more than what stands last beside the alternative you choose without a newer consent of yours. "
+            "Should the work turn out to need more, we stop, and you get a newer version with what was found."
+        )
     return (
         f"We will not charge more than {ceiling} ({allowance}) without a newer consent of yours. "
         "Should the work turn out to need more, we stop, and you get a newer version with what was found."
@@ -159,7 +297,11 @@ def _agree(data: EstimatePaper, room: float) -> list[Flowable]:
     return [
         facts(pairs, room),
         *link,
-        SignHere(("I agree to this estimate (signature)", "Name", "Date")),
+        SignHere(
+            ("I agree to alternative no. (write it here, and sign)", "Name", "Date")
+            if data.alternatives
+            else ("I agree to this estimate (signature)", "Name", "Date")
+        ),
     ]
 
 
@@ -172,8 +314,10 @@ def draw(data: EstimatePaper) -> bytes:
         *section(
             "The fault, in your own words", [*own_words(data.fault), say(f"What it shall become: {data.goal}", 8.5, limit=200)]
         ),
+        *_why(data, section, room),
+        *_revision(data, section, room),
         *_line_sections(data, section, room),
-        KeepTogether([sums(_sum_rows(data), room), space(3), notice(_ceiling_words(data), room, "The most this can cost")]),
+        *_total_blocks(data, section, room),
         space(4),
         *(section("A word on this estimate", [say(data.note, 9)]) if data.note else []),
         *(section("Not included", points(data.not_included)) if data.not_included else []),

@@ -14,9 +14,9 @@ from jobs.forms.estimates import FORMS, BecauseForm, FindingForm, LineForm, Note
 from jobs.models import Estimate, EstimateLine, Job
 from jobs.models.estimate import EstimateLineKind, EstimateState
 from jobs.queries.alternatives import MOST_ALTERNATIVES, SUGGESTED, placeable
+from jobs.queries.estimate_paper import estimate_paper
 from jobs.queries.estimates import Version, drift_of, newest_given, versions_of, work_standing
 from jobs.queries.evidence import findings_to_add
-from jobs.queries.papers_out import estimate_paper
 from jobs.queries.revisions import revision_of
 from jobs.queries.sheet import Sheet, sheet_of
 from jobs.services import estimates
