@@ -54,6 +54,8 @@ def part_line(entry: LogEntry, designator: str, profile: Profile) -> BillLine:
 
 def labour_line(entry: LabourEntry, profile: Profile) -> BillLine:
     text = entry.task.name if entry.task else entry.get_step_display()
+    if entry.task_count > 1:
+        text = f"{entry.task_count} × {text}"
     return BillLine(
         kind=LineKind.FLAT if entry.task else LineKind.LABOUR,
         text=f"{text}: {entry.text}" if entry.text else text,
