@@ -31,6 +31,9 @@ class AgeRow:
     def total_minor(self) -> int:
         return sum(self.sums_minor)
 
+    def columns(self) -> list[tuple[str, int]]:
+        return list(zip(COLUMNS, self.sums_minor, strict=True))
+
 
 @dataclass(frozen=True, slots=True)
 class Ageing:

@@ -19,6 +19,10 @@ class Booking:
     minor: int
     due_on: date | None = None
 
+    @property
+    def received_minor(self) -> int:
+        return -self.minor
+
 
 @dataclass(frozen=True, slots=True)
 class CustomerAccount:

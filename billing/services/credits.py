@@ -104,7 +104,7 @@ def _rest_of(line: InvoiceLine, rest_minor: int) -> _Taken:
 
 
 def _part_of(part: PartOf, rest_minor: int, invoice: Invoice) -> _Taken:
-    line, field = part.line, f"line_{part.line.pk}"
+    line, field = part.line, f"sum_{part.line.pk}"
     if line.invoice_id != invoice.pk or not line.charged:
         raise Refused("Only charged lines of this invoice can be credited.", field=field)
     if (part.count is None) == (part.sum_minor is None):

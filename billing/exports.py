@@ -1,0 +1,114 @@
+"""The books as tables that leave the house: headings and rows for CSV and XLSX, sums as decimals beside their currency."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from decimal import Decimal
+
+from billing.queries.ageing import COLUMNS, Ageing
+from billing.queries.journal import Journal
+from billing.queries.statement import CustomerAccount
+from billing.queries.tax_report import PaperRow, TaxReport
+from shop.money import as_money
+from shop.tabular import CSV_TYPE, XLSX_TYPE, Cell, csv_bytes, xlsx_bytes
+
+TYPES = {"csv": CSV_TYPE, "xlsx": XLSX_TYPE}
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """A table as it is written: `name` is the file's, without its ending."""
+
+    name: str
+    headings: tuple[str, ...]
+    rows: tuple[tuple[Cell, ...], ...]
+
+    def content(self, ending: str) -> bytes:
+        """`ending` is `csv` or `xlsx`."""
+        if ending == "xlsx":
+            return xlsx_bytes(self.name, self.headings, self.rows)
+        return csv_bytes(self.headings, self.rows)
+
+
+def amount(minor: int, currency: str) -> Decimal:
+    return Decimal(as_money(minor, currency).amount)
+
+
+def journal_sheet(journal: Journal) -> Sheet:
+    headings = ("Entry", "Day", "Paper", "Text", "Customer or supplier", "Account", "Debit", "Credit", "Currency")
+    return Sheet(f"journal-{journal.period.file_part}", headings, tuple(_journal_rows(journal)))
+
+
+def _journal_rows(journal: Journal) -> Iterator[tuple[Cell, ...]]:
+    for number, entry in enumerate(journal.entries, 1):
+        for line in entry.lines:
+            debit, credit = amount(line.debit_minor, entry.currency), amount(line.credit_minor, entry.currency)
+            yield number, entry.on, entry.paper, entry.text, entry.who, line.account, debit, credit, entry.currency
+
+
+def tax_sheet(report: TaxReport) -> Sheet:
+    headings = ("Category", "Meaning", "Rate %", "Taxable", "Tax", "Currency", "Papers")
+    rows = tuple(
+        (
+            row.category,
+            row.category_words,
+            Decimal(row.rate_bp) / 100,
+            amount(row.taxable_minor, row.currency),
+            amount(row.tax_minor, row.currency),
+            row.currency,
+            row.papers,
+        )
+        for row in report.rows
+    )
+    return Sheet(f"tax-{report.period.file_part}", headings, rows)
+
+
+PAPER_HEADINGS = (
+    *("Number", "Kind", "Issued", "Due on", "Customer", "Their tax number", "Country", "Job", "Credits", "Reason"),
+    *("Net", "Tax", "Total", "Deposit set off", "Due now", "Currency"),
+)
+
+
+def papers_sheet(rows: list[PaperRow], name: str) -> Sheet:
+    return Sheet(name, PAPER_HEADINGS, tuple(_paper_cells(row) for row in rows))
+
+
+def _paper_cells(row: PaperRow) -> tuple[Cell, ...]:
+    sums = (row.net_minor, row.tax_minor, row.gross_minor, row.deposit_minor, row.due_minor)
+    return (
+        row.number,
+        row.kind,
+        row.issued_on,
+        row.due_on,
+        row.customer,
+        row.tax_id,
+        row.country,
+        row.job,
+        row.credits,
+        row.reason,
+        *(amount(minor, row.currency) for minor in sums),
+        row.currency,
+    )
+
+
+def ageing_sheet(aged: Ageing) -> Sheet:
+    headings = ("Customer", *COLUMNS, "In all", "Currency", "Invoices")
+    rows: tuple[tuple[Cell, ...], ...] = tuple(
+        (row.name, *(amount(m, row.currency) for m in (*row.sums_minor, row.total_minor)), row.currency, row.invoices)
+        for row in (*aged.rows, *aged.totals())
+    )
+    return Sheet(f"ageing-{aged.as_of.isoformat()}", headings, rows)
+
+
+def statement_sheet(accounts: list[CustomerAccount], name: str) -> Sheet:
+    headings = ("Day", "What", "Due on", "Charged", "Received or let go", "Open after it", "Currency")
+    return Sheet(name, headings, tuple(row for account in accounts for row in _statement_rows(account)))
+
+
+def _statement_rows(account: CustomerAccount) -> Iterator[tuple[Cell, ...]]:
+    code = account.currency
+    if account.first is not None:
+        yield account.first, "Open before this day", None, None, None, amount(account.opening_minor, code), code
+    for line, balance in zip(account.lines, account.balances(), strict=True):
+        charged = amount(line.minor, code) if line.minor >= 0 else None
+        received = amount(-line.minor, code) if line.minor < 0 else None
+        yield line.on, line.text, line.due_on, charged, received, amount(balance, code), code
