@@ -1,7 +1,7 @@
 """Sums in a supplier's currency, brought to the shop's.
 
-The counts of decimals are those of ISO 4217, as the package `iso4217` takes them from the standard's list one; the sums are worked
-by hand.
+The counts of decimals are those of ISO 4217, as the package `iso4217` takes them from list one of the standard; the sums are
+worked by hand.
 """
 
 from fractions import Fraction
