@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, path
 
-from shop.views import customers, house, owner, set_classes, staff
+from shop.views import buying, customers, house, owner, set_classes, staff
 
 app_name = "shop"
 urlpatterns: list[URLPattern] = [
@@ -17,6 +17,8 @@ urlpatterns: list[URLPattern] = [
     path("owner/staff/new/", staff.staff_new, name="staff_new"),
     path("owner/staff/<int:pk>/", staff.staff_change, name="staff_change"),
     path("owner/staff/<int:pk>/password/", staff.staff_password, name="staff_password"),
+    path("buy/", buying.buy_list, name="buy_list"),
+    path("buy/basket/", buying.buy_basket, name="buy_basket"),
     path("password/", staff.password_change, name="password_change"),
     path("owner/benches/", house.bench_list, name="benches"),
     path("owner/benches/<int:pk>/", house.bench_change, name="bench_change"),

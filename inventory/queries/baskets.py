@@ -52,9 +52,9 @@ class BasketLine:
         return amount_minor(self.count, self.unit_milli)
 
     @property
-    def next_break(self) -> tuple[int, int] | None:
-        """The next (count, price) of the offer; None where the price is its lowest."""
-        return next(((count, unit) for count, unit in self.offer.breaks if count > self.count), None)
+    def shown(self) -> str:
+        """How a form says what was on the page: offer, count, price of one."""
+        return f"{self.offer.pk}:{self.count}:{self.unit_milli}"
 
 
 @dataclass(frozen=True, slots=True)

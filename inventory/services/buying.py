@@ -1,6 +1,6 @@
 """Writes the orders of a basket, as it was seen: what was ordered or changed since is told, and nothing is written."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -27,24 +27,29 @@ class BoughtLine:
     expected_on: date | None = None
 
 
-def orders_seen(parts: Sequence[Part]) -> int:
-    """A number that changes with every order that is written for one of these parts."""
+def orders_seen(parts: Collection[int]) -> int:
+    """A number that changes with every order that is written for one of these parts, given by their keys."""
     so_far = ordered_so_far(parts)
-    return seen_of(sorted((part.pk, so_far.get(part.pk, 0)) for part in parts))
+    return seen_of(sorted((part, so_far.get(part, 0)) for part in parts))
 
 
 @transaction.atomic
-def write_orders(lines: Sequence[BoughtLine], parts: Sequence[Part], *, seen: int, person: Staff, at: datetime) -> list[Order]:
-    """One order a supplier, to be looked over and sent. `parts` are all that were picked; `seen` is their `orders_seen`."""
+def write_orders(lines: Sequence[BoughtLine], wanted: Collection[int], *, seen: int, person: Staff, at: datetime) -> list[Order]:
+    """One order a supplier, to be looked over and sent. `wanted`: keys of the parts that are still on the list; `seen`: the
+    `orders_seen` of the parts in these lines."""
     if not lines:
         raise Refused("There is nothing in this basket. Tick what is to be bought on the list.")
+    keys = [line.offer_pk for line in lines]
+    parts = {part for part in Offer.objects.filter(pk__in=keys).values_list("part_id", flat=True) if part}
     # Two baskets for the same parts are written one after the other, so that the second sees the first one's orders.
-    list(Part.objects.select_for_update().filter(pk__in=[part.pk for part in parts]).order_by("pk"))
-    if orders_seen(parts) != seen:
-        raise Stale(f"{_newest(parts)} Nothing was ordered from here. Look at what is still to be bought, then send again.")
-    offers = Offer.objects.select_related("supplier", "part").in_bulk([line.offer_pk for line in lines])
+    list(Part.objects.select_for_update().filter(pk__in=parts).order_by("pk"))
+    offers = Offer.objects.select_related("supplier", "part").in_bulk(keys)
     for line in lines:
         _check_as_seen(offers.get(line.offer_pk), line)
+    if orders_seen(parts) != seen:
+        raise Stale(f"{_newest(parts)} Nothing was ordered from here. Look at what is still to be bought, then send again.")
+    if parts - set(wanted):
+        raise Stale("Something in this basket is no longer on the list. Nothing was ordered; the basket below is reckoned anew.")
     by_supplier: dict[int, list[BoughtLine]] = {}
     for line in lines:
         by_supplier.setdefault(offers[line.offer_pk].supplier_id, []).append(line)
@@ -54,9 +59,8 @@ def write_orders(lines: Sequence[BoughtLine], parts: Sequence[Part], *, seen: in
     ]
 
 
-def _newest(parts: Sequence[Part]) -> str:
-    keys = [part.pk for part in parts]
-    line = OrderLine.objects.filter(part__in=keys).exclude(order__state=OrderState.DROPPED).order_by("-pk")
+def _newest(parts: Collection[int]) -> str:
+    line = OrderLine.objects.filter(part__in=parts).exclude(order__state=OrderState.DROPPED).order_by("-pk")
     last = line.select_related("order__made_by", "order__supplier", "part").first()
     if last is None:
         return "An order with one of these parts was dropped since you opened this page."
@@ -72,7 +76,7 @@ def _check_as_seen(offer: Offer | None, line: BoughtLine) -> None:
             "An offer in this basket is no longer tied to one of your parts. The basket below is reckoned anew without it."
         )
     name = f"{offer.code} of {offer.supplier} ({offer.part})"
-    if not offer.is_offered or not offer.supplier.in_use:
+    if not offer.is_offered or not offer.supplier.in_use or not offer.breaks:
         raise Stale(f"{name} is no longer offered. Nothing was ordered; the basket below is reckoned anew without it.")
     if offer.currency != (offer.supplier.currency or shop_currency()):
         raise Stale(f"{name} is priced in another money than the supplier's card says now. Nothing was ordered.")

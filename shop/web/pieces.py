@@ -19,8 +19,15 @@ def once_input() -> SafeString:
 TABS = ("today", "jobs:benches", "jobs:list", "shop:customers", "inventory:parts", "billing:invoices", "shop:owner")
 
 
+# Pages that belong to a tab though their address doesn't begin with its own.
+WITHIN = {"shop:buy_list": "inventory:parts"}
+
+
 def tab_of(path: str) -> str:
     """The address of the tab that a page belongs to: the longest that its own begins with. The first page is only itself."""
+    for page, tab in WITHIN.items():
+        if (start := _address(page)) and path.startswith(start):
+            return _address(tab)
     addresses = [address for address in map(_address, TABS) if address]
     fitting = [address for address in addresses if path == address or (address != "/" and path.startswith(address))]
     return max(fitting, key=len, default="")
