@@ -90,6 +90,25 @@ def test_the_page_says_every_word_of_the_statement(owner_client: Client, invoice
     assert missing_on_page(owner_client, page, paper) == set()
 
 
+@pytest.mark.parametrize("name", ["summary", "warranty"])
+def test_the_page_says_every_word_of_what_the_owner_keeps(owner_client: Client, owner: Staff, name: str) -> None:
+    a_profile(terms="Net.", tax_id="GB123456789")
+    job = a_job("handed_over", person=owner, fault="It hums <loudly> & smells.")
+    page, paper = (reverse(f"billing:{name}_{form}", args=[job.pk]) for form in ("page", "pdf"))
+    assert missing_on_page(owner_client, page, paper) == set()
+
+
+def test_a_set_that_went_back_unsafe_says_so_on_the_page(owner_client: Client, owner: Staff) -> None:
+    job = a_job("returned", person=owner)
+    page, paper = reverse("billing:summary_page", args=[job.pk]), reverse("billing:summary_pdf", args=[job.pk])
+    assert missing_on_page(owner_client, page, paper) == set()
+    assert "RETURNED UNSAFE, DISABLED. line cord cut off and kept" in owner_client.get(page).content.decode()
+
+
+def test_a_warranty_that_has_not_started_is_none(owner_client: Client, job: Job) -> None:
+    assert owner_client.get(reverse("billing:warranty_page", args=[job.pk])).status_code == 404
+
+
 def test_a_statement_without_bookings_says_so(counter_client: Client, job: Job) -> None:
     page = counter_client.get(reverse("billing:statement_page", args=[job.customer_id]))
     assert "Nothing was booked." in page.content.decode()
@@ -109,9 +128,9 @@ def test_tables_are_tables_for_those_who_listen(owner_client: Client, invoice: I
     assert page.count('scope="col"') > 10
 
 
-@pytest.mark.parametrize("name", ["invoice_page", "statement_page"])
+@pytest.mark.parametrize("name", ["invoice_page", "statement_page", "summary_page", "warranty_page"])
 def test_a_stranger_sees_no_paper(stranger_client: Client, invoice: Invoice, name: str) -> None:
-    args = [invoice.customer_id if name == "statement_page" else invoice.pk]
+    args = [{"invoice_page": invoice.pk, "statement_page": invoice.customer_id}.get(name, invoice.job_id)]
     answer = stranger_client.get(reverse(f"billing:{name}", args=args))
     assert answer.status_code == 302
     assert answer["Location"].startswith(reverse("login"))
