@@ -7,12 +7,14 @@ from django import forms
 
 from jobs.models.estimate import ConsentAnswer, ConsentHow
 from jobs.queries.alternatives import Choice
+from shop.jurisdictions import Rules
 from shop.money import show
 from shop.web.forms import TradeForm
 
 AT_THE_COUNTER = [(how.value, how.label.capitalize()) for how in ConsentHow if how != ConsentHow.LINK]
 
 
+BEGIN = "They ask for work to begin before that time is over"
 CHOOSE_ONE = "Choose which of the alternatives is agreed to."
 
 
@@ -29,6 +31,19 @@ def offer_choices(form: forms.Form, choices: Sequence[Choice], *, required: bool
     field.choices = [(one.tier, f"{one.tier}. {one.alternative.name}, up to {_up_to(one, locale)}") for one in choices]
     field.required = required
     field.error_messages["required"] = field.error_messages["invalid_choice"] = CHOOSE_ONE
+
+
+def offer_cancelling(form: forms.Form, rules: Rules) -> None:
+    """The ticks about the right to cancel, where the place has one for what is agreed at a distance."""
+    days = rules.cancellation.days
+    if not days:
+        for name in ("cancellation_told", "begin_at_once"):
+            form.fields.pop(name, None)
+    elif "cancellation_told" in form.fields:
+        form.fields[
+            "cancellation_told"
+        ].help_text = f"Needed where it was not said in person: they may cancel within {days} days."
+        form.fields["begin_at_once"].help_text = "Else work waits until that time is over."
 
 
 def _up_to(one: Choice, locale: str) -> str:
@@ -55,10 +70,15 @@ class ConsentForm(TradeForm):
     )
     note = forms.CharField(label="In their words", max_length=300, required=False, widget=forms.Textarea)
     tier = tier_field("Which alternative")
+    cancellation_told = forms.BooleanField(label="They were told of the right to cancel", required=False)
+    begin_at_once = forms.BooleanField(label=BEGIN, required=False)
 
-    def __init__(self, *args: Any, choices: Sequence[Choice] = (), **kwargs: Any) -> None:
+    def __init__(self, *args: Any, rules: Rules, choices: Sequence[Choice] = (), **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         offer_choices(self, choices, required=False)
+        if "own_words" in rules.consent.codes:
+            self.fields["note"].help_text = "Wanted by the rules the shop works by."
+        offer_cancelling(self, rules)
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or self.cleaned_data
@@ -80,10 +100,19 @@ class ApprovalForm(TradeForm):
 class AgreeForm(ApprovalForm):
     tier = tier_field("Which do you choose?")
     tick = forms.BooleanField(error_messages={"required": "Please tick the box to show that you agree."})
-    field_order = ("tier", "who", "tick")
+    begin_at_once = forms.BooleanField(required=False)
+    field_order = ("tier", "who", "tick", "begin_at_once")
 
-    def __init__(self, *args: Any, up_to: str = "", choices: Sequence[Choice] = (), locale: str = "en_GB", **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, rules: Rules, up_to: str = "", choices: Sequence[Choice] = (), locale: str = "en_GB", **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
+        offer_cancelling(self, rules)
+        if "begin_at_once" in self.fields:
+            self.fields["begin_at_once"].label = (
+                "Please begin before the time for cancelling is over. I know that I then pay for what was done until I cancel, "
+                "and can't cancel any more once all is done"
+            )
         offer_choices(self, choices, required=True, locale=locale)
         whole = f"I agree to this estimate, up to {up_to}" if up_to else "I agree to this estimate"
         self.fields["tick"].label = "I agree to the one I chose, up to its sum" if choices else whole

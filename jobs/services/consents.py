@@ -1,6 +1,6 @@
 """Consents' only writer: the customer's yes or no, to exactly one version, by whichever way it came."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from django.db import transaction
@@ -12,8 +12,10 @@ from jobs.services import stages
 from jobs.services.log import profile
 from jobs.services.stages import lock_job, open_job
 from shop.acts import Refused, Stale
+from shop.jurisdictions import CHECK, Rules
 from shop.models import Staff
 from shop.money import show
+from shop.place import rules_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,7 +23,8 @@ class Answer:
     """What the customer said. `person` is the member of staff who wrote it down; None where it came by the private page.
 
     `answered_at` is when it was said, where it is only written down later. `tier` is the alternative chosen, where the version
-    offers some.
+    offers some. `cancellation_told`: of the right to cancel; `begin_at_once`: they asked for work to
+    begin before that ends.
     """
 
     agreed: bool
@@ -32,6 +35,13 @@ class Answer:
     person: Staff | None = None
     answered_at: datetime | None = None
     tier: int = 0
+    cancellation_told: bool = False
+    begin_at_once: bool = False
+
+    @property
+    def at_a_distance(self) -> bool:
+        """Agreed to without both being in the shop: then a right to cancel may hang on it."""
+        return self.agreed and self.how != ConsentHow.IN_PERSON
 
 
 def _check(answer: Answer) -> None:
@@ -46,6 +56,21 @@ def _check(answer: Answer) -> None:
         )
 
 
+def _as_the_place_wants(answer: Answer, rules: Rules) -> None:
+    """What the rules want kept of a consent beyond what every record here holds."""
+    if "receiver" in rules.consent.codes and answer.person is None and answer.how != ConsentHow.LINK:
+        raise Refused("Say who of the shop took the answer.", code="no_receiver")
+    if "own_words" in rules.consent.codes and answer.how != ConsentHow.LINK and answer.agreed and not answer.note.strip():
+        raise Refused("The rules you work by want the customer's own words. Write them down.", field="note")
+    days = rules.cancellation.days
+    if days and answer.at_a_distance and not answer.cancellation_told:
+        raise Refused(
+            f"Agreed at a distance, so the customer may cancel within {days} days, and must be told. Tell them, then tick that "
+            f"you did ({rules.cancellation.source.citation}; {CHECK}).",
+            field="cancellation_told",
+        )
+
+
 @transaction.atomic
 def record_answer(estimate: Estimate, answer: Answer, *, at: datetime, digest: str | None = None) -> Consent:
     """Record the answer to a sent version and move the job on. `digest` is what the customer had on the page, where known."""
@@ -55,6 +80,8 @@ def record_answer(estimate: Estimate, answer: Answer, *, at: datetime, digest: s
     answered_at = answer.answered_at or at
     _check_version(current, answered_at, digest)
     _check_moment(current, answered_at, at)
+    rules = rules_of(profile())
+    _as_the_place_wants(answer, rules)
     chosen = _chosen(current, answer) if answer.agreed else None
     agreed_minor = chosen.high_minor if chosen else current.high_minor
     consent = Consent.objects.create(
@@ -69,6 +96,8 @@ def record_answer(estimate: Estimate, answer: Answer, *, at: datetime, digest: s
         ceiling_minor=agreed_minor if answer.agreed else 0,
         allowance_bp=current.allowance_bp if answer.agreed else 0,
         tier=chosen.tier if chosen else 0,
+        cancellation_told=bool(rules.cancellation.days) and answer.at_a_distance and answer.cancellation_told,
+        begin_at_once=bool(rules.cancellation.days) and answer.at_a_distance and answer.begin_at_once,
         note=answer.note.strip()[:300],
         at=answered_at,
         person=answer.person,
@@ -150,7 +179,8 @@ def answer_by_link(link: ApprovalLink, answer: Answer, *, at: datetime, digest: 
     current = ApprovalLink.objects.select_for_update().get(pk=link.pk)
     if current.revoked_at is not None or current.expires_at <= at:
         raise Stale("This link is no longer valid. Please ask the workshop for a new one.", code="dead_link")
-    return record_answer(current.estimate, answer, at=at, digest=digest)
+    # The private page itself tells of the right to cancel.
+    return record_answer(current.estimate, replace(answer, cancellation_told=True), at=at, digest=digest)
 
 
 @transaction.atomic

@@ -21,6 +21,7 @@ from shop.acts import Refused, Stale
 from shop.clock import now
 from shop.models import Profile
 from shop.money import show
+from shop.place import rules_of
 from shop.web.pages import go
 
 
@@ -64,7 +65,8 @@ def _up_to(version: Version) -> str:
 def _agree_form(version: Version, data: QueryDict | None = None, **more: Any) -> AgreeForm:
     profile = Profile.current()
     locale = profile.locale if profile else "en_GB"
-    return AgreeForm(data, prefix="agree", up_to=_up_to(version), choices=version.choices, locale=locale, **more)
+    rules = rules_of(profile)
+    return AgreeForm(data, prefix="agree", rules=rules, up_to=_up_to(version), choices=version.choices, locale=locale, **more)
 
 
 def _page(request: HttpRequest, token: str, link: ApprovalLink, sent: ApprovalForm | None = None) -> HttpResponse:
@@ -82,6 +84,7 @@ def _page(request: HttpRequest, token: str, link: ApprovalLink, sent: ApprovalFo
         "token": token,
         "revision": revision_of(link.estimate),
         "not_included": NOT_INCLUDED,
+        "rules": rules_of(Profile.current()),
     }
     return render(request, "jobs/approval.html", context, status=sent.status if sent else 200)
 
@@ -98,8 +101,10 @@ def _answer(request: HttpRequest, token: str, link: ApprovalLink) -> HttpRespons
         return _page(request, token, link, form)
     data = form.cleaned_data
     # Which of the two forms came decides, not the value a stranger may have put into it.
-    tier = data.get("tier", 0)
-    answer = Answer(isinstance(form, AgreeForm), ConsentHow.LINK, data["who"], note=data.get("note", ""), tier=tier)
+    tier, begin = data.get("tier", 0), data.get("begin_at_once", False)
+    answer = Answer(
+        isinstance(form, AgreeForm), ConsentHow.LINK, data["who"], note=data.get("note", ""), tier=tier, begin_at_once=begin
+    )
     address = reverse("approve", args=[token])
 
     def work() -> str:

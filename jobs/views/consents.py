@@ -14,7 +14,8 @@ from shop import acts
 from shop.access import role_required, staff_of
 from shop.acts import Refused
 from shop.clock import now
-from shop.models import Role, Staff
+from shop.models import Profile, Role, Staff
+from shop.place import rules_of
 from shop.web.pages import answer_once, go, warn
 
 
@@ -27,9 +28,17 @@ def consent(request: HttpRequest, pk: int) -> HttpResponse:
         return go(request, "jobs:estimate", shown.job_id)
     version = version_of(shown, now())
     data = request.POST if request.method == "POST" else None
-    form = ConsentForm(data, choices=version.choices, initial=_initial(shown))
+    rules = rules_of(Profile.current())
+    form = ConsentForm(data, rules=rules, choices=version.choices, initial=_initial(shown))
     answer = _record(request, shown, form) if request.method == "POST" else None
-    context = {"form": form, "estimate": shown, "job": shown.job, "version": version, "revision": revision_of(shown)}
+    context = {
+        "form": form,
+        "estimate": shown,
+        "job": shown.job,
+        "version": version,
+        "revision": revision_of(shown),
+        "rules": rules,
+    }
     return answer or render(request, "jobs/consent.html", context, status=form.status)
 
 
@@ -65,6 +74,8 @@ def _answer_in(form: ConsentForm, person: Staff) -> Answer:
         person=person,
         answered_at=data["answered_at"],
         tier=data.get("tier") or 0,
+        cancellation_told=data.get("cancellation_told", False),
+        begin_at_once=data.get("begin_at_once", False),
     )
 
 

@@ -206,7 +206,16 @@ class MainJob:
         self.estimate = estimates.send(draft, person=self.cast.counter, at=self.clock.later(minutes=5))
         self.say(f"V4 {weak.text}: estimate version 2 drafted from the finding, up to {self._sum(self.estimate.high_minor)}.")
         phone = self.job.customer.phone
-        answer = Answer(True, ConsentHow.SPOKEN, CUSTOMER.name, phone, "told about the output valve", self.cast.counter)
+        answer = Answer(
+            True,
+            ConsentHow.SPOKEN,
+            CUSTOMER.name,
+            phone,
+            "told about the output valve",
+            self.cast.counter,
+            cancellation_told=True,
+            begin_at_once=True,
+        )
         record_answer(self.estimate, answer, at=self.clock.later(minutes=40))
         self.hand.fit(position_state(position))
         self.say(f"{CUSTOMER.name} agreed to version 2 by telephone, {phone}; V4 is fitted.")

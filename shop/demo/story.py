@@ -143,7 +143,16 @@ class Story:
         number = self.customer.phone if how == ConsentHow.SPOKEN else ""
         on_page = how == ConsentHow.LINK
         note = "" if agreed else "more than it is worth to us"
-        answer = Answer(agreed, how, self.customer.name, number, note, None if on_page else self.cast.counter)
+        answer = Answer(
+            agreed,
+            how,
+            self.customer.name,
+            number,
+            note,
+            None if on_page else self.cast.counter,
+            cancellation_told=agreed,
+            begin_at_once=agreed,
+        )
         link = link_for(self.token, self.calendar.at) if on_page else None
         if link is not None:
             answer_by_link(link, answer, at=self.calendar.at, digest=self.sent.digest)

@@ -153,4 +153,7 @@ def spoken_consent(counter: Hand) -> None:
     counter.reads("Write the telephone number that was called")
     counter.fill("Number called", "020 7946 0777")
     counter.press("Write it down")
+    counter.reads("Agreed at a distance, so the customer may cancel within 14 days")
+    counter.tick("They were told of the right to cancel")
+    counter.press("Write it down")
     counter.reads("by telephone, number 020 7946 0777")

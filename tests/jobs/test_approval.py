@@ -165,7 +165,7 @@ def test_the_token_is_kept_nowhere(stranger_client: Client) -> None:
 
 def test_an_answer_at_the_counter_shows_on_the_private_page(stranger_client: Client) -> None:
     shown, secret = a_link()
-    answer = Answer(True, "spoken", "Iwona Brzask", number_called="01632 960 111", person=a_staff())
+    answer = Answer(True, "spoken", "Iwona Brzask", number_called="01632 960 111", person=a_staff(), cancellation_told=True)
     record_answer(shown, answer, at=now())
     assert "by telephone, number 01632 960 111" in stranger_client.get(f"/answer/{secret}/").content.decode()
 

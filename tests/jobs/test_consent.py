@@ -26,7 +26,15 @@ def sent_of(job: Job) -> Any:
 def form_of(client: Client, address: str, **values: str) -> dict[str, str]:
     page = client.get(address).content.decode()
     hidden = {name: page.split(f'name="{name}" value="', 1)[1].split('"', 1)[0] for name in ("once", "digest")}
-    return {**hidden, "answer": "agreed", "how": "spoken", "who": "Iwona Brzask", "number_called": "01632 960 111", **values}
+    return {
+        **hidden,
+        "answer": "agreed",
+        "how": "spoken",
+        "who": "Iwona Brzask",
+        "number_called": "01632 960 111",
+        "cancellation_told": "on",
+        **values,
+    }
 
 
 def test_an_answer_keeps_who_when_how_and_to_what(counter_client: Client, counter: Any) -> None:
@@ -137,3 +145,34 @@ def test_strangers_and_the_bench_write_no_answers(stranger_client: Client, colle
     address = f"/jobs/estimates/{sent_of(a_job('awaiting_consent')).pk}/answer/"
     assert stranger_client.get(address).status_code == 302
     assert colleague_client.get(address).status_code == 403
+
+
+def test_who_agrees_at_a_distance_is_told_of_the_right_to_cancel(counter_client: Client) -> None:
+    job = a_job("awaiting_consent", with_fit=False)
+    address = f"/jobs/estimates/{sent_of(job).pk}/answer/"
+    untold = {name: value for name, value in form_of(counter_client, address).items() if name != "cancellation_told"}
+    page = counter_client.post(address, untold)
+    assert page.status_code == 422
+    assert "may cancel within 14 days, and must be told" in page.content.decode()
+    assert counter_client.post(address, {**untold, "cancellation_told": "on", "begin_at_once": "on"}).status_code == 302
+    consent = job.consents.get()  # type: ignore[attr-defined]
+    assert (consent.cancellation_told, consent.begin_at_once) == (True, True)
+
+
+def test_a_place_without_such_a_right_asks_for_no_tick(counter_client: Client) -> None:
+    a_profile(jurisdiction="us_california")
+    job = a_job("awaiting_consent", with_fit=False)
+    address = f"/jobs/estimates/{sent_of(job).pk}/answer/"
+    assert "cancellation_told" not in counter_client.get(address).content.decode()
+    assert counter_client.post(address, form_of(counter_client, address)).status_code == 302
+    assert job.consents.get().cancellation_told is False  # type: ignore[attr-defined]
+
+
+def test_a_shop_that_wants_the_customers_own_words_asks_for_them(counter_client: Client) -> None:
+    a_profile(tightened={"consent": ["own_words"]})
+    job = a_job("awaiting_consent", with_fit=False)
+    address = f"/jobs/estimates/{sent_of(job).pk}/answer/"
+    page = counter_client.post(address, form_of(counter_client, address))
+    assert page.status_code == 422
+    assert "want the customer" in page.content.decode()
+    assert counter_client.post(address, form_of(counter_client, address, note="Go on, please.")).status_code == 302
