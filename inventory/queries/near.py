@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import log
 
-from inventory.models import Balance, Part, PartQuerySet
+from inventory.models import Balance, Drawer, Part, PartQuerySet
 
 MOST_SHOWN = 60
 MOST_LOOKED_AT = 600
@@ -36,8 +36,9 @@ class Near:
         return sum(balance.free for balance in self.lying)
 
     @property
-    def drawers(self) -> list[int]:
-        return [balance.drawer_id for balance in self.lying]
+    def drawers(self) -> list[Drawer]:
+        """Each drawer once, however many lots lie in it."""
+        return list(dict.fromkeys(balance.drawer for balance in self.lying))
 
     @property
     def off_words(self) -> str:

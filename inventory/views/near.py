@@ -19,6 +19,6 @@ def near(request: HttpRequest) -> HttpResponse:
         "found": found,
         "unrated": unrated(form.wanted) if asked else 0,
         "is_full": len(found) == MOST_SHOWN,
-        "marked": ",".join(str(pk) for pk in dict.fromkeys(pk for one in found for pk in one.drawers)),
+        "marked": ",".join(str(pk) for pk in dict.fromkeys(drawer.pk for one in found for drawer in one.drawers)),
     }
     return render(request, "inventory/near.html", context, status=422 if form.is_bound and form.errors else 200)
