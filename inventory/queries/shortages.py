@@ -44,7 +44,15 @@ def with_usable(parts: PartQuerySet) -> PartQuerySet:
 def standings(needed: Iterable[int] = ()) -> dict[int, Standing]:
     """By key: the parts given, and every part of which less is free than is to be kept. Three queries."""
     low = Q(in_use=True, minimum__gt=F("usable"))
-    parts = list(with_usable(Part.objects.all()).filter(low | Q(pk__in=list(needed))).order_by("kind", "value_si", "pk"))
+    return _of(with_usable(Part.objects.all()).filter(low | Q(pk__in=list(needed))))
+
+
+def standing_of(part: Part) -> Standing:
+    return _of(with_usable(Part.objects.all()).filter(pk=part.pk))[part.pk]
+
+
+def _of(found: PartQuerySet) -> dict[int, Standing]:
+    parts = list(found.order_by("kind", "value_si", "pk"))
     keys = [part.pk for part in parts]
     coming, drafted = on_order(keys), being_ordered(keys)
     return {

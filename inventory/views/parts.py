@@ -17,6 +17,7 @@ from inventory.queries.lots import ledger
 from inventory.queries.offers_of import offer_lines
 from inventory.queries.orders import coming_of
 from inventory.queries.parts import lot_lines, open_holds, parts_matching, price_of, with_lots
+from inventory.queries.shortages import standing_of
 from inventory.tables import PartTable, job_link, rating_of
 from inventory.views.acting import carry_out, terms
 from shop import acts
@@ -70,6 +71,7 @@ def part(request: HttpRequest, pk: int) -> HttpResponse:
         "offered": offer_lines(one, terms(request).currency),
         "moves": page_of(request, ledger().filter(lot__part=one)),
         "is_low": one.in_use and one.free < one.minimum,  # type: ignore[attr-defined]
+        "standing": standing_of(one),
     }
     return render(request, "inventory/part.html", context)
 
