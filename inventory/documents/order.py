@@ -6,12 +6,11 @@ from datetime import date
 from moneyed import Money
 from reportlab.platypus import Flowable, KeepTogether
 
-from shop.money import show_fine
 from shop.paper import Letterhead, Party
 from shop.paper.blocks import Sections, notice, paper_head, party_block, space, sums
 from shop.paper.frame import Heading, build, room_on
 from shop.paper.tables import Column, beside, facts, table
-from shop.paper.wording import show_day, show_short_day, show_sum
+from shop.paper.wording import show_day, show_fine_sum, show_short_day, show_sum
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +98,7 @@ def _table(data: OrderPaper, room: float) -> Flowable:
             f"{line.text}\nneeded by {show_short_day(line.needed_on, locale)}" if line.needed_on else line.text,
             f"{line.count:,}",
             line.packs,
-            show_fine(line.unit_milli, data.total.currency.code, locale),
+            show_fine_sum(line.unit_milli, data.total.currency.code, locale),
             show_sum(line.amount, locale),
         )
         for line in data.lines

@@ -8,7 +8,7 @@ from babel.core import UnknownLocaleError
 from babel.dates import format_date, format_datetime
 from moneyed import Money
 
-from shop.money import DEFAULT_LOCALE, show_money
+from shop.money import DEFAULT_LOCALE, show_fine, show_money
 from shop.paper.styles import can_print
 from shop.paper.text import clean
 
@@ -48,6 +48,11 @@ def show_percent(percent: Decimal) -> str:
 
 def show_sum(money: Money | None, locale: str) -> str:
     return _by_locale(lambda known: show_money(money, known), locale) if money is not None else ""
+
+
+def show_fine_sum(milli: int, currency: str, locale: str) -> str:
+    """Thousandths of the smallest coin, as small parts cost less than one."""
+    return _by_locale(lambda known: show_fine(milli, currency, known), locale)
 
 
 def show_range(low: Money, high: Money, locale: str) -> str:

@@ -8,7 +8,7 @@ from typing import Any
 from pypdf import PdfReader
 
 from billing.documents import credit_note, invoice, statement
-from inventory.documents import labels, lot_label
+from inventory.documents import labels, lot_label, order
 from jobs.documents import claim_check, estimate, safety_sheet, summary, tag, warranty
 from tests.paper import samples
 
@@ -23,6 +23,7 @@ FRAMED: dict[str, tuple[Draw, Callable[..., Any]]] = {
     "invoice": (invoice.draw, samples.invoice),
     "credit note": (credit_note.draw, samples.credit_note),
     "statement": (statement.draw, samples.statement),
+    "order": (order.draw, samples.order),
 }
 LOOSE: dict[str, tuple[Draw, Callable[..., Any]]] = {
     "tag": (tag.draw, samples.tag),
@@ -31,7 +32,7 @@ LOOSE: dict[str, tuple[Draw, Callable[..., Any]]] = {
 }
 ALL = FRAMED | LOOSE
 LONG: dict[str, tuple[Draw, Callable[..., Any]]] = {
-    name: FRAMED[name] for name in ("estimate", "summary", "warranty", "invoice", "statement")
+    name: FRAMED[name] for name in ("estimate", "summary", "warranty", "invoice", "statement", "order")
 }
 NOT_TYPED = frozenset({"kind", "paper", "currency", "locale"})
 

@@ -12,6 +12,7 @@ from billing.documents.lines import BillLine, FreeLine, PaymentLine, TaxLine
 from billing.documents.statement import StatementLine, StatementPaper
 from inventory.documents.labels import DrawerContent, DrawerLabel, DrawerLabels
 from inventory.documents.lot_label import LotLabel
+from inventory.documents.order import OrderPaper, OrderPaperLine
 from jobs.documents.claim_check import ClaimCheck, Permission
 from jobs.documents.estimate import EstimateLine, EstimatePaper, TaxRange
 from jobs.documents.facts import Counted, SafetyFacts, SafetyReadingLine, SetFacts
@@ -339,6 +340,31 @@ def statement(lines: int = 3) -> StatementPaper:
         gbp("240.50"),
         gbp("240.50"),
         "By bank transfer naming the invoice number.",
+    )
+
+
+def order(lines: int = 4) -> OrderPaper:
+    needed = date(2031, 3, 20)
+    listed = tuple(
+        OrderPaperLine(
+            f"TM-{4700 + i}", "film capacitor 0.047 µF 630 V", 100, 25, 22_500, gbp("22.50"), needed if i % 2 else None
+        )
+        for i in range(lines)
+    )
+    goods = gbp("22.50") * lines
+    return OrderPaper(
+        HEAD,
+        "B-2031-0007",
+        Party("Tinplate Mews Components", ("3 Tallow Lane", "Hexley"), "020 7946 0991", "orders@tinplate.example"),
+        listed,
+        goods,
+        gbp("4.50"),
+        goods + gbp("4.50"),
+        DAY,
+        date(2031, 3, 13),
+        "K 20117",
+        "Benno Tarnwick",
+        "Please leave parcels at the back door. What is out of stock may follow.",
     )
 
 
