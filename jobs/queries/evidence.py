@@ -47,11 +47,15 @@ def photo_shown(estimate: Estimate, pk: int) -> Photo | None:
     return next((photo for finding in findings_of(estimate) for photo in finding.photos if photo.pk == pk), None)
 
 
+def findings_in(job: Job) -> list[LogEntry]:
+    """The standing findings of a job, the newest first."""
+    return [entry for entry in reversed(standing(log_entries(job, ("position",)))) if is_finding(entry)]
+
+
 def findings_to_add(job: Job, estimate: Estimate) -> list[LogEntry]:
-    """The standing findings of a job, the newest first, that the version doesn't name yet."""
+    """Those that the version doesn't name yet."""
     named = {row.entry_id for row in estimate.evidence.all()}  # type: ignore[attr-defined]
-    entries = standing(log_entries(job, ("position",)))
-    return [entry for entry in reversed(entries) if is_finding(entry) and entry.pk not in named]
+    return [entry for entry in findings_in(job) if entry.pk not in named]
 
 
 def struck_findings(estimate: Estimate) -> list[LogEntry]:

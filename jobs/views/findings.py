@@ -7,7 +7,7 @@ from django.views.decorators.http import require_POST
 
 from jobs.forms.estimates import BecauseForm, FindingForm
 from jobs.models import LogEntry
-from jobs.queries.evidence import findings_to_add
+from jobs.queries.evidence import findings_in
 from jobs.services import estimates
 from jobs.views.estimates import edit_draft, load_estimate, page_of
 from shop.access import role_required, staff_of
@@ -36,7 +36,8 @@ def finding_draft(request: HttpRequest, pk: int) -> HttpResponse:
 @require_POST
 def finding_add(request: HttpRequest, pk: int) -> HttpResponse:
     shown = load_estimate(pk)
-    form = FindingForm(request.POST, findings=findings_to_add(shown.job, shown))
+    # All of them: one that is named by now is told so, and the same form sent twice is known again.
+    form = FindingForm(request.POST, findings=findings_in(shown.job))
 
     def work() -> None:
         entry = LogEntry.objects.select_related("position").get(pk=form.cleaned_data["entry"])
