@@ -102,6 +102,6 @@ def plain_milli(milli: int, currency: str) -> str:
     exact = f"{Decimal(milli).scaleb(-digits - FINER_DIGITS):f}"
     whole, _, finer = exact.partition(".")
     kept = finer.rstrip("0").ljust(digits, "0")
-    if len(kept) == 3 and digits != 3:
+    if len(kept) == 3 and digits != 3 and whole != "0":
         kept += "0"
     return f"{whole}.{kept}" if kept else whole
