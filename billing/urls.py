@@ -15,6 +15,7 @@ from billing.views import (
     payments,
     proof,
     statements,
+    uncollected,
 )
 
 app_name = "billing"
@@ -25,6 +26,7 @@ urlpatterns: list[URLPattern] = [
     path("jobs/<int:pk>/deposit/", deposits.take_deposit, name="take_deposit"),
     path("jobs/<int:pk>/deposit/back/", deposits.give_back_deposit, name="give_back_deposit"),
     path("jobs/<int:pk>/hand-over/", hand_over.hand_over, name="hand_over"),
+    path("jobs/<int:pk>/notice/", uncollected.notice_new, name="notice_new"),
     path("jobs/<int:pk>/summary/", keepsakes.summary_pdf, name="summary_pdf"),
     path("jobs/<int:pk>/summary/page/", keepsakes.summary_page, name="summary_page"),
     path("jobs/<int:pk>/warranty/", keepsakes.warranty_pdf, name="warranty_pdf"),
@@ -46,6 +48,8 @@ urlpatterns: list[URLPattern] = [
     path("customers/<int:pk>/", statements.account, name="account"),
     path("customers/<int:pk>/statement/", statements.statement, name="statement"),
     path("customers/<int:pk>/statement/page/", paper_pages.statement_page, name="statement_page"),
+    path("uncollected/", uncollected.uncollected_list, name="uncollected"),
+    path("notices/<int:pk>/paper/", uncollected.notice_pdf, name="notice_pdf"),
     path("ageing/", statements.ageing_page, name="ageing"),
     path("books/", books.books, name="books"),
     path("books/journal/", books.journal, name="journal"),

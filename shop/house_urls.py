@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, path
 
-from shop.views import buying, customers, house, owner, set_classes, staff
+from shop.views import buying, customers, house, owner, place, set_classes, staff
 
 app_name = "shop"
 urlpatterns: list[URLPattern] = [
@@ -13,6 +13,7 @@ urlpatterns: list[URLPattern] = [
     path("customers/<int:pk>/change/", customers.customer_change, name="customer_change"),
     path("owner/", owner.owner, name="owner"),
     path("owner/profile/", owner.profile, name="profile"),
+    path("owner/place/", place.place, name="place"),
     path("owner/staff/", staff.staff_list, name="staff"),
     path("owner/staff/new/", staff.staff_new, name="staff_new"),
     path("owner/staff/<int:pk>/", staff.staff_change, name="staff_change"),

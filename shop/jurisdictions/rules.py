@@ -1,6 +1,7 @@
 """What the rules of a place are made of. Days are calendar days, rates basis points (1/100 %), years calendar years."""
 
 from dataclasses import dataclass
+from datetime import date
 from typing import Protocol
 
 CHECK = "check the current text"
@@ -58,6 +59,10 @@ class Retention:
 
     source: Source
     years: int
+
+    def must_stay_since(self, day: date) -> date:
+        """The first day whose records may not go yet on `day`."""
+        return date(max(day.year - self.years, 1), 1, 1)
 
 
 @dataclass(frozen=True, slots=True)

@@ -38,6 +38,7 @@ from inventory.services.orders import drop_draft
 from inventory.services.supplier_bills import accept_bill
 from jobs.models import (
     Alternative,
+    CollectionNotice,
     Estimate,
     EstimateLine,
     FlatTask,
@@ -55,6 +56,7 @@ from jobs.models import (
 from jobs.models.estimate import EstimateLineKind
 from jobs.services import estimates, log, reforming, stages
 from jobs.services.called_for import CalledRow, add_position
+from jobs.services.collection import Notice, record_notice
 from jobs.services.consents import take_deposit
 from jobs.services.estimates import make_link
 from jobs.services.intake import add_photo
@@ -180,6 +182,8 @@ def _papers(shop: Everything) -> None:
     estimates.offer(draft)
     shop.photo = _revised(shop, owner)
     make.an_invoice(shop.jobs[Stage.READY], person=owner)
+    reminder = Notice("collect", timezone.localdate(when), "registered post", f"{LONG_WORD}\n1 Pettiwick Row")
+    record_notice(shop.jobs[Stage.READY], reminder, person=owner, at=when)
     credited = Invoice.objects.get(job=shop.jobs[Stage.HANDED_OVER])
     make.a_safety_check(shop.jobs[Stage.PROVING], person=owner)
     credit(credited, "the name was wrong", person=owner, at=when)
@@ -227,6 +231,7 @@ NAMED_BY: dict[str, Callable[[Everything], list[Model]]] = {
     ],
     "alternatives": lambda shop: list(Alternative.objects.filter(estimate__state="draft")[:2]),
     "entries": lambda shop: list(LogEntry.objects.filter(kind="note", position__isnull=False)[:1]),
+    "notices": lambda shop: list(CollectionNotice.objects.all()[:1]),
     "set-classes": lambda shop: list(SetClass.objects.all()[:1]),
     "lines": lambda shop: list(EstimateLine.objects.filter(estimate__state="draft", from_log=False)),
     "sets": lambda shop: [shop.jobs[Stage.REPAIRING].radio],

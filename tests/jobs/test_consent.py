@@ -78,7 +78,7 @@ def test_a_telephone_answer_needs_the_number(counter_client: Client) -> None:
 
 def test_an_answer_may_be_written_down_later_but_not_before_the_version_was_out() -> None:
     job = a_job("awaiting_consent", at=now() - timedelta(days=3))
-    sent, yes = sent_of(job), {"agreed": True, "how": "written", "who": "Iwona Brzask", "person": a_staff()}
+    sent, yes = sent_of(job), {"agreed": True, "how": "written", "who": "Iwona Brzask", "person": a_staff(), "cancellation_told": True}
     for moment, words in (
         (sent.sent_at - timedelta(hours=1), "Version 1 wasn't with the customer yet at that moment."),
         (now() + timedelta(hours=1), "The moment of the answer lies in the future."),

@@ -1,0 +1,120 @@
+"""Sets that are ready and not collected: the clock, what is owed, and the notices that went out."""
+
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+
+from billing.models import Invoice, PaperKind
+from billing.queries import account_of, with_account
+from jobs.documents.collection import CollectionLetter
+from jobs.documents.collection import draw as draw_letter
+from jobs.forms.collection import NoticeForm
+from jobs.models import CollectionNotice, Job, NoticeKind, Stage
+from jobs.queries.collection import DEFER, Clock, clock_of, uncollected
+from jobs.services.collection import Notice, record_notice
+from shop import acts
+from shop.access import role_required, staff_of
+from shop.acts import Refused, Stale
+from shop.clock import now, today
+from shop.letterhead_of import letterhead
+from shop.models import Profile, Role
+from shop.money import as_money
+from shop.paper import Party
+from shop.place import rules_of
+from shop.web.pages import answer_once, page_of, refuse
+from shop.web.pdf import pdf
+
+
+@role_required(Role.COUNTER)
+def uncollected_list(request: HttpRequest) -> HttpResponse:
+    rules, day = rules_of(Profile.current()), today()
+    page = page_of(request, uncollected())
+    jobs = list(page.object_list)
+    owed = owed_minor(jobs)
+    rows = [(clock_of(job, rules.uncollected, day), owed.get(job.pk)) for job in jobs]
+    context = {"page": page, "rows": rows, "rules": rules, "rule": rules.uncollected, "defer": DEFER}
+    return render(request, "billing/uncollected.html", context)
+
+
+def owed_minor(jobs: list[Job]) -> dict[int, int]:
+    """What is due on the invoices of each job, in minor units; a job that isn't billed is left out."""
+    owed: dict[int, int] = {}
+    for invoice in with_account(Invoice.objects.filter(job__in=jobs, kind=PaperKind.INVOICE)):
+        owed[invoice.job_id] = owed.get(invoice.job_id, 0) + account_of(invoice).due_minor
+    return owed
+
+
+def _address_of(job: Job) -> str:
+    return "\n".join(part for part in (job.customer.name, job.customer.address) if part)
+
+
+@role_required(Role.COUNTER)
+def notice_new(request: HttpRequest, pk: int) -> HttpResponse:
+    job = get_object_or_404(Job.objects.with_heads(), pk=pk)
+    if job.stage != Stage.READY and request.method != "POST":
+        back = reverse("billing:uncollected")
+        return refuse(request, f"Job {job.number} isn't ready to collect, so there is nobody to remind.", back=back)
+    rules = rules_of(Profile.current())
+    start = {"sent_on": today(), "to_whom": _address_of(job), "kind": NoticeKind.COLLECT, "seen": job.notices.count()}  # type: ignore[attr-defined]
+    form = NoticeForm(request.POST or None, rule=rules.uncollected, initial=start)
+    answer = _record(request, job, form) if form.is_valid() else None
+    shown = uncollected().filter(pk=pk).first()
+    context: dict[str, Any] = {
+        "form": form,
+        "job": job,
+        "rules": rules,
+        "rule": rules.uncollected,
+        "owed": owed_minor([job]).get(pk),
+    }
+    context["clock"] = clock_of(shown, rules.uncollected, today()) if shown else None
+    return answer or render(request, "billing/notice.html", context, status=form.status)
+
+
+def _record(request: HttpRequest, job: Job, form: NoticeForm) -> HttpResponse | None:
+    typed = {name: value for name, value in form.cleaned_data.items() if name not in ("once", "seen")}
+    person = staff_of(request)
+
+    def work() -> str:
+        record_notice(job, Notice(**typed), person=person, at=now(), seen=form.cleaned_data["seen"])
+        return reverse("billing:uncollected")
+
+    try:
+        where, done = acts.once(form.cleaned_data["once"], "record notice", work)
+    except Stale as stale:
+        form.take_refusal(stale)
+        form.see(job.notices.count())  # type: ignore[attr-defined]
+        return None
+    except Refused as refused:
+        form.take_refusal(refused)
+        return None
+    return answer_once(request, where, done, f"The notice of job {job.number} is written down. Keep the proof that it was sent.")
+
+
+@role_required(Role.COUNTER)
+def notice_pdf(request: HttpRequest, pk: int) -> HttpResponse:
+    """The letter of a notice; what is owed is today's."""
+    heads = ("job__radio__model", "job__customer")
+    notice = get_object_or_404(CollectionNotice.objects.select_related(*heads), pk=pk)
+    return pdf(draw_letter(letter_of(notice)), f"notice-{notice.job.number}.pdf")
+
+
+def letter_of(notice: CollectionNotice) -> CollectionLetter:
+    job, head, rules = notice.job, letterhead(), rules_of(Profile.current())
+    owed = max(owed_minor([job]).get(job.pk, 0), 0)
+    shown = uncollected().filter(pk=job.pk).first()
+    clock: Clock | None = clock_of(shown, rules.uncollected, today()) if shown else None
+    name, *address = notice.to_whom.splitlines()
+    return CollectionLetter(
+        letterhead=head,
+        to=Party(name, tuple(line for line in address if line.strip())),
+        job_number=job.number,
+        set_line=str(job.radio),
+        ready_on=clock.ready_on if clock else notice.sent_on,
+        sent_on=notice.sent_on,
+        sent_by=notice.how,
+        owed=as_money(owed, head.currency) if owed else None,
+        names_on=notice.names_day_on if notice.kind == NoticeKind.SALE else None,
+        citation=rules.uncollected.source.citation,
+    )
