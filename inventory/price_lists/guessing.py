@@ -40,8 +40,8 @@ _WORDS = (
 )
 _FROM = re.compile(r"(\d{1,6})\s*(?:\+|-|–|$|stk|pcs|pieces)|(?:ab|from|od|dès)\s*(\d{1,6})", re.I)
 _NUMBER = re.compile(r"[^\w]{0,3}\s*\d[\d.,' \u00a0]*\s*[^\w]{0,2}")
-_POINT = re.compile(r"\d\.(?:\d{1,2}|\d{4,})\D{0,3}|\d,\d{3}\.\d+")
-_COMMA = re.compile(r"\d,(?:\d{1,2}|\d{4,})\D{0,3}|\d\.\d{3},\d+")
+_POINT = re.compile(r"\d\.(?:\d{1,2}|\d{4,})(?!\d)|\d,\d{3}\.\d")
+_COMMA = re.compile(r"\d,(?:\d{1,2}|\d{4,})(?!\d)|\d\.\d{3},\d")
 
 
 @dataclass(frozen=True, slots=True)

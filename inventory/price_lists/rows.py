@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from openpyxl import load_workbook
+from openpyxl.reader.excel import ExcelReader
 
 from inventory.price_lists.caps import MOST_COLUMNS
 from inventory.price_lists.encodings import codec_of
@@ -127,14 +128,18 @@ def _book(path: Path) -> Any:
 
 
 def sheet_names(path: Path) -> list[str]:
-    """Sheets that can be seen, in their order."""
-    book = _book(path)
+    """Sheets that can be seen, in their order; all of them where none can. The words of the sheets are not read for it."""
     try:
-        return [sheet.title for sheet in book.worksheets if sheet.sheet_state == "visible"] or [
-            sheet.title for sheet in book.worksheets
-        ]
-    finally:
-        book.close()
+        reader = ExcelReader(path, read_only=True)
+        try:
+            reader.read_manifest()
+            reader.read_workbook()
+            sheets = [sheet for sheet, rel in reader.parser.find_sheets() if rel.Type.endswith("/worksheet")]
+        finally:
+            reader.archive.close()
+    except Exception as error:  # as above
+        raise ListRefused("The workbook is broken. Open it in a spreadsheet, save it anew and send that.") from error
+    return [sheet.name for sheet in sheets if sheet.state == "visible"] or [sheet.name for sheet in sheets]
 
 
 _BLANK = re.compile(r"\s*")

@@ -76,11 +76,12 @@ def _rounded(sum_milli: Fraction | None) -> int | None:
 
 def offer_lines(part: Part, shop_currency: str) -> list[OfferLine]:
     """Who offers a part, the cheapest for the smallest count first; what can't be compared comes last."""
-    lines = [_line(offer, shop_currency) for offer in offers_for([part])[part.pk]]
+    lines = [line_of(offer, shop_currency) for offer in offers_for([part])[part.pk]]
     return sorted(lines, key=lambda line: line.least_shop_milli)
 
 
-def _line(offer: Offer, shop_currency: str) -> OfferLine:
+def line_of(offer: Offer, shop_currency: str) -> OfferLine:
+    """An offer that was loaded with its supplier."""
     steps = [Step(count, milli, _rounded(in_shop_milli(offer, milli, shop_currency))) for count, milli in offer.breaks]
     lead = offer.supplier.lead_days if offer.lead_days is None else offer.lead_days
     return OfferLine(offer, steps, lead)

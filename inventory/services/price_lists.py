@@ -27,7 +27,7 @@ from inventory.queries.price_lists import (
     known_offers,
     missing,
 )
-from inventory.services.waiting_lists import Waiting
+from inventory.services.waiting_lists import Trial, Waiting
 from shop.acts import Refused
 from shop.models import Profile, Staff
 from shop.money import minor_digits
@@ -64,14 +64,14 @@ def _refuse_other_money(supplier: Supplier, currency: str) -> None:
 def try_list(waiting: Waiting, layout: Layout, supplier: Supplier) -> Effect:
     """Read the whole file by a confirmed layout and say what taking it in would do. No offer changes."""
     _refuse_other_money(supplier, layout.currency)
-    digits = minor_digits(layout.currency)
+    trial, tell = waiting.new_trial(), _teller(waiting, "Reading the file")
+    tell(0)
     try:
-        totals = read_file(waiting.path, layout, digits, waiting.lines, waiting.rejects, _teller(waiting, "Reading the file"))
+        totals = read_file(waiting.path, layout, minor_digits(layout.currency), trial.lines, trial.rejects, tell)
     except ListRefused as refused:
         raise Refused(refused.message) from refused
-    effect = effect_of(supplier, layout, waiting.lines, waiting.rejects, totals.rejected)
-    waiting.note("layout", layout.as_json())
-    waiting.note("effect", effect.as_json())
+    effect = effect_of(supplier, layout, trial.lines, trial.rejects, totals.rejected)
+    trial.finish(layout, effect)
     return effect
 
 
@@ -87,24 +87,28 @@ class Outcome:
     is_new: bool
 
 
-@transaction.atomic
-def take_list(waiting: Waiting, *, person: Staff, at: datetime) -> Outcome:
+def take_list(trial: Trial, *, person: Staff, at: datetime) -> Outcome:
     """Take in what was tried. The same file again, read the same way, changes nothing and leaves no second list.
 
     Links to part cards stay, also where an offer is withdrawn and comes again.
     """
-    supplier = Supplier.objects.select_for_update().get(pk=waiting.supplier)
-    layout, tried = waiting.layout, waiting.noted("effect")
-    if layout is None or tried is None:
-        raise Refused("This list was not tried yet. Confirm its columns and try it first.")
-    effect = Effect.from_json(tried)
-    if not effect.taken:
+    try:
+        return _take(trial, person, at)
+    except FileNotFoundError as error:
+        raise Refused("This file is no longer there: it was taken in or left meanwhile. Look at the lists below.") from error
+
+
+@transaction.atomic
+def _take(trial: Trial, person: Staff, at: datetime) -> Outcome:
+    supplier = Supplier.objects.select_for_update(no_key=True).get(pk=trial.waiting.supplier)
+    layout, effect = trial.layout, trial.effect
+    if layout is None or not effect.taken:
         raise Refused("Not one line of this list can be taken. Check the decimal sign and the columns, and try it again.")
     _refuse_other_money(supplier, layout.currency)
-    taking = _Taking(waiting, supplier, layout, person, at, effect)
+    taking = _Taking(trial, supplier, layout, person, at, effect)
     taking.run()
     _remember(supplier, layout, person, at)
-    earlier = PriceList.objects.filter(supplier=supplier, digest=waiting.digest).first()
+    earlier = PriceList.objects.filter(supplier=supplier, digest=trial.waiting.digest).first()
     if not taking.has_written and earlier is not None:
         return Outcome(earlier, False)
     return Outcome(taking.finished(), True)
@@ -114,7 +118,7 @@ def take_list(waiting: Waiting, *, person: Staff, at: datetime) -> Outcome:
 class _Taking:
     """One run. The row of the list is made when the first offer needs it."""
 
-    waiting: Waiting
+    trial: Trial
     supplier: Supplier
     layout: Layout
     person: Staff
@@ -130,13 +134,14 @@ class _Taking:
     @property
     def price_list(self) -> PriceList:
         if self.made is None:
-            facts = {"file_name": self.waiting.name, "digest": self.waiting.digest, "currency": self.layout.currency}
+            waiting = self.trial.waiting
+            facts = {"file_name": waiting.name, "digest": waiting.digest, "currency": self.layout.currency}
             self.made = PriceList.objects.create(supplier=self.supplier, at=self.at, person=self.person, **facts)
         return self.made
 
     def run(self) -> None:
-        tell, known, rows = _teller(self.waiting, "Taking it in"), known_offers(self.supplier), []
-        for seen, (how, line) in enumerate(differences(taken_lines(self.waiting.lines), known, self.layout.currency)):
+        tell, known, rows = _teller(self.trial.waiting, "Taking it in"), known_offers(self.supplier), []
+        for seen, (how, line) in enumerate(differences(taken_lines(self.trial.lines), known, self.layout.currency)):
             self.counts[how] += 1
             if not seen % ROWS_A_STATEMENT:
                 tell(seen / self.effect.taken)
@@ -148,7 +153,7 @@ class _Taking:
                 rows = []
         _write(rows)
         if self.layout.is_whole:
-            self._withdraw(missing(known, self.waiting.rejects))
+            self._withdraw(missing(known, self.trial.rejects))
 
     def _row(self, line: Line) -> tuple[Value, ...]:
         lead = None if line.lead_days == "" else int(line.lead_days)
@@ -167,7 +172,7 @@ class _Taking:
         made = self.price_list
         for name, count in self.counts.items():
             setattr(made, name, count)
-        made.rejected, made.rejects = self.effect.rejected, first_rejects(self.waiting.rejects, REJECTS_KEPT)
+        made.rejected, made.rejects = self.effect.rejected, first_rejects(self.trial.rejects, REJECTS_KEPT)
         made.save()
         return made
 

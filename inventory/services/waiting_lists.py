@@ -1,6 +1,7 @@
 """Files that wait to be looked at and taken in: each in a folder of its own with a random name, for a day, for one person.
 
-Beside the file lie `about.json` (whose it is, how it is to be read, what came out) and, once it was tried, its lines and rejects.
+Beside the file lies `about.json`, whose it is. Every trial has a folder of its own with the layout, the lines, the rejects and
+the effect, so that two trials at once never mix, and what a page showed is what comes in; `tried.json` names the newest.
 """
 
 import hashlib
@@ -25,11 +26,12 @@ from inventory.price_lists.encodings import encoding_of
 from inventory.price_lists.kinds import kind_of
 from inventory.price_lists.layout import CSV, Layout
 from inventory.price_lists.problems import ListRefused
+from inventory.queries.price_lists import Effect
 from shop.acts import Refused
 from shop.models import Staff
 
 KEPT_FOR = timedelta(days=1)
-_KEY = re.compile(r"[0-9a-f]{32}")
+_KEY, _MARK = re.compile(r"[0-9a-f]{32}"), re.compile(r"[0-9a-f]{16}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +55,35 @@ class Waiting:
     def path(self) -> Path:
         return self.folder / f"list.{self.kind}"
 
+    def note(self, what: str, value: dict[str, Any]) -> None:
+        _note(self.folder / f"{what}.json", value)
+
+    def noted(self, what: str) -> dict[str, Any] | None:
+        return _noted(self.folder / f"{what}.json")
+
+    def new_trial(self) -> "Trial":
+        trial = Trial(self, secrets.token_hex(8))
+        trial.folder.mkdir()
+        return trial
+
+    def trial(self, mark: str = "") -> "Trial | None":
+        """The trial of that mark, or the newest finished one; None where there is none."""
+        mark = mark or (self.noted("tried") or {}).get("mark", "")
+        found = Trial(self, mark)
+        return found if _MARK.fullmatch(mark) and found.layout is not None else None
+
+
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """What came out when a file was read by a confirmed layout."""
+
+    waiting: Waiting
+    mark: str
+
+    @property
+    def folder(self) -> Path:
+        return self.waiting.folder / self.mark
+
     @property
     def lines(self) -> Path:
         return self.folder / "lines.csv"
@@ -61,23 +92,34 @@ class Waiting:
     def rejects(self) -> Path:
         return self.folder / "rejects.csv"
 
-    def note(self, what: str, value: dict[str, Any]) -> None:
-        """Written aside and put in place at once, as another request may read meanwhile."""
-        aside = self.folder / f"{what}.{secrets.token_hex(4)}"
-        aside.write_text(json.dumps(value), encoding="utf-8")
-        os.replace(aside, self.folder / f"{what}.json")
-
-    def noted(self, what: str) -> dict[str, Any] | None:
-        try:
-            return json.loads((self.folder / f"{what}.json").read_text(encoding="utf-8"))  # type: ignore[no-any-return]
-        except (OSError, ValueError):
-            return None
+    def finish(self, layout: Layout, effect: Effect) -> None:
+        _note(self.folder / "effect.json", effect.as_json())
+        _note(self.folder / "layout.json", layout.as_json())
+        self.waiting.note("tried", {"mark": self.mark})
 
     @property
     def layout(self) -> Layout | None:
-        """As it was confirmed, None before that."""
-        kept = self.noted("layout")
+        """As it was confirmed; None before the trial is finished."""
+        kept = _noted(self.folder / "layout.json")
         return None if kept is None else Layout.from_json(kept)
+
+    @property
+    def effect(self) -> Effect:
+        return Effect.from_json(_noted(self.folder / "effect.json") or {"examples": {}})
+
+
+def _note(path: Path, value: dict[str, Any]) -> None:
+    """Written aside and put in place at once, as another request may read meanwhile."""
+    aside = path.with_suffix(f".{secrets.token_hex(4)}")
+    aside.write_text(json.dumps(value), encoding="utf-8")
+    os.replace(aside, path)
+
+
+def _noted(path: Path) -> dict[str, Any] | None:
+    try:
+        return json.loads(path.read_text(encoding="utf-8"))  # type: ignore[no-any-return]
+    except (OSError, ValueError):
+        return None
 
 
 def _root() -> Path:
