@@ -19,7 +19,7 @@ CHOOSE_ONE = "Choose which of the alternatives is agreed to."
 
 
 def tier_field(label: str) -> forms.TypedChoiceField:
-    return forms.TypedChoiceField(label=label, coerce=int, empty_value=0, required=False, widget=forms.RadioSelect)
+    return forms.TypedChoiceField(label=label, coerce=int, required=False, widget=forms.RadioSelect)
 
 
 def offer_choices(form: forms.Form, choices: Sequence[Choice], *, required: bool, locale: str = "en_GB") -> None:

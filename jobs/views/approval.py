@@ -101,7 +101,7 @@ def _answer(request: HttpRequest, token: str, link: ApprovalLink) -> HttpRespons
         return _page(request, token, link, form)
     data = form.cleaned_data
     # Which of the two forms came decides, not the value a stranger may have put into it.
-    tier, begin = data.get("tier", 0), data.get("begin_at_once", False)
+    tier, begin = data.get("tier") or 0, data.get("begin_at_once", False)
     answer = Answer(
         isinstance(form, AgreeForm), ConsentHow.LINK, data["who"], note=data.get("note", ""), tier=tier, begin_at_once=begin
     )

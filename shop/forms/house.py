@@ -77,7 +77,7 @@ class FlatTaskForm(TradeForm):
         required=False,
         help_text="By valve or capacitor: as many as the set's list has, or as you type.",
     )
-    set_class = forms.ModelChoiceField(
+    set_class: forms.ModelChoiceField = forms.ModelChoiceField(
         None, label="For sets of the class", required=False, empty_label="any set", help_text="It is offered for those sets only."
     )
 

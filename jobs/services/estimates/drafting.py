@@ -13,7 +13,7 @@ from jobs.services.log import profile
 from jobs.services.stages import open_job
 from shop.acts import Stale
 from shop.models import Profile, Staff
-from shop.place import allowance_of
+from shop.place import allowance_of, estimate_terms
 from shop.tax_terms import labour_tax, parts_tax
 
 
@@ -70,7 +70,7 @@ def redraw(estimate: Estimate) -> None:
 
 def _leave_its_place(line: EstimateLine) -> None:
     """The log's line takes the alternative over from the typed one that gives way to it."""
-    if line.tier and line.position_id not in tiers_of(line.estimate):
+    if line.tier and line.position is not None and line.position_id not in tiers_of(line.estimate):
         PositionTier.objects.create(estimate=line.estimate, position=line.position, tier=line.tier)
 
 
@@ -78,7 +78,7 @@ def _take_terms(estimate: Estimate, typed: list[EstimateLine], terms: Profile) -
     """A draft follows the shop's terms; what is sent keeps those it was sent under."""
     estimate.currency, estimate.prices_include_tax = terms.currency, terms.prices_include_tax
     estimate.tax_rounding, estimate.allowance_bp = terms.tax_rounding, allowance_of(terms)
-    estimate.terms = terms.terms
+    estimate.terms = estimate_terms(terms)
     estimate.save(update_fields=["currency", "prices_include_tax", "tax_rounding", "allowance_bp", "terms"])
     for line in typed:
         line.tax_bp = tax_bp(line.kind, terms)
