@@ -1,18 +1,20 @@
 """Loads the invented shop: whole or not at all, in the order in which everything happened."""
 
 import heapq
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from datetime import datetime, timedelta
 from itertools import count
 from random import Random
+from typing import Protocol
 
 from django.db import connection, transaction
 
+from shop.demo.back_room import BACK_ROOM_STEPS, BackRoom
 from shop.demo.models import write_models
 from shop.demo.parts import fill_drawers
 from shop.demo.people import Cast, open_shop
 from shop.demo.plans import PROGRESS, plans
-from shop.demo.story import Story, Told
+from shop.demo.story import Shared, Story
 
 OPENED_DAYS_AGO = 285
 STEPS_A_COUNT = 40
@@ -29,8 +31,8 @@ def load(now: datetime, tick: Tick = lambda what: None) -> Cast:
     fill_drawers(cast, Random("drawers"), opened_at, now)
     tick("drawers")
     count_rows()
-    told = Told()
-    run_side_by_side([Story(plan, cast, now, told) for plan in plans()], tick)
+    told = Shared()
+    run_side_by_side([*(Story(plan, cast, now, told) for plan in plans()), BackRoom(cast, opened_at, now)], tick)
     return cast
 
 
@@ -42,10 +44,19 @@ def count_rows() -> None:
 
 def step_count() -> int:
     """How often `load` ticks."""
-    return 2 + sum(sum(plan.reaches(stage) for stage in PROGRESS) for plan in plans())
+    return 2 + BACK_ROOM_STEPS + sum(sum(plan.reaches(stage) for stage in PROGRESS) for plan in plans())
 
 
-def run_side_by_side(stories: list[Story], tick: Tick) -> None:
+class Told(Protocol):
+    """Something that goes on for months: it stops before each step and gives its time."""
+
+    @property
+    def key(self) -> str: ...
+
+    def steps(self) -> Iterator[datetime]: ...
+
+
+def run_side_by_side(stories: Sequence[Told], tick: Tick) -> None:
     """Let every job take its next step when its time has come, so that numbers and ledgers run in the order of time."""
     waiting: list[tuple[datetime, int, Iterator[datetime]]] = []
     for place, story in enumerate(stories):
@@ -56,7 +67,7 @@ def run_side_by_side(stories: list[Story], tick: Tick) -> None:
             return
         _, place, steps = heapq.heappop(waiting)
         following = next(steps, None)
-        tick(stories[place].plan.key)
+        tick(stories[place].key)
         if number % STEPS_A_COUNT == 0:
             count_rows()
         if following is not None:

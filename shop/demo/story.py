@@ -32,7 +32,7 @@ CAME_WITH = (("knob", 4), ("back with screws", 1))
 
 
 @dataclass
-class Told:
+class Shared:
     """What all stories share: the jobs so far by the key of their plan, and the part chosen for a place of a model."""
 
     jobs: dict[str, Job] = field(default_factory=dict)
@@ -42,13 +42,17 @@ class Told:
 class Story:
     """One job of the demo, told step by step through the services."""
 
-    def __init__(self, plan: Plan, cast: Cast, now: datetime, told: "Told") -> None:
+    def __init__(self, plan: Plan, cast: Cast, now: datetime, told: "Shared") -> None:
         self.plan, self.cast, self.told = plan, cast, told.jobs
         self.chosen = told.chosen
         self.rng = Random(plan.key)
         self.calendar = Calendar(plan, now, self.rng)
         self.customer = cast.customers[plan.customer]
         self.minutes = self.rng.choice((120, 150, 180, 240))
+
+    @property
+    def key(self) -> str:
+        return self.plan.key
 
     def steps(self) -> Iterator[datetime]:
         yield self.calendar.go_to("taken_in")
