@@ -34,7 +34,7 @@ def _lines(invoice: Invoice) -> list[InvoiceLine]:
 
 
 def _buyer(invoice: Invoice) -> Party:
-    return Party(invoice.buyer_name, address_lines(invoice.buyer_address))
+    return Party(invoice.buyer_name, address_lines(invoice.buyer_address), tax_id=invoice.buyer_tax_id)
 
 
 def _bill_line(line: InvoiceLine, currency: str) -> BillLine:
@@ -118,6 +118,7 @@ def invoice_paper(invoice: Invoice, head: Letterhead, *, with_payments: bool = F
         how_to_pay=f"Please name {invoice.number} when you pay.",
         terms=invoice.terms,
         work_done_on=invoice.work_done_on,
+        buyer_reference=invoice.buyer_reference,
         tax_note=invoice.tax_exempt_reason,
         must_say=tuple(str(text) for text in invoice.must_say),
     )

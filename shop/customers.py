@@ -19,6 +19,9 @@ class CustomerFacts:
     email: str = ""
     address: str = ""
     note: str = ""
+    country: str = ""
+    tax_id: str = ""
+    buyer_reference: str = ""
 
 
 def readable_phone(text: str, country: str) -> str:
@@ -32,6 +35,15 @@ def readable_phone(text: str, country: str) -> str:
     return phonenumbers.format_number(number, phonenumbers.PhoneNumberFormat.INTERNATIONAL)
 
 
+def _country(text: str) -> str:
+    code = text.strip().upper()
+    if code and not (len(code) == 2 and code.isascii() and code.isalpha()):
+        raise Refused(
+            f"“{code[:20]}” isn't a country code. Use two letters, such as DE, or leave it empty.", field="country"
+        )
+    return code
+
+
 def _values(facts: CustomerFacts) -> dict[str, str]:
     if len(facts.name.strip()) < 2:
         raise Refused("Write the customer's name.", field="name")
@@ -43,6 +55,9 @@ def _values(facts: CustomerFacts) -> dict[str, str]:
         "email": facts.email.strip()[:254],
         "address": facts.address.strip(),
         "note": facts.note.strip(),
+        "country": _country(facts.country),
+        "tax_id": facts.tax_id.strip()[:60],
+        "buyer_reference": facts.buyer_reference.strip()[:60],
     }
 
 

@@ -23,6 +23,14 @@ def allowance_of(profile: Profile) -> int:
     return rules_of(profile).allowed_bp(profile.allowance_bp)
 
 
+def estimate_terms(profile: Profile) -> str:
+    """The shop's terms as an estimate carries them: with what the place wants said. Frozen with the version that is sent."""
+    rules = rules_of(profile)
+    days = rules.cancellation.days
+    cancel = f"Where you agree without being in the shop, you may cancel within {days} days; no reason is needed." if days else ""
+    return "\n\n".join(text for text in (profile.terms.strip(), *rules.estimate.say, cancel) if text)
+
+
 def check_allowance(profile: Profile) -> None:
     rules = rules_of(profile)
     if profile.allowance_bp > rules.allowed_bp(profile.allowance_bp):

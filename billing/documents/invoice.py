@@ -47,6 +47,7 @@ class InvoicePaper:
     how_to_pay: str = ""
     terms: str = ""
     work_done_on: date | None = None
+    buyer_reference: str = ""
     tax_note: str = ""
     must_say: tuple[str, ...] = ()
 
@@ -66,6 +67,7 @@ def _terms_of(data: InvoicePaper, room: float) -> list[Flowable]:
         ("issued on", show_day(data.issued_on, locale)),
         ("due on", show_day(data.due_on, locale)),
         ("finished on", show_day(data.work_done_on, locale)),
+        ("reference", data.buyer_reference),
         ("job", data.job_number),
         ("set", data.set_line),
     )

@@ -127,6 +127,7 @@ class EstimatePaper:
     not_included: tuple[str, ...] = NOT_INCLUDED
     terms: str = ""
     replaces_version: int | None = None
+    promised_on: date | None = None
     alternatives: tuple[AlternativeOnPaper, ...] = ()
     because: str = ""
     findings: tuple[FindingOnPaper, ...] = ()
@@ -286,6 +287,7 @@ def _agree(data: EstimatePaper, room: float) -> list[Flowable]:
     locale = data.letterhead.locale
     pairs = (
         ("stands until", show_day(data.stands_until_on, locale)),
+        ("ready by", show_day(data.promised_on, locale)),
         ("deposit received", show_sum(data.deposit, locale)),
     )
     words = "Agree or decline on your private page, call us, or sign below and send this paper back."

@@ -13,6 +13,7 @@ from jobs.queries.known import KnownSet, model_called
 from jobs.services.intake import EARLIEST_YEAR, JobFacts, SetFacts
 from shop.customers import CustomerFacts
 from shop.forms.customer import CustomerFields
+from shop.jurisdictions import Rules
 from shop.models import Customer
 from shop.search_text import fold
 from shop.web.forms import DayField, MoneyField, PhotoField, SeenForm, TradeForm
@@ -21,6 +22,11 @@ COUNTED = ("knobs", "back", "screws", "valves")
 FREE_LINES = 4
 LATEST_YEAR = 2100
 NEW_SET = "new"
+PARTS_BACK = {
+    "returned": "They go back unless the customer doesn't want them: ask now",
+    "asked": "Ask before the work: they go back where the customer says so",
+    "unsaid": "Ask before the work",
+}
 
 
 class SetFields(TradeForm):
@@ -177,8 +183,13 @@ class IntakeForm(CustomerFields, SetFields, JobFields):
     deposit_how = forms.ChoiceField(label="Paid by", choices=[("", "Choose…"), *PayBy.choices], required=False)
     photos = PhotoField(label="Photos", required=False, help_text="Several at once; a telephone offers its camera.")
 
-    def __init__(self, *args: Any, radios: Sequence[RadioSet] = (), **kwargs: Any) -> None:
+    def __init__(self, *args: Any, radios: Sequence[RadioSet] = (), rules: Rules | None = None, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        if rules is not None:
+            self.fields[
+                "old_parts_back"
+            ].help_text = f"{PARTS_BACK[rules.parts_return.way]} ({rules.parts_return.source.citation})."
+            self.initial.setdefault("old_parts_back", rules.parts_return.way == "returned")
         self.radios = list(radios)
         known = [(str(radio.pk), str(radio)) for radio in self.radios]
         self.fields["radio"].choices = [*known, (NEW_SET, "Another set")]  # type: ignore[attr-defined]

@@ -62,6 +62,7 @@ def estimate_paper(estimate: Estimate, head: Letterhead, *, agree_url: str = "")
         deposit=as_money(deposit, currency) if deposit else None,
         note=estimate.note,
         terms=estimate.terms,
+        promised_on=job.promised_on,
         replaces_version=before.number if before else None,
         alternatives=tuple(_alternative(one, currency) for one in choices_of(estimate, lines)),
         because=estimate.because,

@@ -30,6 +30,7 @@ from shop.customers import KnownAlready, refuse_known
 from shop.forms.compare import standing_now
 from shop.models import Customer, Profile, Role
 from shop.pictures import read_picture
+from shop.place import rules_of
 from shop.web.pages import answer_once, go, wants_fragment
 
 MOST_FOUND = 8
@@ -42,7 +43,7 @@ def intake(request: HttpRequest) -> HttpResponse:
     changes = _looked_up(request.POST)
     if changes is not None:
         typed = kept(request.POST, changes)
-        return _page(request, IntakeForm(initial=typed, radios=_radios(typed.get("customer"))))
+        return _page(request, IntakeForm(initial=typed, radios=_radios(typed.get("customer")), rules=rules_of(Profile.current())))
     return _take_in(request)
 
 
@@ -52,7 +53,7 @@ def _fresh(request: HttpRequest) -> IntakeForm:
     radios = _radios(request.GET.get("customer"))
     wanted = request.GET.get("set") or (str(radios[0].pk) if len(radios) == 1 else "")
     initial = {**fees, "customer": request.GET.get("customer"), "radio": wanted}
-    return IntakeForm(initial=initial, radios=radios)
+    return IntakeForm(initial=initial, radios=radios, rules=rules_of(profile))
 
 
 def _usual_fees(profile: Profile) -> dict[str, int | None]:
@@ -143,7 +144,9 @@ def _year(text: Any) -> int | None:
 
 
 def _take_in(request: HttpRequest) -> HttpResponse:
-    form = IntakeForm(request.POST, request.FILES, radios=_radios(request.POST.get("customer")))
+    form = IntakeForm(
+        request.POST, request.FILES, radios=_radios(request.POST.get("customer")), rules=rules_of(Profile.current())
+    )
     if form.is_valid():
         try:
             done = acts.once(form.cleaned_data["once"], "take in", lambda: _act(request, form))

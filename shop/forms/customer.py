@@ -8,7 +8,7 @@ from shop.customers import CustomerFacts
 from shop.models import Customer
 from shop.web.forms import SeenForm, TradeForm
 
-FACTS = ("name", "phone", "email", "address", "note")
+FACTS = ("name", "phone", "email", "address", "country", "tax_id", "buyer_reference", "note")
 
 
 class CustomerFields(TradeForm):
@@ -26,6 +26,13 @@ class CustomerFields(TradeForm):
 
 
 class CustomerForm(CustomerFields):
+    country = forms.CharField(
+        label="Country", max_length=2, required=False, help_text="Two letters, such as DE, where it isn't the shop's."
+    )
+    tax_id = forms.CharField(label="Tax number", max_length=60, required=False, help_text="Of a business; stands on its bills.")
+    buyer_reference = forms.CharField(
+        label="Their reference", max_length=60, required=False, help_text="What they want on our bills: a cost centre, an order."
+    )
     note = forms.CharField(
         label="Note",
         max_length=2000,

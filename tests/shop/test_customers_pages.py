@@ -8,11 +8,16 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
+from billing.documents.invoice import draw
+from billing.papers import invoice_paper
+from jobs.models import Stage
 from shop.clock import now
 from shop.customers import CustomerFacts, add_customer
+from shop.letterhead_of import letterhead
 from shop.models import Customer
-from tests.builders import a_customer, a_job, a_profile, a_set, a_staff
+from tests.builders import a_customer, a_job, a_profile, a_set, a_staff, an_invoice
 from tests.jobs.sent import sent_form
+from tests.paper.papers import text_of
 
 pytestmark = pytest.mark.django_db
 
@@ -139,3 +144,26 @@ def test_a_card_shows_sets_and_jobs(counter_client: Client) -> None:
     page = counter_client.get(reverse("shop:customer", args=[job.customer_id])).content.decode()
     assert job.number in page
     assert str(job.radio.model) in page
+
+
+def test_a_business_has_its_country_tax_number_and_reference_on_its_bills(counter_client: Client) -> None:
+    a_profile()
+    assert write(counter_client, country="de", tax_id="DE 000 041 800", buyer_reference="Cost centre 17").status_code == 302
+    customer = Customer.objects.get()
+    assert (customer.country, customer.tax_id, customer.buyer_reference) == ("DE", "DE 000 041 800", "Cost centre 17")
+    page = counter_client.get(reverse("shop:customer", args=[customer.pk])).content.decode()
+    assert "Cost centre 17" in page
+    invoice = an_invoice(a_job(Stage.READY, customer=customer))
+    frozen = (invoice.buyer_country, invoice.buyer_tax_id, invoice.buyer_reference)
+    assert frozen == ("DE", "DE 000 041 800", "Cost centre 17")
+    paper = text_of(draw(invoice_paper(invoice, letterhead())))
+    assert "DE 000 041 800" in paper
+    assert "Cost centre 17" in paper
+    assert an_invoice(a_job(Stage.READY)).buyer_country == "GB"
+
+
+def test_a_country_that_is_none_is_refused_at_its_field(counter_client: Client) -> None:
+    a_profile()
+    answer = write(counter_client, country="D1")
+    assert answer.status_code == 422
+    assert "“D1” isn" in answer.content.decode()

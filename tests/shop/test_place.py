@@ -144,7 +144,7 @@ def test_what_is_missing_is_said_before_the_invoice_is_issued(counter_client: Cl
     a_profile(jurisdiction="us_california")
     page = texts(counter_client.get(reverse("billing:issue", args=[a_job(Stage.READY).pk])))
     assert "be issued yet" in page
-    assert "It lacks the customer's address: correct the customer's card." in page
+    assert "16 CCR 2721" in page
 
 
 def test_the_page_says_which_papers_must_stay(owner_client: Client, still_clock: Any) -> None:
