@@ -98,10 +98,10 @@ def fill_drawers(lines: int = STOCK_LINES, seed: int = 3) -> None:
             Balance(lot_id=pk, drawer_id=chance.choice(drawers), on_hand=count, held=count if chance.random() < 0.1 else 0)
         )
     Balance.objects.bulk_create(balances, batch_size=5000)
-    _analyse()
+    analyse()
 
 
-def _analyse() -> None:
+def analyse() -> None:
     """PostgreSQL looks at the tables by itself sooner or later; an SQLite file of a shop has no statistics, nor has this one."""
     from django.db import connection
 
