@@ -17,9 +17,7 @@ def boss() -> Staff:
     return a_staff("owner", Role.OWNER)
 
 
-def a_bill(
-    customer: Customer | None = None, *, deposit_minor: int = 0, minutes: tuple[int, ...] = (90,), **terms: Any
-) -> Invoice:
+def a_bill(customer: Customer | None = None, *, deposit_minor: int = 0, minutes: int = 90, **terms: Any) -> Invoice:
     """An invoice over two pieces of a part at C2, one at R1, and work; 20 % tax unless the terms say otherwise."""
     known = Profile.current()
     if known is None or terms:
@@ -29,8 +27,7 @@ def a_bill(
         take_deposit(job, deposit_minor, "cash", person=boss(), at=now())
     a_fit(job, "C2", count=2)
     a_fit(job, "R1", lot=a_lot(a_part("220K 1W", kind="resistance")))
-    for one in minutes:
-        some_work(job, one)
+    some_work(job, minutes)
     return an_invoice(Job.objects.get(pk=job.pk))
 
 

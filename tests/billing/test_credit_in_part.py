@@ -76,9 +76,7 @@ def test_the_rest_of_an_invoice_is_credited_exactly(include: bool, rounding: str
     invoice = a_bill(prices_include_tax=include, tax_rounding=rounding, parts_tax_bp=1925, hour_rate_minor=4333)
     parts, labour = list(invoice.lines.filter(kind="part")), invoice.lines.get(kind="labour")
     notes = [
-        credit_part(
-            invoice, [PartOf(parts[0], count=1), PartOf(labour, sum_minor=1_234)], "one too many", person=boss(), at=now()
-        ),
+        credit_part(invoice, [PartOf(parts[0], 1), PartOf(labour, sum_minor=1_234)], "one too many", person=boss(), at=now()),
         credit_part(invoice, [PartOf(labour, sum_minor=333)], "an hour too long", person=boss(), at=now()),
         credit(invoice, "all wrong", person=boss(), at=now()),
     ]
