@@ -1,8 +1,12 @@
 """The buying problem as a mixed-integer linear program: which price break of which offer, how many packs, which suppliers.
 
 For each break of each offer whether it is used and how many packs are bought at its price; for each supplier whether anything is
-ordered and whether the order goes carriage-free. Both devices used here, fixed charges and prices by
-quantity with one binary a break, are in any book on integer programming.
+ordered and whether the order goes carriage-free. Both devices used here, fixed charges and prices by quantity with one binary a
+break, are in any book on integer programming.
+
+On an order each line is rounded to the coin, and to search among rounded sums takes a hundred times as long. So the search
+reckons unrounded. Where a sum must be reached it gives (or, `strict`, takes) half a coin a line that may be rounded: what it gives
+may have to be refused, what it takes never. Where prices are whole coins there is nothing to round.
 """
 
 from collections.abc import Mapping, Sequence
@@ -13,10 +17,7 @@ from typing import Any
 
 from inventory.buying.baskets import Terms
 from inventory.buying.deadlines import Dated, totals_by_day
-from inventory.buying.wants import Key, Source
-
-# The solver reckons in floats: rows and objective are kept near the size of one by reckoning in coins, not in their thousandths.
-COIN = 1000.0
+from inventory.buying.wants import COIN_MILLI, Key, Source
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +33,14 @@ class Segment:
     def pack_milli(self) -> int:
         return self.unit_milli * self.source.pack_size
 
+    @property
+    def pack_coins(self) -> float:
+        return self.pack_milli / COIN_MILLI
+
+    @property
+    def may_be_rounded(self) -> bool:
+        return self.pack_milli % COIN_MILLI != 0
+
 
 def segments_of(source: Source, wanted: int, threshold_milli: int) -> list[Segment]:
     """One segment a break. More than wanted is sensible up to the break's own count, and beyond by what reaches the threshold:
@@ -40,7 +49,7 @@ def segments_of(source: Source, wanted: int, threshold_milli: int) -> list[Segme
     starts = [1, *(count for count, _ in source.breaks[1:])]
     for number, (start, (_, unit)) in enumerate(zip(starts, source.breaks, strict=True)):
         least = source.sold_from(start) // pack
-        most = max(source.sold_from(wanted) // pack, least) + -(-threshold_milli // (unit * pack))
+        most = max(source.sold_from(wanted) // pack, least) + (threshold_milli + COIN_MILLI) // (unit * pack) + 1
         if number + 1 < len(starts):
             most = min(most, (starts[number + 1] - 1) // pack)
         if most >= least:
@@ -77,10 +86,12 @@ class Answer:
 
 
 class Model:
-    """Columns: for each segment used and packs, then for each supplier ordered and carriage-free."""
+    """Columns: for each segment used and packs, then for each supplier ordered and carriage-free. Sums are in coins."""
 
-    def __init__(self, wants: Sequence[Dated], usable: Mapping[Key, Sequence[Source]], terms: Terms, today: date) -> None:
-        self.today = today
+    def __init__(
+        self, wants: Sequence[Dated], usable: Mapping[Key, Sequence[Source]], terms: Terms, today: date, *, strict: bool = False
+    ) -> None:
+        self.today, self.strict = today, strict
         self.days = totals_by_day(wants)
         sources = [source for key in self.days for source in usable[key]]
         self.suppliers = [key for key in terms if any(source.supplier_key == key for source in sources)]
@@ -134,15 +145,13 @@ class Model:
 
     def _terms_of(self, supplier: int, key: Key) -> None:
         terms = self.terms[key]
-        goods = [
-            (self._packs(number), one.pack_milli / COIN)
-            for number, one in enumerate(self.segments)
-            if one.source.supplier_key == key
-        ]
+        own = [(number, one) for number, one in enumerate(self.segments) if one.source.supplier_key == key]
+        goods = [(self._packs(number), one.pack_coins) for number, one in own]
+        goods += [(number, -0.5 if self.strict else 0.5) for number, one in own if one.may_be_rounded]
         if terms.minimum_order_milli:
-            self.rows.add([*goods, (self._ordered(supplier), -terms.minimum_order_milli / COIN)], low=0)
+            self.rows.add([*goods, (self._ordered(supplier), -terms.minimum_order_milli / COIN_MILLI)], low=0)
         if self._may_be_free(supplier):
-            self.rows.add([*goods, (self._free(supplier), -(terms.carriage_free_from_milli or 0) / COIN)], low=0)
+            self.rows.add([*goods, (self._free(supplier), -(terms.carriage_free_from_milli or 0) / COIN_MILLI)], low=0)
             self.rows.add([(self._free(supplier), 1), (self._ordered(supplier), -1)], high=0)
 
     def _may_be_free(self, supplier: int) -> bool:
@@ -153,9 +162,9 @@ class Model:
         """Coins of the shop's money that each column costs."""
         cost = [0.0] * self.width
         for number, one in enumerate(self.segments):
-            cost[self._packs(number)] = float(one.pack_milli * self.terms[one.source.supplier_key].rate) / COIN
+            cost[self._packs(number)] = one.pack_coins * float(self.terms[one.source.supplier_key].rate)
         for number, key in enumerate(self.suppliers):
-            carriage = float(self.terms[key].carriage_milli * self.terms[key].rate) / COIN
+            carriage = float(self.terms[key].carriage_milli * self.terms[key].rate) / COIN_MILLI
             cost[self._ordered(number)] = carriage
             cost[self._free(number)] = -carriage
         return cost
@@ -174,7 +183,7 @@ class Model:
     def solve_for_least(self, total: Fraction, seconds: float) -> Answer | None:
         """The fewest pieces that cost no more than `total`, thousandths of the smallest coin."""
         cost = [(column, value) for column, value in enumerate(self.cost()) if value]
-        self.rows.add(cost, high=float(total) / COIN + 1e-4)
+        self.rows.add(cost, high=float(total) / COIN_MILLI + 1e-4)
         return self._run(self.pieces(), seconds)
 
     def _bounds(self) -> list[float]:

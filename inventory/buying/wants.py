@@ -9,6 +9,7 @@ from datetime import date, timedelta
 from fractions import Fraction
 
 Key = int | str
+COIN_MILLI = 1000
 Breaks = tuple[tuple[int, int], ...]
 
 
@@ -60,7 +61,8 @@ class Source:
         return max((step[0] for step in self.breaks if step[0] <= count), default=1)
 
     def goods_milli(self, count: int) -> int:
-        return self.unit_milli_at(count) * count
+        """What `count` come to, a whole coin half up: a paper's lines are rounded, and terms are held against their sum."""
+        return (self.unit_milli_at(count) * count + COIN_MILLI // 2) // COIN_MILLI * COIN_MILLI
 
     def sold_from(self, count: int) -> int:
         """The smallest count that is sold and isn't below `count`."""

@@ -1,6 +1,6 @@
 """The cheapest basket for picked parts: offers and suppliers' terms go to the optimiser, its answer comes back for a page.
 
-A line's amount is rounded to the smallest coin as on the order that will be written; the search itself reckons in thousandths.
+A line's amount is rounded to the smallest coin, as on the order that will be written.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -102,8 +102,8 @@ class PlainWay:
 
     @property
     def more_percent(self) -> int:
-        """Of its own total, in hundredths of a percent."""
-        return round(10_000 * self.more_minor / self.total_minor) if self.total_minor else 0
+        """Of its own total, whole percents in hundredths of one."""
+        return 100 * round(100 * self.more_minor / self.total_minor) if self.total_minor else 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,17 +22,19 @@ def a_case(seed: int, wants: int, suppliers: int) -> Case:
     return asked, sources, terms
 
 
-def a_small_case(seed: int) -> Case:
-    """Small enough to try everything: one or two wants (some twice), two or three offers each, counts up to thirteen.
+def a_small_case(seed: int, finest: int = 1000) -> Case:
+    """Small enough to try everything: a few wants and offers, counts up to thirteen; prices in steps of `finest` thousandths.
 
-    A threshold of 60 at 9 each is 7 pieces; six are wanted at most.
+    A threshold of 60 coins at 9 each is 7 pieces; six are wanted at most.
     """
     chance = random.Random(seed)
     terms = [_small_terms(chance, key) for key in range(2)]
     asked = [Want(key, chance.randint(1, 3), _some_day(chance)) for key in range(chance.randint(1, 2))]
     if chance.random() < 0.4:
         asked.append(Want(0, chance.randint(1, 3), _some_day(chance)))
-    sources = [_small_source(chance, want.key, supplier) for want in asked[:2] for supplier in range(2) if chance.random() < 0.85]
+    sources = [
+        _small_source(chance, want.key, supplier, finest) for want in asked[:2] for supplier in range(2) if chance.random() < 0.85
+    ]
     return asked, list({source.offer_key: source for source in sources}.values()), terms
 
 
@@ -51,10 +53,16 @@ def _terms(chance: random.Random, key: int) -> SupplierTerms:
 
 
 def _source(chance: random.Random, want: int, supplier: int) -> Source:
-    unit = int(10 ** chance.uniform(3.7, 6.2))
-    breaks = [(1, unit), *((start, int(unit * share)) for start, share in _BREAKS if chance.random() < 0.6)]
+    unit = _as_printed(10 ** chance.uniform(3.7, 6.2))
+    breaks = [(1, unit), *((start, _as_printed(unit * share)) for start, share in _BREAKS if chance.random() < 0.6)]
     pack, least, days = chance.choice((1, 1, 1, 5, 10)), chance.choice((1, 1, 1, 5)), chance.choice((2, 3, 5, 7, 14))
     return Source(want, f"{supplier}-{want}", supplier, tuple(breaks), pack, least, days)
+
+
+def _as_printed(unit_milli: float) -> int:
+    """Lists print whole pence, and tenths of a penny for what costs less than ten."""
+    step = 1000 if unit_milli >= 10_000 else 100
+    return round(unit_milli / step) * step
 
 
 _BREAKS = ((10, 0.9), (25, 0.8), (100, 0.65))
@@ -63,16 +71,19 @@ _BREAKS = ((10, 0.9), (25, 0.8), (100, 0.65))
 def _small_terms(chance: random.Random, key: int) -> SupplierTerms:
     return SupplierTerms(
         key,
-        minimum_order_milli=chance.choice((0, 0, 40, 50)),
-        carriage_milli=chance.choice((0, 7, 25)),
-        carriage_free_from_milli=chance.choice((None, 40, 60)),
+        minimum_order_milli=chance.choice((0, 0, 40_000, 50_000)),
+        carriage_milli=chance.choice((0, 7_000, 25_000)),
+        carriage_free_from_milli=chance.choice((None, 40_000, 60_000)),
         rate=chance.choice((Fraction(1), Fraction(865, 1000), Fraction(13, 11))),
     )
 
 
-def _small_source(chance: random.Random, want: Key, supplier: int) -> Source:
-    unit = chance.randint(9, 30)
-    breaks = [(1, unit), *((start, chance.randint(9, unit)) for start in (3, 6) if chance.random() < 0.5)]
+def _small_source(chance: random.Random, want: Key, supplier: int, finest: int) -> Source:
+    unit = chance.randint(9_000 // finest, 30_000 // finest) * finest
+    breaks = [
+        (1, unit),
+        *((start, chance.randint(9_000 // finest, unit // finest) * finest) for start in (3, 6) if chance.random() < 0.5),
+    ]
     days = chance.choice((1, 4, 9))
     return Source(want, f"{supplier}-{want}", supplier, tuple(breaks), chance.choice((1, 1, 2)), chance.choice((1, 1, 3)), days)
 
@@ -116,7 +127,7 @@ def _goods(counts: dict[int, int], sources: list[Source], key: Key) -> int:
             price = sources[number].breaks[0][1]
             for start, unit in sources[number].breaks:
                 price = unit if count >= start else price
-            total += count * price
+            total += (count * price + 500) // 1000 * 1000
     return total
 
 
