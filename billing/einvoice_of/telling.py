@@ -124,9 +124,16 @@ def _item(line: InvoiceLine, order: int, currency: str) -> Item:
         price=price,
         net=net,
         rate=rate_of(line),
-        note="" if line.charged else f"Not charged: {plain(line.not_charged_reason) or 'no reason was written down'}",
+        note=_note_on(line),
         facts=tuple((name, value) for name, value in facts if value),
     )
+
+
+def _note_on(line: InvoiceLine) -> str:
+    if not line.charged:
+        return f"Not charged: {plain(line.not_charged_reason) or 'no reason was written down'}"
+    before = line.credits_line_id and not line.amount_minor
+    return "Nothing was left to credit on this line." if before else ""
 
 
 def _taxes(paper: Invoice, lines: Sequence[InvoiceLine]) -> tuple[RateSum, ...]:

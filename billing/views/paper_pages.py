@@ -14,10 +14,10 @@ from billing.documents.invoice import InvoicePaper
 from billing.documents.lines import BillLine
 from billing.models import Invoice
 from billing.queries import with_account
+from billing.views.statements import paper_asked
 from shop.access import EVERYBODY, role_required
-from shop.clock import today
 from shop.letterhead_of import letterhead
-from shop.models import Customer, Role
+from shop.models import Role
 
 HEADS = ("job", "customer", "credits", "consent")
 
@@ -54,17 +54,12 @@ def invoice_page(request: HttpRequest, pk: int) -> HttpResponse:
         sums = credit_note.sum_rows(paper)
         return render(request, "billing/credit_note_page.html", {**context, "sums": sums})
     context["pdf"] += "?with=payments" if paid else ""
-    return render(request, "billing/invoice_page.html", {**context, "sums": invoice.sum_rows(paper)})
+    return render(request, "billing/invoice_page.html", {**context, "sums": invoice.sum_rows(paper), "paid": paid})
 
 
 @role_required(Role.COUNTER)
 def statement_page(request: HttpRequest, pk: int) -> HttpResponse:
-    customer = get_object_or_404(Customer, pk=pk)
-    paper = papers.statement_paper(customer, letterhead(), as_of_on=today())
-    context = {
-        "paper": paper,
-        "sums": statement.sum_rows(paper),
-        "pdf": reverse("billing:statement", args=[pk]),
-        "back": reverse("shop:customer", args=[pk]),
-    }
-    return render(request, "billing/statement_page.html", context)
+    """Asked as the PDF is: `first`, `last`, `currency`."""
+    paper, asked = paper_asked(request, pk), f"?{request.GET.urlencode()}" if request.GET else ""
+    ways = {"pdf": reverse("billing:statement", args=[pk]) + asked, "back": reverse("billing:account", args=[pk]) + asked}
+    return render(request, "billing/statement_page.html", {"paper": paper, "sums": statement.sum_rows(paper), **ways})

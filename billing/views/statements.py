@@ -7,6 +7,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 
 from billing import exports, papers
+from billing.documents.statement import StatementPaper
 from billing.documents.statement import draw as draw_statement
 from billing.forms import AsOfForm, DaysForm
 from billing.queries.ageing import COLUMNS, ageing
@@ -50,17 +51,19 @@ def _query(form: DaysForm) -> str:
     return "&".join(f"{name}={day.isoformat()}" for name, day in (("first", first), ("last", last)) if day)
 
 
-@role_required(Role.COUNTER)
-def statement(request: HttpRequest, pk: int) -> HttpResponse:
+def paper_asked(request: HttpRequest, pk: int) -> StatementPaper:
     """The same as a paper for the customer, in one currency: the one asked for, or the shop's."""
     customer, form = get_object_or_404(Customer, pk=pk), DaysForm(request.GET or None)
     first, last = _days(form)
     currency = request.GET.get("currency", "")
     known = {one.currency for one in accounts_of(customer, first, last)}
-    paper = papers.statement_paper(
-        customer, letterhead(), as_of_on=last, first=first, currency=currency if currency in known else ""
-    )
-    return pdf(draw_statement(paper), f"statement-{customer.pk}.pdf")
+    wanted = currency if currency in known else ""
+    return papers.statement_paper(customer, letterhead(), as_of_on=last, first=first, currency=wanted)
+
+
+@role_required(Role.COUNTER)
+def statement(request: HttpRequest, pk: int) -> HttpResponse:
+    return pdf(draw_statement(paper_asked(request, pk)), f"statement-{pk}.pdf")
 
 
 @role_required(Role.COUNTER)

@@ -1,10 +1,11 @@
 """Invoices of every make for the e-invoice's tests: random frozen rows, and amounts read back out of both syntaxes.
 
-The rows are written as `issue_invoice` writes them, without the months of bench work before each: `shop.totals` reckons them.
+The rows are written as `issue_invoice` writes them, without the days of bench work before each: `shop.totals` reckons them.
+Credit notes are written by the services themselves.
 """
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator
+from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 from itertools import count
@@ -16,7 +17,8 @@ from lxml import etree
 from billing.einvoice import cii, ubl
 from billing.einvoice.rules import Syntax
 from billing.einvoice.terms import EInvoice
-from billing.models import Invoice, InvoiceLine, LineKind, PaperKind
+from billing.models import Invoice, InvoiceLine, LineKind
+from billing.services import PartOf, credit, credit_part
 from jobs.models import Job
 from shop.models import Staff, TaxCategory, TaxRounding
 from shop.money import as_money
@@ -41,6 +43,14 @@ words = st.text(ODD, max_size=40)
 names = words.map(lambda text: f"Iwona {text}")
 long_words = st.one_of(words, words, st.integers(200, 300).map(lambda size: ("Hum & <buzz> " * 30)[:size]))
 _numbers = count(1)
+# A credit note bears the letterhead of its own day.
+PROFILE = {
+    "name": SELLER["shop_name"],
+    "address": "4 Cable Street\nUpper Yard",
+    "registration": "HRB 4711",
+    "tax_id": "DE 123 456 789",
+    "country": "DE",
+}
 
 
 @dataclass(frozen=True)
@@ -62,7 +72,7 @@ class DrawnLine:
 
 @dataclass(frozen=True)
 class Drawn:
-    """All that makes one invoice different from another. `credited`: of each line, how much of 100 a first note takes back."""
+    """All that makes one invoice different from another. `credited`: of each line, the percent that a first note takes back."""
 
     currency: str
     include_tax: bool
@@ -130,11 +140,10 @@ def papers(draw: st.DrawFn) -> Drawn:
     )
 
 
-def totals_of(drawn: Drawn, amounts: Sequence[int] | None = None) -> Totals:
-    given = [line.amount_minor for line in drawn.lines] if amounts is None else amounts
+def totals_of(drawn: Drawn) -> Totals:
     rows = [
-        Line(Decimal(1), Decimal(amount), TaxKey(line.category or ("S" if line.tax_bp else "Z"), line.tax_bp))
-        for line, amount in zip(drawn.lines, given, strict=True)
+        Line(Decimal(1), Decimal(line.amount_minor), TaxKey(line.category or ("S" if line.tax_bp else "Z"), line.tax_bp))
+        for line in drawn.lines
     ]
     return total(rows, prices_include_tax=drawn.include_tax, round_per_line=drawn.rounding == TaxRounding.LINE)
 
@@ -184,12 +193,11 @@ def _head(drawn: Drawn, job: Job, person: Staff, at: datetime) -> dict[str, Any]
     }
 
 
-def _row(paper: Invoice, order: int, line: DrawnLine, net_minor: int, of: InvoiceLine | None = None) -> InvoiceLine:
+def _row(paper: Invoice, order: int, line: DrawnLine, net_minor: int) -> InvoiceLine:
     return InvoiceLine(
         invoice=paper,
         order=order,
         kind=line.kind,
-        credits_line=of,
         designator="C2" if line.kind == LineKind.PART else "",
         text=line.text,
         part_class="new" if line.kind == LineKind.PART else "",
@@ -205,40 +213,14 @@ def _row(paper: Invoice, order: int, line: DrawnLine, net_minor: int, of: Invoic
     )
 
 
-def taken_back(drawn: Drawn) -> Drawn | None:
-    """The part of an invoice that a first credit note takes back; None where that is nothing."""
-    shares = [
-        replace(line, count=1, unit_minor=line.amount_minor * percent // 100)
-        for line, percent in zip(drawn.lines, drawn.credited, strict=True)
-        if percent and line.charged and line.amount_minor
-    ]
-    return replace(drawn, lines=tuple(shares), credited=(0,) * len(shares)) if shares else None
-
-
-def write_note(part: Drawn, invoice: Invoice, person: Staff, at: datetime) -> Invoice:
-    """The rows of a credit note over `part` of an invoice."""
-    sums, number = totals_of(part), next(_numbers)
-    note = Invoice.objects.create(
-        **_head(part, invoice.job, person, at),
-        kind=PaperKind.CREDIT_NOTE,
-        credits=invoice,
-        whole=False,
-        reason="Agreed & settled",
-        number=f"C-2099-{number:05}",
-        series="C",
-        year=2099,
-        sequence=number,
-        net_minor=sums.net_minor,
-        tax_minor=sums.tax_minor,
-        gross_minor=sums.gross_minor,
-    )
-    charged = [line for line in invoice.lines.all() if line.charged]
-    rows = zip(part.lines, sums.line_net_minor, strict=True)
-    InvoiceLine.objects.bulk_create(
-        _row(note, order, line, net, of=next(one for one in charged if one.text == line.text and one.kind == line.kind))
-        for order, (line, net) in enumerate(rows, 1)
-    )
-    return note
+def credit_notes(drawn: Drawn, invoice: Invoice, person: Staff, at: datetime) -> Iterator[Invoice]:
+    """A first note over a part of an invoice, and a second one over the rest."""
+    lines = zip(invoice.lines.all(), drawn.credited, strict=True)
+    sums = [(line, line.amount_minor * percent // 100) for line, percent in lines if line.charged]
+    parts = [PartOf(line, sum_minor=amount) for line, amount in sums if amount]
+    if parts:
+        yield credit_part(invoice, parts, "Agreed & <settled>", person=person, at=at)
+        yield credit(invoice, "The rest, too", person=person, at=at)
 
 
 def ubl_syntax(told: EInvoice) -> Syntax:

@@ -16,8 +16,18 @@ from billing.models import Invoice
 from jobs.models import Job
 from shop.clock import now
 from shop.models import Staff
-from tests.billing.einvoices import Drawn, faults_of_sums, papers, read_cii, read_ubl, taken_back, ubl_syntax, write, write_note
-from tests.builders import a_job
+from tests.billing.einvoices import (
+    PROFILE,
+    Drawn,
+    credit_notes,
+    faults_of_sums,
+    papers,
+    read_cii,
+    read_ubl,
+    ubl_syntax,
+    write,
+)
+from tests.builders import a_job, a_profile
 
 pytestmark = pytest.mark.django_db
 EXAMPLES = 25
@@ -31,6 +41,7 @@ def checker() -> Iterator[Checker]:
 
 @pytest.fixture
 def job(owner: Staff) -> Job:
+    a_profile(**PROFILE)
     return a_job(person=owner)
 
 
@@ -55,6 +66,5 @@ def test_whatever_is_on_an_invoice_both_syntaxes_are_valid_and_exact(
 ) -> None:
     invoice = write(drawn, job, owner, now())
     assert faults_of(invoice, checker) == []
-    part = taken_back(drawn)
-    if part is not None:
-        assert faults_of(write_note(part, invoice, owner, now()), checker) == []
+    for note in credit_notes(drawn, invoice, owner, now()):
+        assert faults_of(note, checker) == []

@@ -16,6 +16,7 @@ from jobs.models import Job
 from shop.clock import now
 from shop.models import Staff
 from tests.builders import a_flat_task, a_job, a_profile, an_invoice, pay, some_work
+from tests.house.pages import PageReader
 
 pytestmark = pytest.mark.django_db
 # On every sheet of a PDF, and on no page of the web; letters of its sections.
@@ -109,6 +110,16 @@ def test_a_warranty_that_has_not_started_is_none(owner_client: Client, job: Job)
     assert owner_client.get(reverse("billing:warranty_page", args=[job.pk])).status_code == 404
 
 
+def test_the_page_of_a_statement_is_asked_as_its_pdf_is(counter_client: Client, invoice: Invoice) -> None:
+    args, query = [invoice.customer_id], "?first=2099-01-01&last=2099-02-01"
+    page, paper = reverse("billing:statement_page", args=args), reverse("billing:statement", args=args)
+    assert missing_on_page(counter_client, page, paper, query) == set()
+    html = counter_client.get(page + query).content.decode()
+    assert "Open before this day" in html
+    assert f"{paper}?first=2099-01-01&amp;last=2099-02-01" in html
+    assert counter_client.get(page + "?first=yesterday&currency=XXX").status_code == 200
+
+
 def test_a_statement_without_bookings_says_so(counter_client: Client, job: Job) -> None:
     page = counter_client.get(reverse("billing:statement_page", args=[job.customer_id]))
     assert "Nothing was booked." in page.content.decode()
@@ -118,6 +129,24 @@ def test_what_was_typed_is_shown_and_does_nothing(owner_client: Client, invoice:
     page = owner_client.get(reverse("billing:invoice_page", args=[invoice.pk])).content.decode()
     assert "It hums &lt;loudly&gt; &amp; smells." in page
     assert "<loudly>" not in page
+
+
+def test_every_page_of_a_paper_is_whole(owner_client: Client, owner: Staff) -> None:
+    job = a_job("handed_over", person=owner)
+    bill = job.invoices.get()
+    note = credit(bill, "Charged twice.", person=owner, at=now())
+    pages = (
+        ("invoice_page", bill.pk),
+        ("invoice_page", note.pk),
+        ("einvoice", bill.pk),
+        ("einvoice", note.pk),
+        ("statement_page", job.customer_id),
+        ("summary_page", job.pk),
+        ("warranty_page", job.pk),
+    )
+    for name, key in pages:
+        html = owner_client.get(reverse(f"billing:{name}", args=[key])).content.decode()
+        assert PageReader(html).faults() == [], name
 
 
 def test_tables_are_tables_for_those_who_listen(owner_client: Client, invoice: Invoice) -> None:

@@ -1,4 +1,4 @@
-"""Tell many random invoices and part credit notes electronically, and let the official rules and an arithmetic of our own judge.
+"""Tell many random invoices and credit notes electronically, and let the official rules and an arithmetic of our own judge.
 
     .venv/bin/python -m tests.faults.einvoices --count 500
 
@@ -55,9 +55,10 @@ def judge(run: Run, paper: Any, checker: Any) -> None:
 def walk(run: Run, count: int, seed_number: int, checker: Any) -> None:
     from shop.clock import now
     from tests.billing import einvoices as made
-    from tests.builders import a_job, a_staff
+    from tests.builders import a_job, a_profile, a_staff
 
     person = a_staff("owner", "owner")
+    a_profile(**made.PROFILE)
     job = a_job(person=person)
 
     @seed(seed_number)
@@ -67,10 +68,9 @@ def walk(run: Run, count: int, seed_number: int, checker: Any) -> None:
         invoice = made.write(drawn, job, person, now())
         _count(run, drawn)
         judge(run, invoice, checker)
-        part = made.taken_back(drawn)
-        if part is not None:
-            run.counts["part credit notes"] += 1
-            judge(run, made.write_note(part, invoice, person, now()), checker)
+        for note in made.credit_notes(drawn, invoice, person, now()):
+            run.counts["credit notes"] += 1
+            judge(run, note, checker)
 
     one()
 
