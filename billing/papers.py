@@ -115,13 +115,18 @@ def invoice_paper(invoice: Invoice, head: Letterhead, *, with_payments: bool = F
         payments=(*_deposit(invoice), *paid),
         prices_include_tax=invoice.prices_include_tax,
         consent=consent_words(invoice.consent, currency, head.locale) if invoice.consent else "",
-        how_to_pay=f"Please name {invoice.number} when you pay.",
+        how_to_pay=_how_to_pay(invoice),
         terms=invoice.terms,
         work_done_on=invoice.work_done_on,
         buyer_reference=invoice.buyer_reference,
         tax_note=invoice.tax_exempt_reason,
         must_say=tuple(str(text) for text in invoice.must_say),
     )
+
+
+def _how_to_pay(invoice: Invoice) -> str:
+    account = invoice.seller.get("iban", "")
+    return f"{f'Pay into {account}. ' if account else ''}Please name {invoice.number} when you pay."
 
 
 def _deposit(invoice: Invoice) -> tuple[PaymentLine, ...]:

@@ -182,6 +182,26 @@ def test_what_charges_no_tax_says_why(owner: Staff, categories: tuple[str, ...],
         rows.refuse()
 
 
+def test_rows_that_contradict_their_sums_are_never_sent_out(owner_client: Client, owner: Staff) -> None:
+    invoice = with_seller(issued(owner))
+    invoice.lines.create(order=2, kind="flat", text="Slipped in", unit_minor=100, amount_minor=100, net_minor=100, tax_bp=2000)
+    assert "have the books verified" in look(owner_client, "einvoice", invoice)
+    assert_refused(owner_client, invoice)
+
+
+def test_a_tax_that_was_rounded_by_lines_stands_and_is_told(owner_client: Client, owner: Staff) -> None:
+    """Three lines of 0.03 at 20 %: 0.006 each, so 0.01 a line and 0.03 in all, where 20 % of 0.09 is 0.02."""
+    bill = with_seller(issued(owner))
+    facts = {one.name: getattr(bill, one.name) for one in Invoice._meta.fields}
+    sums = {"net_minor": 9, "tax_minor": 3, "gross_minor": 12, "prepaid_minor": 0, "tax_rounding": "line"}
+    small = Invoice.objects.create(**{**facts, "id": None, "number": "R-2024-0001", "year": 2024, **sums})
+    for order in (1, 2, 3):
+        small.lines.create(order=order, kind="flat", text="Bit", unit_minor=3, amount_minor=3, net_minor=3, tax_bp=2000)
+    page = look(owner_client, "einvoice", small, "?check=rules")
+    assert "The tax at 20 % is 0.01 GBP away from 20 % of 0.09" in page
+    assert page.count("0 findings.") == 2
+
+
 def test_findings_are_told_by_rule(owner_client: Client, owner: Staff, monkeypatch: pytest.MonkeyPatch) -> None:
     invoice = issued(owner)
     found = [(Finding("BR-CO-10", "fatal", "Sum <b> of lines"),), (Finding("BR-99", "warning", "Odd"),)]

@@ -11,9 +11,11 @@ from django.utils.html import strip_tags
 from pypdf import PdfReader
 
 from billing.models import Invoice
+from billing.papers import invoice_paper
 from billing.services import credit
 from jobs.models import Job
 from shop.clock import now
+from shop.letterhead_of import letterhead
 from shop.models import Staff
 from tests.builders import a_flat_task, a_job, a_profile, an_invoice, pay, some_work
 from tests.house.pages import PageReader
@@ -118,6 +120,14 @@ def test_the_page_of_a_statement_is_asked_as_its_pdf_is(counter_client: Client, 
     assert "Open before this day" in html
     assert f"{paper}?first=2099-01-01&amp;last=2099-02-01" in html
     assert counter_client.get(page + "?first=yesterday&currency=XXX").status_code == 200
+
+
+def test_the_account_to_pay_into_is_the_one_of_that_day(owner: Staff, job: Job) -> None:
+    a_profile(iban="GB33 BUKB 2020 1555 5555 55")
+    invoice = an_invoice(job, person=owner)
+    a_profile(iban="")
+    paper = invoice_paper(invoice, letterhead())
+    assert paper.how_to_pay == f"Pay into GB33 BUKB 2020 1555 5555 55. Please name {invoice.number} when you pay."
 
 
 def test_a_statement_without_bookings_says_so(counter_client: Client, job: Job) -> None:
