@@ -23,9 +23,15 @@ _TWO_BYTE_SHARE = 0.3
 _LEAST_SURE = "cp1252"
 
 
-def codec_of(encoding: str) -> str:
-    """The name to open a file by: a mark at the start is never a sign of the text."""
-    return "utf-8-sig" if encoding == "utf-8" else encoding
+def codec_of(encoding: str, path: Path) -> str:
+    """The name to open a file by: a mark at the start is never a sign of the text, and none is needed."""
+    if encoding == "utf-8":
+        return "utf-8-sig"
+    if encoding in ("utf-16", "utf-32"):
+        with path.open("rb") as handle:
+            start = handle.read(4)
+        return encoding if any(start.startswith(mark) for mark, name in _MARKS if name == encoding) else f"{encoding}-le"
+    return encoding
 
 
 def encoding_of(path: Path, name: str) -> str:

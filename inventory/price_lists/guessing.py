@@ -75,7 +75,7 @@ def _stripped(cells: Sequence[str]) -> list[str]:
 
 def delimiter_of(path: Path, encoding: str) -> str:
     """The one that parts the first lines most evenly into most cells; the rarest in texts wins where two do alike."""
-    with path.open(encoding=codec_of(encoding), errors="replace", newline="") as handle:
+    with path.open(encoding=codec_of(encoding, path), errors="replace", newline="") as handle:
         text = handle.read(SAMPLE_BYTES // 4)
     lines = text.splitlines(keepends=True)
     lines = lines[:-1] if len(text) == SAMPLE_BYTES // 4 and len(lines) > 1 else lines

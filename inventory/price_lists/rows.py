@@ -102,7 +102,7 @@ def _words(cell: object, sign: str) -> str:
 def opened(path: Path, layout: Layout, width: int = MOST_COLUMNS + 1) -> Iterator[Source]:
     """The rows of a file by its layout: encoding and delimiter, or sheet. `width`: columns of a sheet that are looked at."""
     if layout.kind == CSV:
-        with path.open(encoding=codec_of(layout.encoding), errors="replace", newline="") as handle:
+        with path.open(encoding=codec_of(layout.encoding, path), errors="replace", newline="") as handle:
             yield _CsvSource(handle, layout.delimiter, os.path.getsize(path))
         return
     book = _book(path)

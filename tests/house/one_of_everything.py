@@ -25,9 +25,11 @@ from inventory.models import (
     Lot,
     LotPhoto,
     MatchedSet,
+    Offer,
     Order,
     OrderLine,
     Part,
+    PriceList,
     Supplier,
     SupplierBill,
     ValveTester,
@@ -69,6 +71,7 @@ from shop.pictures import read_picture
 from tests import builders as make
 from tests.conftest import StillClock
 from tests.inventory.builders import valves_apart
+from tests.inventory.list_files import a_price_list
 from tests.inventory.orders import a_bill, a_draft, a_sent_order, an_offer, arrive, draft_line, line_of, supplied_by
 from tests.pictures import a_picture
 
@@ -99,7 +102,15 @@ def one_of_everything() -> Everything:
     _papers(shop)
     _counts(shop)
     _orders()
+    _price_lists(shop)
     return shop
+
+
+def _price_lists(shop: Everything) -> None:
+    """A list with rejected lines; its valve is linked to a card, its capacitor may be one."""
+    taken = a_price_list(make.a_supplier(), shop.staff["counter"], f"{LONG_WORD}.csv", [[5, LONG_WORD, LONG_WORD]])
+    taken.offers.filter(code="EL84").update(part=Part.objects.filter(marking="12SK7").first())  # type: ignore[attr-defined]
+    make.a_part("0.047 µF 630 V")
 
 
 def _orders() -> None:
@@ -264,6 +275,8 @@ NAMED_BY: dict[str, Callable[[Everything], list[Model]]] = {
         *OrderLine.objects.filter(order__state="draft")[:1],
         *OrderLine.objects.filter(order__state="sent"),
     ],
+    "price-lists": lambda shop: list(PriceList.objects.all()),
+    "offers": lambda shop: list(Offer.objects.filter(price_list__isnull=False)),
     "supplier-bills": lambda shop: list(SupplierBill.objects.all()),
     "papers": lambda shop: list(Invoice.objects.all()[:4]),
     "payments": lambda shop: list(Payment.objects.all()[:2]),
