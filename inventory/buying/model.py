@@ -5,8 +5,8 @@ ordered and whether the order goes carriage-free. Both devices used here, fixed 
 break, are in any book on integer programming.
 
 On an order each line is rounded to the coin, and to search among rounded sums takes a hundred times as long. So the search
-reckons unrounded. Where a sum must be reached it gives (or, `strict`, takes) half a coin a line that may be rounded: what it gives
-may have to be refused, what it takes never. Where prices are whole coins there is nothing to round.
+reckons unrounded. Where a sum must be reached it gives (or, `strict`, takes) half a coin a line that may be rounded: what it
+gives may have to be refused, what it takes never. Where prices are whole coins there is nothing to round.
 """
 
 from collections.abc import Mapping, Sequence
