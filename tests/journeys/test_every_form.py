@@ -45,8 +45,8 @@ ASKED = (
         "drawers",
     ),
     *("maker", "model", "year", "supply_kind", "lineup", "part", "lot", "kind", "stage", "waits_for", "bench", "person", "since"),
-    *("technology", "safety_class", "stock", "for", "who", "supplier", "after", "before", "text", "skip", "paper", "near", "mark"),
-    *("add", "days", "take", "sent"),
+    *("technology", "safety_class", "stock", "for", "who", "supplier", "after", "before", "text", "skip", "paper", "near"),
+    *("mark", "add", "days", "take", "sent"),
 )
 
 
