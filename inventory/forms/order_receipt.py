@@ -79,7 +79,8 @@ class OrderReceiptForm(SeenForm):
 def _fields_of(standing: LineStanding, currency: str) -> dict[str, forms.Field]:
     """Labels name the line for who hears the form; the page shows them under the line's own heading."""
     pk, of = standing.line.pk, standing.line.text
-    count = forms.IntegerField(label="How many came", required=False)
+    whole = {"invalid": f"Type how many of {of} came as a whole number."}
+    count = forms.IntegerField(label="How many came", required=False, error_messages=whole)
     count.widget.attrs["aria-label"] = f"How many came of {of}"
     return {
         f"count_{pk}": count,

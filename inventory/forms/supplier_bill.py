@@ -82,11 +82,11 @@ class SupplierBillFields(TradeForm):
 
 
 def _fields_of(line: OrderLine, currency: str) -> dict[str, forms.Field]:
-    count = forms.IntegerField(label="Billed", required=False)
-    unit = CostField(label="Price each", required=False, currency=currency)
-    count.widget.attrs["aria-label"] = f"How many of {line.text} are billed"
-    unit.widget.attrs["aria-label"] = f"Price of one {line.text}"
-    return {f"count_{line.pk}": count, f"unit_{line.pk}": unit}
+    whole = {"invalid": f"Type how many of {line.text} are billed as a whole number."}
+    return {
+        f"count_{line.pk}": forms.IntegerField(label="Billed", required=False, error_messages=whole),
+        f"unit_{line.pk}": CostField(label="Price each", required=False, currency=currency),
+    }
 
 
 def _other_fields(row: int, currency: str) -> dict[str, forms.Field]:

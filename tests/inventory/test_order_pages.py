@@ -251,7 +251,7 @@ def test_the_cost_is_offered_in_the_shops_money_by_the_rate_of_the_order(colleag
     ("name", "value", "text"),
     [
         ("count", "0", "The count must be at least 1."),
-        ("count", "many", "Enter a whole number."),
+        ("count", "many", "came as a whole number."),
         ("count", "11", "came and 10 are open. Check the count; if more really came, say why it is kept."),
         ("drawer", "Z / 9", "There is no drawer “Z / 9”."),
         ("drawer", "", "Say which drawer"),

@@ -277,7 +277,7 @@ def test_what_came_and_was_not_billed_is_listed(counter_client: Client) -> None:
     page = texts(counter_client.get(reverse("inventory:unbilled")))
     assert order.number in page
     assert "£0.41" in page
-    assert "2 to come" in texts(counter_client.get(reverse("inventory:order", args=[order.pk])))
+    assert "2 not yet" in texts(counter_client.get(reverse("inventory:order", args=[order.pk])))
 
 
 def test_the_list_puts_what_is_to_be_accepted_first(counter_client: Client, shop: StillClock) -> None:
