@@ -8,13 +8,14 @@ from jobs.filters import JobFilter
 from jobs.forms.benches import BenchForm, WaitForm
 from jobs.forms.entries import JobNoteForm
 from jobs.models import Job, Stage
+from jobs.queries.cancelling import cancelling_caution
 from jobs.queries.jobs import acts_done, cautions_of, permissions, with_lateness
 from jobs.queries.sheet import sheet_of
 from jobs.services.stages import next_acts, undoable
 from jobs.tables import JobTable
 from jobs.views.job_frame import frame, links, load_job
 from shop.access import EVERYBODY, role_required
-from shop.clock import today
+from shop.clock import now, today
 from shop.web.pages import ROWS_A_PAGE
 
 PAGES = (
@@ -71,6 +72,7 @@ def show_job(
         "permissions": permissions(one),
         "came_with": one.came_with.all(),
         "cautions": cautions_of(one, sheet),
+        "cancelling": cancelling_caution(one, now()),
         "pages": links(request, PAGES, one.pk),
         "papers": links(request, PAPERS, one.pk),
         "bench_form": BenchForm(initial={"bench": one.bench_id}, auto_id="bench_%s"),

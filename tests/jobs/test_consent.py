@@ -78,7 +78,10 @@ def test_a_telephone_answer_needs_the_number(counter_client: Client) -> None:
 
 def test_an_answer_may_be_written_down_later_but_not_before_the_version_was_out() -> None:
     job = a_job("awaiting_consent", at=now() - timedelta(days=3))
-    sent, yes = sent_of(job), {"agreed": True, "how": "written", "who": "Iwona Brzask", "person": a_staff(), "cancellation_told": True}
+    sent, yes = (
+        sent_of(job),
+        {"agreed": True, "how": "written", "who": "Iwona Brzask", "person": a_staff(), "cancellation_told": True},
+    )
     for moment, words in (
         (sent.sent_at - timedelta(hours=1), "Version 1 wasn't with the customer yet at that moment."),
         (now() + timedelta(hours=1), "The moment of the answer lies in the future."),
@@ -176,3 +179,13 @@ def test_a_shop_that_wants_the_customers_own_words_asks_for_them(counter_client:
     assert page.status_code == 422
     assert "want the customer" in page.content.decode()
     assert counter_client.post(address, form_of(counter_client, address, note="Go on, please.")).status_code == 302
+
+
+def test_until_the_time_to_cancel_is_over_the_job_says_so(counter_client: Client, still_clock: Any) -> None:
+    job = a_job("awaiting_consent", with_fit=False)
+    answer = {"agreed": True, "how": "written", "who": "Iwona Brzask", "person": a_staff(), "cancellation_told": True}
+    record_answer(sent_of(job), Answer(**answer), at=now())
+    page = counter_client.get(f"/jobs/{job.pk}/").content.decode()
+    assert "Iwona Brzask may cancel until 16 March 2026 and didn" in page
+    still_clock.forward(days=15)
+    assert "may cancel until" not in counter_client.get(f"/jobs/{job.pk}/").content.decode()
