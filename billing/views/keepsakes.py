@@ -7,7 +7,7 @@ from django.urls import reverse
 from billing.papers import keepsake_facts
 from jobs.documents.summary import JobSummary
 from jobs.documents.summary import draw as draw_summary
-from jobs.documents.warranty import WarrantyPaper
+from jobs.documents.warranty import WarrantyLinePaper, WarrantyPaper
 from jobs.documents.warranty import draw as draw_warranty
 from jobs.models import Job, Warranty
 from jobs.queries.papers_out import summary_paper, warranty_paper
@@ -48,12 +48,15 @@ def warranty_pdf(request: HttpRequest, pk: int) -> HttpResponse:
     return pdf(draw_warranty(paper), f"warranty-{paper.job_number}.pdf")
 
 
-@role_required(*EVERYBODY)
-def warranty_page(request: HttpRequest, pk: int) -> HttpResponse:
-    paper = _warranty(request, pk)
-    lines = {
+def cover_of(paper: WarrantyPaper) -> dict[str, list[WarrantyLinePaper]]:
+    return {
         "covered": [line for line in paper.lines if line.until_on],
         "uncovered": [line for line in paper.lines if not line.until_on],
     }
+
+
+@role_required(*EVERYBODY)
+def warranty_page(request: HttpRequest, pk: int) -> HttpResponse:
+    paper = _warranty(request, pk)
     ways = {"pdf": reverse("billing:warranty_pdf", args=[pk]), "back": reverse("jobs:warranty", args=[pk])}
-    return render(request, "jobs/warranty_page.html", {"paper": paper, **lines, **ways})
+    return render(request, "jobs/warranty_page.html", {"paper": paper, **cover_of(paper), **ways})

@@ -37,7 +37,7 @@ def draw_paper(shown: Invoice) -> bytes:
     return credit_note.draw(paper) if isinstance(paper, CreditNotePaper) else invoice.draw(paper)
 
 
-def _lines_of(lines: Sequence[BillLine]) -> dict[str, list[BillLine]]:
+def lines_of(lines: Sequence[BillLine]) -> dict[str, list[BillLine]]:
     """Parts, then labour with the tasks at a fixed price, as on the printed paper."""
     work = [line for line in lines if line.kind == "labour"] + [line for line in lines if line.kind == "flat"]
     return {"parts": [line for line in lines if line.kind == "part"], "work": work}
@@ -49,7 +49,7 @@ def invoice_page(request: HttpRequest, pk: int) -> HttpResponse:
     shown, paid = load(pk), request.GET.get("with") == "payments"
     paper = paper_of(shown, with_payments=paid)
     ways = {"pdf": reverse("billing:invoice_pdf", args=[pk]), "back": reverse("billing:invoice", args=[pk])}
-    context: dict[str, Any] = {"paper": paper, **_lines_of(paper.lines), **ways}
+    context: dict[str, Any] = {"paper": paper, **lines_of(paper.lines), **ways}
     if isinstance(paper, CreditNotePaper):
         sums = credit_note.sum_rows(paper)
         return render(request, "billing/credit_note_page.html", {**context, "sums": sums})
