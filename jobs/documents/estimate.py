@@ -241,7 +241,8 @@ def _total_blocks(data: EstimatePaper, section: Sections, room: float) -> list[F
     most = notice(_ceiling_words(data), room, "The most this can cost")
     if not data.alternatives:
         return [KeepTogether([sums(_sum_rows(data), room), space(3), most])]
-    return [*section("Choose one of these", [say(CHOOSE, 8.5, after=4), _alternative_table(data, room), space(3), most])]
+    body = [say(CHOOSE, 8.5, after=4), _alternative_table(data, room), space(3), most]
+    return section("Choose one of these", body, keep=True)
 
 
 def _why(data: EstimatePaper, section: Sections, room: float) -> list[Flowable]:

@@ -36,13 +36,12 @@ class PlacesForm(SeenForm):
             initial = line.tier if line.tier > 1 else 0
             place = f"{line.position.designator}: " if line.position else ""
             self.fields[key_of(line)] = forms.TypedChoiceField(
-                label=f"{place}{line.text}", choices=choices, coerce=int, initial=initial, required=False
+                label=f"{place}{line.text}", choices=choices, coerce=int, initial=initial
             )
 
     def places(self) -> dict[int, int]:
         """Line key to the smallest alternative that holds it."""
-        typed = {line.pk: self.cleaned_data[key_of(line)] for line in self.lines}
-        return {pk: tier for pk, tier in typed.items() if tier != ""}
+        return {line.pk: self.cleaned_data[key_of(line)] for line in self.lines}
 
 
 def _from(one: Alternative, count: int) -> str:

@@ -17,7 +17,7 @@ from jobs.documents.estimate import EstimateLine as LineOnPaper
 from jobs.models import Estimate, EstimateLine, Photo
 from jobs.queries.alternatives import Choice, marked
 from jobs.queries.estimates import choices_of, estimate_totals
-from jobs.queries.evidence import Finding, findings_of
+from jobs.queries.evidence import Finding, findings_of, reason_beyond
 from jobs.queries.exposure import with_allowance
 from jobs.queries.papers_in import deposit_of, party_of, set_facts_of
 from jobs.queries.revisions import revision_of
@@ -37,7 +37,7 @@ def estimate_paper(estimate: Estimate, head: Letterhead, *, agree_url: str = "")
     lines = marked(list(estimate.lines.select_related("position")), len(alternatives))
     low, high = estimate_totals(estimate, lines)
     before = job.estimates.filter(number__lt=estimate.number, sent_at__isnull=False).order_by("-number").first()  # type: ignore[attr-defined]
-    deposit = deposit_of(job)
+    deposit, findings = deposit_of(job), findings_of(estimate)
     return EstimatePaper(
         letterhead=head,
         job_number=job.number,
@@ -65,8 +65,8 @@ def estimate_paper(estimate: Estimate, head: Letterhead, *, agree_url: str = "")
         promised_on=job.promised_on,
         replaces_version=before.number if before else None,
         alternatives=tuple(_alternative(one, currency) for one in choices_of(estimate, lines)),
-        because=estimate.because,
-        findings=tuple(_finding(one) for one in findings_of(estimate)),
+        because=reason_beyond(estimate, findings),
+        findings=tuple(_finding(one) for one in findings),
         revision=_revision(estimate),
     )
 

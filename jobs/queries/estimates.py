@@ -23,7 +23,7 @@ from django.utils import timezone
 from jobs.models import ApprovalLink, Consent, Estimate, EstimateLine, Job
 from jobs.models.estimate import EstimateLineKind, EstimateState
 from jobs.queries.alternatives import Choice, lines_in, marked, tiers_of
-from jobs.queries.evidence import Finding, findings_of
+from jobs.queries.evidence import Finding, findings_of, reason_beyond
 from jobs.queries.exposure import WORK_KINDS, standing_labour, tax_key, with_allowance
 from jobs.queries.sheet import PositionState, Sheet, sheet_of
 from shop.models import Profile, TaxRounding
@@ -258,6 +258,10 @@ class Version:
     link_until: datetime | None
     choices: tuple[Choice, ...] = ()
     findings: tuple[Finding, ...] = ()
+
+    @property
+    def because(self) -> str:
+        return reason_beyond(self.estimate, self.findings)
 
     @property
     def chosen(self) -> Choice | None:

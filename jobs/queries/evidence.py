@@ -34,6 +34,11 @@ def findings_of(estimate: Estimate) -> tuple[Finding, ...]:
     return tuple(Finding(row.entry, finding_words(row.entry), _photos(row.entry, estimate)) for row in rows)
 
 
+def reason_beyond(estimate: Estimate, findings: tuple[Finding, ...]) -> str:
+    """The reason in words, where it says more than its findings do."""
+    return "" if estimate.because == "; ".join(one.text for one in findings) else estimate.because
+
+
 def _photos(entry: LogEntry, estimate: Estimate) -> tuple[Photo, ...]:
     if entry.position is None:
         return ()

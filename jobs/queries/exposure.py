@@ -89,9 +89,9 @@ def labour_to_come(job: Job, done: list[LabourEntry], estimate: Estimate | None,
     """The work of the estimate, or of its alternative `tier`, less what is logged and charged already; never below nothing.
 
     An estimate holds the whole work of the job, worked or not (`jobs.queries.estimates`), so the difference is what is left.
-    On a bill, or out of the house, nothing more comes.
+    On a bill, declined, or out of the house, nothing more comes.
     """
-    if estimate is None or job.billed or not job.is_open:
+    if estimate is None or job.billed or not job.is_open or job.stage == Stage.DECLINED:
         return 0
     planned = sum(line.high_minor for line in estimate.lines.all() if line.kind in WORK_KINDS and holds(tier, line.tier))
     return max(planned - sum(entry.billed_minor for entry in done), 0)
@@ -99,7 +99,7 @@ def labour_to_come(job: Job, done: list[LabourEntry], estimate: Estimate | None,
 
 def typed_parts_to_come(job: Job, estimate: Estimate | None, sheet: Sheet, tier: int = 0) -> list[int]:
     """Typed part lines still to be fitted: at a position until the log has a price for it, others until fitting is done."""
-    if estimate is None:
+    if estimate is None or job.stage == Stage.DECLINED:
         return []
     priced = {row.position.pk for row in sheet.rows if row.has_price}
     typed = [
@@ -132,7 +132,8 @@ def exposure_of(
     estimate = working_estimate(job, consent)
     tier = agreed_tier(consent, estimate)
     beyond = positions_beyond(estimate, tier)
-    planned = [row.planned_minor for row in sheet.rows if row.position.pk not in beyond]
+    rows = () if job.stage == Stage.DECLINED else sheet.rows
+    planned = [row.planned_minor for row in rows if row.position.pk not in beyond]
     planned_parts = [*planned, *typed_parts_to_come(job, estimate, sheet, tier)]
     # Labour that is being added now was part of what was to come.
     planned_labour = max(labour_to_come(job, labour, estimate, tier) - more_labour_minor, 0)

@@ -17,6 +17,7 @@ Draw = Callable[[Any], bytes]
 FRAMED: dict[str, tuple[Draw, Callable[..., Any]]] = {
     "claim check": (claim_check.draw, samples.claim_check),
     "estimate": (estimate.draw, samples.estimate),
+    "estimate with a choice": (estimate.draw, samples.estimate_with_a_choice),
     "summary": (summary.draw, samples.summary),
     "warranty": (warranty.draw, samples.warranty),
     "safety sheet": (safety_sheet.draw, samples.safety_sheet),

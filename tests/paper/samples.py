@@ -14,7 +14,15 @@ from inventory.documents.labels import DrawerContent, DrawerLabel, DrawerLabels
 from inventory.documents.lot_label import LotLabel
 from inventory.documents.order import OrderPaper, OrderPaperLine
 from jobs.documents.claim_check import ClaimCheck, Permission
-from jobs.documents.estimate import EstimateLine, EstimatePaper, TaxRange
+from jobs.documents.estimate import (
+    AlternativeOnPaper,
+    ChangeOnPaper,
+    EstimateLine,
+    EstimatePaper,
+    FindingOnPaper,
+    RevisionOnPaper,
+    TaxRange,
+)
 from jobs.documents.facts import Counted, SafetyFacts, SafetyReadingLine, SetFacts
 from jobs.documents.safety_sheet import SafetySheet
 from jobs.documents.summary import (
@@ -30,6 +38,7 @@ from jobs.documents.summary import (
 from jobs.documents.tag import Tag
 from jobs.documents.warranty import WarrantyLinePaper, WarrantyPaper
 from shop.paper import Letterhead, Party
+from shop.paper.pictures import PhotoOnPaper
 
 NOON = datetime(2031, 3, 4, 12, 5, tzinfo=UTC)
 DAY = date(2031, 3, 4)
@@ -158,6 +167,39 @@ def estimate(lines: int = 4) -> EstimatePaper:
         note="R14 had drifted to 68 kΩ where 47 kΩ is called for; this version adds it.",
         terms="Sets not collected within 60 days of our notice are stored at your cost.",
         replaces_version=1,
+    )
+
+
+def _alternative(number: int, name: str, text: str, low: str, high: str) -> AlternativeOnPaper:
+    return AlternativeOnPaper(number, name, text, gbp(low), gbp(high), gbp("50.00"), gbp("60.00"), gbp(high))
+
+
+def estimate_with_a_choice() -> EstimatePaper:
+    """Three nested ways, findings whose pictures are lost, and what changes against the version agreed to."""
+    plain = estimate()
+    return replace(
+        plain,
+        lines=tuple(replace(line, mark="2 3" if line.kind == "flat" else "1 2 3") for line in plain.lines),
+        alternatives=(
+            _alternative(1, "Repair only", "It plays again; what still works stays in.", "240.00", "300.00"),
+            _alternative(2, "Recommended", "The repair, and the parts that are known to fail next.", "312.96", "391.80"),
+            _alternative(3, "Full restoration", "", "512.96", "691.80"),
+        ),
+        because="The smoothing can is bulged.",
+        findings=(
+            FindingOnPaper("C31: measured: 12 µF, drifted", tuple(PhotoOnPaper(b"", f"side {n}") for n in range(4))),
+            FindingOnPaper("the tone switch is bridged", (PhotoOnPaper(b"", "lost"),)),
+        ),
+        revision=RevisionOnPaper(
+            agreed="version 1, “Recommended”",
+            compared="Recommended",
+            old=gbp("312.00"),
+            new=(("Repair only", gbp("300.00")), ("Recommended", gbp("391.80"))),
+            changes=(
+                ChangeOnPaper("C31", "50 + 50 µF 350 V electrolytic", None, gbp("27.10")),
+                ChangeOnPaper("", "Carriage", gbp("12.00"), None),
+            ),
+        ),
     )
 
 
