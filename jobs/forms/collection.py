@@ -18,7 +18,7 @@ class NoticeForm(SeenForm):
     how = forms.CharField(label="Sent by", max_length=80)
     to_whom = forms.CharField(label="To whom: name and address", max_length=300, widget=forms.Textarea(attrs={"rows": 3}))
     names_day_on = DayField(
-        label="Day it names", required=False, help_text="Needed for the intention to sell: not before this day."
+        label="Day it names", required=False, help_text="For the intention to sell: the set isn't sold before this day."
     )
     undisputed = forms.BooleanField(label="Nobody disputes what is owed", required=False)
     checked = forms.BooleanField(label="I looked at the current text of the law", required=False)

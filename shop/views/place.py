@@ -1,5 +1,6 @@
 """The rules of the place: read, picked, tightened; and how long records must stay because of them."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -24,7 +25,6 @@ from shop.place import allowance_of, rules_of, save_place
 from shop.web.pages import answer_once
 
 SAVED = "The rules hold from now on. Estimates sent, consents and invoices issued keep what they were made under."
-LISTED = {**ESTIMATE, **CONSENT, **INVOICE}
 UNITS = {"allowance_bp": "%", "retention_years": "years", "wait_days": "days", "notice_days": "days"}
 
 
@@ -93,27 +93,29 @@ def kept_records(rules: Rules, day: date) -> Kept:
 
 
 def shown_rules(rules: Rules) -> list[Shown]:
-    return [Shown(title, tuple(values_in(rule)), rule) for title, rule in rules.all]
+    words = {id(rules.consent): CONSENT, id(rules.estimate): ESTIMATE}
+    return [Shown(title, tuple(values_in(rule, words.get(id(rule), INVOICE))), rule) for title, rule in rules.all]
 
 
-def values_in(rule: Rule) -> list[str]:
-    """What a rule comes to, in short words."""
+def values_in(rule: Rule, words: Mapping[str, str]) -> list[str]:
+    """What a rule comes to, in short words; `words` are those of the codes that it lists."""
     match rule:
         case Overrun():
             figure = "no figure" if rule.allowance_bp is None else f"at most {rule.allowance_bp / 100:g} %"
             return [OVERRUN_WAYS[rule.way], figure]
         case Listed():
-            return [LISTED[code] for code in rule.codes]
+            return [words[code] for code in rule.codes]
         case PartsReturn():
             return [PARTS_RETURN_WAYS[rule.way]]
         case Retention():
             return [f"{rule.years} years"]
         case Uncollected():
-            clock = [f"{rule.wait_days} days before a notice of sale", f"the day it names at least {rule.notice_days} days ahead"]
+            wait = f"{rule.wait_days} days before a notice of sale" if rule.wait_days else "no days named before a notice of sale"
+            clock = [wait, f"the day it names at least {rule.notice_days} days ahead"]
             return [*clock, *(NOTICE_KINDS[kind] for kind in rule.kinds), *(SENT_BY[way] for way in rule.sent_by)]
         case TaxRule():
-            words = [f"parts: {TaxCategory(rule.parts).label.lower()}", f"labour: {TaxCategory(rule.labour).label.lower()}"]
-            return [TaxScheme(rule.scheme).label, *words, *(["stated apart"] if rule.separate else [])]
+            taxed = [f"parts: {TaxCategory(rule.parts).label.lower()}", f"labour: {TaxCategory(rule.labour).label.lower()}"]
+            return [TaxScheme(rule.scheme).label, *taxed, *(["stated apart"] if rule.separate else [])]
         case Cancellation():
             return [f"{rule.days} days" if rule.days else "none for what is agreed at a distance"]
     return []
