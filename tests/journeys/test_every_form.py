@@ -46,7 +46,7 @@ ASKED = (
     ),
     *("maker", "model", "year", "supply_kind", "lineup", "part", "lot", "kind", "stage", "waits_for", "bench", "person", "since"),
     *("technology", "safety_class", "stock", "for", "who", "supplier", "after", "before", "text", "skip", "paper", "near"),
-    *("mark", "add", "days", "take", "sent"),
+    *("mark", "add", "days", "take", "sent", "of"),
 )
 
 
