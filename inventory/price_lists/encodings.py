@@ -86,5 +86,7 @@ def _likeliest(path: Path) -> str:
             if len(telling) > SAMPLE_BYTES // 8:
                 break
     best = from_bytes(bytes(telling), cp_isolation=_USUAL).best()
+    if best is not None and telling.decode(_LEAST_SURE, "replace") == telling.decode(best.encoding, "replace"):
+        return _LEAST_SURE
     found = "" if best is None else codecs.lookup(best.encoding).name
     return next((name for name in _USUAL if codecs.lookup(name).name == found), _LEAST_SURE)

@@ -101,6 +101,9 @@ def _columns(headings: Sequence[str], last: Layout | None) -> tuple[list[Column]
     columns = columns_again(last.columns, last.headings, headings)
     if tuple(headings) == tuple(last.headings):
         return columns, ["Read as the last list of this supplier was. Look it over and try it."]
+    given = {(one.meaning, one.count) for one in columns}
+    new = [one for one in columns_of(headings) if headings[one.index] not in last.headings]
+    columns += [one for one in new if (one.meaning, one.count) not in given]
     return columns, [_headings_differ(headings, last.headings)]
 
 
