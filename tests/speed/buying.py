@@ -1,9 +1,13 @@
-"""How much the cheapest basket saves over buying plainly, and how long it takes to find, on 200 generated cases.
+"""How much the cheapest basket saves over buying plainly, and how long it takes to find, on generated cases.
+
+    .venv/bin/python -m tests.speed.buying          # 200 cases
+    .venv/bin/python -m tests.speed.buying 30       # or so many
 
 A third of the cases each with up to 8 wants at 3 suppliers, 20 at 5 and 40 at 6; every want has two or three price breaks at more
 than half of the suppliers. Held against all from the cheapest single supplier, and each part where it is cheapest by itself.
 """
 
+import sys
 from fractions import Fraction
 from statistics import mean, median
 from time import perf_counter
@@ -15,9 +19,9 @@ CASES = 200
 SIZES = ((8, 3), (20, 5), (40, 6))
 
 
-def main() -> None:
+def main(cases: int = CASES) -> None:
     cheapest(*a_case(0, 2, 2), TODAY)
-    found = [_timed(seed) for seed in range(CASES)]
+    found = [_timed(seed) for seed in range(cases)]
     for size in SIZES:
         _print(f"{size[0]} wants, {size[1]} suppliers", [one for seed, one in enumerate(found) if _size(seed) == size])
     _print("all", found)
@@ -55,4 +59,4 @@ def _compare(way: str, pairs: list[tuple[Basket, Basket]]) -> None:
 
 
 if __name__ == "__main__":
-    main()
+    main(*map(int, sys.argv[1:2]))
