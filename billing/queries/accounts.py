@@ -11,6 +11,8 @@ from django.utils import timezone
 from billing.models import Invoice, PaperKind, Payment, PaymentKind
 from jobs.models import Job
 
+# A day at either end of the calendar has no moment in every time zone; nothing is booked there.
+FIRST_DAY, LAST_DAY = date(2, 1, 1), date(9998, 12, 31)
 MONEY_IN = (PaymentKind.PAID, PaymentKind.MOVED_IN)
 MONEY_OUT = (PaymentKind.REFUND, PaymentKind.MOVED_OUT)
 LET_GO = (PaymentKind.WAIVED, PaymentKind.WRITTEN_OFF)
@@ -134,7 +136,12 @@ def _above_nothing(of: Any) -> Greatest:
 
 def end_of(day: date) -> datetime:
     """The first moment after a day, in the shop's time zone."""
-    return timezone.make_aware(datetime.combine(day + timedelta(days=1), time.min))
+    return start_of(min(day, LAST_DAY) + timedelta(days=1))
+
+
+def start_of(day: date) -> datetime:
+    """The first moment of a day, in the shop's time zone."""
+    return timezone.make_aware(datetime.combine(min(max(day, FIRST_DAY), LAST_DAY), time.min))
 
 
 def account_of(invoice: Invoice) -> Account:

@@ -11,9 +11,9 @@ from datetime import date
 from django.utils import timezone
 
 from billing.models import Invoice, InvoiceLine, LineKind, Payment, PaymentKind
-from billing.queries.accounts import end_of
+from billing.queries.accounts import end_of, start_of
 from billing.queries.frozen import frozen_totals
-from billing.queries.ledger import Step, start_of, steps_of, touched, with_history
+from billing.queries.ledger import Step, steps_of, touched, with_history
 from billing.queries.periods import Period
 from inventory.models import SupplierBill
 from jobs.models import Deposit

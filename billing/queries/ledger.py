@@ -11,7 +11,7 @@ from django.db.models import Q, QuerySet
 from django.utils import timezone
 
 from billing.models import Invoice, PaperKind, Payment, PaymentKind
-from billing.queries.accounts import LET_GO, MONEY_OUT, Account, end_of
+from billing.queries.accounts import LET_GO, MONEY_OUT, Account, end_of, start_of
 
 NOTHING = Account(0, 0, 0, 0, 0)
 
@@ -154,10 +154,6 @@ def touched(first: date, last: date) -> Q:
         | Q(pk__in=Invoice.objects.filter(issued_on__range=(first, last)).exclude(credits=None).values("credits"))
         | Q(pk__in=Payment.objects.filter(at__gte=start, at__lt=end).values("invoice"))
     )
-
-
-def start_of(day: date) -> datetime:
-    return timezone.make_aware(datetime.combine(day, datetime.min.time()))
 
 
 def kept_minor(invoice: Invoice) -> int:

@@ -6,7 +6,7 @@ from typing import Any
 from django.db.models import Q, QuerySet
 
 from billing.models import Invoice, PaperKind
-from billing.queries.accounts import with_account
+from billing.queries.accounts import account_of, with_account
 from shop.search_text import fold
 
 
@@ -19,7 +19,7 @@ def standing_of(invoice: Any, day: date) -> tuple[str, str]:
     if invoice.is_credited:
         return "note", "Credited"
     if invoice.due == 0:
-        return "yes", "Settled"
+        return ("note", "Written off") if account_of(invoice).lost_minor else ("yes", "Settled")
     return ("no", "Overdue") if invoice.due_on < day else ("wait", "Open")
 
 

@@ -101,7 +101,7 @@ def test_the_job_stays_billed_and_the_part_on_its_one_line() -> None:
     assert [line.invoice for line in standing(InvoiceLine.objects.filter(entry=entry))] == [invoice]
     assert keepsake_facts(job)["invoice_number"] == invoice.number
     assert (note.gross_minor, account_of(invoice).due_minor) == (144, invoice.gross_minor - 144)
-    assert with_account(Invoice.objects.filter(pk=invoice.pk)).get().due == invoice.gross_minor - 144
+    assert with_account(Invoice.objects.filter(pk=invoice.pk)).get().due == invoice.gross_minor - 144  # type: ignore[attr-defined]
     with pytest.raises(Refused, match="All that was fitted and worked is on an invoice already"):
         an_invoice(job)
 

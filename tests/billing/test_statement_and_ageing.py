@@ -192,3 +192,31 @@ def test_the_same_queries_at_one_customer_and_at_many(counter_client: Client, dj
     for address, number in zip(addresses, taken, strict=True):
         with django_assert_num_queries(number):
             counter_client.get(address)
+
+
+ODD = (
+    "-1",
+    "9999-99-99",
+    "0000-00-00",
+    "9999-12-31",
+    "0001-01-01",
+    "\x00",
+    "\u202e<b>'\"",
+    "x" * 5_000,
+    "２０２６",
+    "2026-Q9",
+    "2026",
+)
+
+
+@pytest.mark.parametrize("odd", ODD, ids=ascii)
+def test_odd_addresses_are_no_server_error(owner_client: Client, odd: str) -> None:
+    who = a_customer()
+    pages = (
+        *(f"customers/{who.pk}/", f"customers/{who.pk}/statement/", "ageing/"),
+        *("books/", "books/journal/", "books/tax/", "books/papers/"),
+    )
+    for page in pages:
+        asked = dict.fromkeys(("first", "last", "period", "day", "currency"), odd)
+        for query in (asked, {**asked, "as": "csv"}, {"first": odd, "last": odd}):
+            assert owner_client.get(f"/money/{page}", query).status_code in (200, 422), page

@@ -47,6 +47,7 @@ ASKED = (
     *("maker", "model", "year", "supply_kind", "lineup", "part", "lot", "kind", "stage", "waits_for", "bench", "person", "since"),
     *("technology", "safety_class", "stock", "for", "who", "supplier", "after", "before", "text", "skip", "paper", "near"),
     *("mark", "add", "days", "take", "sent", "of"),
+    *("first", "last", "period", "day", "currency", "as"),
 )
 
 
