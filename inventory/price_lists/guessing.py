@@ -114,7 +114,7 @@ def headings_of(sample: Sample, first_row: int) -> list[str]:
     before = [cells for number, cells in sample.rows if number < first_row and any(cell.strip() for cell in cells)]
     if not before or sum(bool(cell.strip()) for cell in before[-1]) < 2:
         return []
-    return [" ".join(cell.split())[:80] for cell in before[-1][:MOST_COLUMNS]]
+    return [" ".join(cell.replace("\0", " ").split())[:80] for cell in before[-1][:MOST_COLUMNS]]
 
 
 def columns_of(headings: Sequence[str]) -> list[Column]:

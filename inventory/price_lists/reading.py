@@ -55,7 +55,8 @@ class _Run:
 
     def reject(self, number: int, fault: LineFault, cells: list[str]) -> None:
         shown = [cell[:LONGEST_SHOWN].replace("\0", " ").replace(DAY_MARK, "") for cell in cells[: MOST_COLUMNS + 1]]
-        self.rejects.writerow([number, fault.message, fault.code, *shown])
+        # PostgreSQL keeps no NUL, and what was met is told in the reason.
+        self.rejects.writerow([number, fault.message.replace("\0", "?"), fault.code, *shown])
         self.totals.rejected += 1
 
 

@@ -96,6 +96,10 @@ def test_a_broken_row_is_rejected_by_its_number_and_the_next_is_read(line: str, 
     assert codes(content) == ["B1", "B2"]
 
 
+def test_a_reason_holds_no_sign_that_a_database_refuses() -> None:
+    assert faults(f"{HEAD}A1,x,1\0\r\n".encode()) == [(2, "The price “1?” can't be read where “.” is the decimal sign.")]
+
+
 def test_rows_that_are_merely_odd_are_taken() -> None:
     content = (HEAD + '\r\n  A1  ,5" reel ,1\r\nA2,,1,,,\r\n,,\r\nA3,="007",2\r\nA4,short,1').encode()
     lines, rejected = read(content)
