@@ -69,7 +69,7 @@ class ProfileForm(SeenForm):
         label="Why no tax is charged",
         max_length=200,
         required=False,
-        help_text="As invoices must say it, such as the small traders' exemption with its paragraph. Needed where something is exempt.",
+        help_text="As invoices must say it, such as the small traders' exemption and its paragraph. Needed where some is exempt.",
     )
     prices_include_tax = forms.BooleanField(label="Prices include tax", required=False)
     parts_tax_bp = PercentField(label="Tax on parts")
