@@ -16,12 +16,15 @@ from billing.queries import (
     takes_back,
     with_account,
 )
+from billing.queries.accounts import FIRST_DAY, LAST_DAY
+from billing.queries.journal import journal_of
 from billing.queries.ledger import HISTORY
+from billing.queries.periods import Period
 from inventory.models import Order
 from jobs.models import Job, Stage
 from jobs.queries.sheet import sheet_of
 from shop.differences import Found, Looker, differ, look
-from shop.models import NumberSeries
+from shop.models import NumberSeries, Profile
 
 
 def sums() -> Found:
@@ -199,6 +202,13 @@ def _pair_differs(payment: Payment) -> Iterator[str]:
         yield f"{name} takes back a line of {other.invoice.number}"
 
 
+def books() -> Found:
+    """Every entry of the journal balances: debit and credit are the same sum."""
+    profile = Profile.current()
+    kept = journal_of(Period(FIRST_DAY, LAST_DAY), profile.currency if profile else "")
+    return look("books: the journal balances", (differ(f"{one.text} of {one.paper}", one.sum_minor, 0) for one in kept.entries))
+
+
 LOOKS: tuple[Looker, ...] = (
     sums,
     lines_from_log,
@@ -209,4 +219,5 @@ LOOKS: tuple[Looker, ...] = (
     deposits,
     accounts,
     moves,
+    books,
 )

@@ -44,6 +44,7 @@ class PeriodForm(DaysForm):
     def __init__(self, *args: Any, since: date, today: date, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.today = today
+        self.initial.setdefault("period", f"{today:%Y-%m}")
         field: Any = self.fields["period"]
         groups = [(name, [(one.code, one.name) for one in periods]) for name, periods in periods_until(since, today)]
         field.choices = [("", "the two days below"), *groups]

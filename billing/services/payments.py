@@ -58,7 +58,7 @@ def _book(invoice: Invoice, money: Money, *, person: Staff, at: datetime, counte
         invoice=invoice,
         kind=money.kind,
         amount_minor=money.amount_minor,
-        how=money.how,
+        how="" if money.kind in BY_THE_OWNER else money.how,
         note=money.note.strip()[:200],
         counterpart=counterpart,
         at=at,
