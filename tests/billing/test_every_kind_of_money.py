@@ -244,7 +244,7 @@ def test_moves_that_cross_never_wait_for_each_other() -> None:
 
 @pytest.mark.django_db(transaction=True)
 def test_two_tills_book_the_same_bill_paid_once() -> None:
-    invoice = a_bill()
+    invoice, _ = a_bill(), boss()
     assert sorted(at_once([lambda: book(invoice, PaymentKind.PAID, FULL)] * 3)) == ["done", "refused", "refused"]
     assert Payment.objects.count() == 1
 
