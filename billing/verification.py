@@ -18,7 +18,7 @@ from billing.queries import (
 )
 from billing.queries.accounts import FIRST_DAY, LAST_DAY
 from billing.queries.journal import journal_of
-from billing.queries.ledger import HISTORY
+from billing.queries.ledger import AT_ONCE, HISTORY
 from billing.queries.periods import Period
 from inventory.models import Order
 from jobs.models import Job, Stage
@@ -167,7 +167,7 @@ def _deposit_differs(job: Job) -> Iterator[str]:
 
 def accounts() -> Found:
     """What the list reckons as due is what the account comes to, and what all its steps from the first day on add up to."""
-    papers = with_account(Invoice.objects.prefetch_related(*HISTORY))
+    papers = with_account(Invoice.objects.prefetch_related(*HISTORY)).iterator(chunk_size=AT_ONCE)
     return look("money: accounts add up", (_account_differs(one) for one in papers))
 
 

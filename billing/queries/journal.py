@@ -13,7 +13,7 @@ from django.utils import timezone
 from billing.models import Invoice, InvoiceLine, LineKind, Payment, PaymentKind
 from billing.queries.accounts import end_of, start_of
 from billing.queries.frozen import frozen_totals
-from billing.queries.ledger import Step, steps_of, touched, with_history
+from billing.queries.ledger import AT_ONCE, Step, steps_of, touched, with_history
 from billing.queries.periods import Period
 from inventory.models import SupplierBill
 from jobs.models import Deposit
@@ -105,7 +105,7 @@ def tax_account(key: TaxKey) -> str:
 def _of_invoices(period: Period) -> Iterator[Entry]:
     invoices = with_history(Invoice.objects.filter(touched(period.first, period.last)).order_by("pk"))
     moved: dict[int, list[Entry]] = {}
-    for invoice in invoices.prefetch_related("lines", "credit_notes__lines"):
+    for invoice in invoices.prefetch_related("lines", "credit_notes__lines").iterator(chunk_size=AT_ONCE):
         for step in steps_of(invoice):
             if not period.first <= step.on <= period.last:
                 continue

@@ -13,6 +13,8 @@ from django.utils import timezone
 from billing.models import Invoice, PaperKind, Payment, PaymentKind
 from billing.queries.accounts import LET_GO, MONEY_OUT, Account, end_of, start_of
 
+# Invoices whose history is read together: a database takes so many keys in one question, and memory so many rows.
+AT_ONCE = 1_000
 NOTHING = Account(0, 0, 0, 0, 0)
 
 

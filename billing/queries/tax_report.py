@@ -12,6 +12,7 @@ from billing.models import Invoice
 from billing.queries.accounts import with_account
 from billing.queries.frozen import frozen_totals
 from billing.queries.journal import earlier_lines
+from billing.queries.ledger import AT_ONCE
 from billing.queries.periods import Period
 from shop.models import TaxCategory
 from shop.totals import TaxKey
@@ -66,7 +67,8 @@ def tax_report(period: Period) -> TaxReport:
     taxable: Counter[tuple[str, TaxKey]] = Counter()
     tax: Counter[tuple[str, TaxKey]] = Counter()
     papers: Counter[tuple[str, TaxKey]] = Counter()
-    for paper in papers_of(period).prefetch_related("lines", "credits__credit_notes__lines"):
+    papers_read = papers_of(period).prefetch_related("lines", "credits__credit_notes__lines")
+    for paper in papers_read.iterator(chunk_size=AT_ONCE):
         sign = -1 if paper.is_credit else 1
         for key, taxed in _taxes(paper):
             taxable[paper.currency, key] += sign * taxed.taxable_minor
