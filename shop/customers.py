@@ -38,9 +38,7 @@ def readable_phone(text: str, country: str) -> str:
 def _country(text: str) -> str:
     code = text.strip().upper()
     if code and not (len(code) == 2 and code.isascii() and code.isalpha()):
-        raise Refused(
-            f"“{code[:20]}” isn't a country code. Use two letters, such as DE, or leave it empty.", field="country"
-        )
+        raise Refused(f"“{code[:20]}” isn't a country code. Use two letters, such as DE, or leave it empty.", field="country")
     return code
 
 

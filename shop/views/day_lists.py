@@ -67,9 +67,9 @@ def running_out() -> "QuerySet[Part]":
 
 def unpaid() -> list[tuple[Invoice, int]]:
     """Invoices with something due, the oldest first. A job's invoice that was credited owes nothing."""
-    invoices = with_account(Invoice.objects.filter(kind=PaperKind.INVOICE).select_related("customer", "job"))
+    invoices: Any = with_account(Invoice.objects.filter(kind=PaperKind.INVOICE).select_related("customer", "job"))
     owing = invoices.filter(due__gt=0).order_by("due_on", "pk")
-    return [(invoice, invoice.due) for invoice in owing[:LONGEST]]  # type: ignore[attr-defined]
+    return [(invoice, invoice.due) for invoice in owing[:LONGEST]]
 
 
 def day_of(person: Staff, today: date) -> Day:
