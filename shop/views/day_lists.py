@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import Any
 
 from django.db.models import F, Q, QuerySet, Sum
 from django.db.models.functions import Coalesce
