@@ -200,7 +200,7 @@ class MainJob:
         position = self.hand.position("V4")
         weak = log.record_measured(position, "34 % after ten minutes", self.hand.author())
         self.hand.plan(position)
-        draft = estimates.draft(self.job, person=self.cast.counter, at=self.clock.later(minutes=20))
+        draft = estimates.draft_from(self.job, weak, person=self.cast.counter, at=self.clock.later(minutes=20))
         line = estimates.TypedLine(EstimateLineKind.LABOUR, "Output valve changed, bias set", low_minutes=30, high_minutes=45)
         estimates.add_line(draft, line)
         self.estimate = estimates.send(draft, person=self.cast.counter, at=self.clock.later(minutes=5))

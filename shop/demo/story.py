@@ -9,7 +9,7 @@ from random import Random
 from billing.models import Invoice, PaymentKind
 from billing.queries import account_of
 from billing.release import Signature, hand_over, return_unsafe
-from billing.services import Money, credit, issue_invoice, record_payment
+from billing.services import Money, PartOf, credit, credit_part, issue_invoice, record_payment
 from jobs.models import Estimate, Job, RadioSet, SoakRun, Step
 from jobs.models.estimate import ConsentHow, EstimateLineKind
 from jobs.queries.estimates import link_for
@@ -122,7 +122,20 @@ class Story:
             estimates.add_line(draft, free)
         else:
             self._priced_lines(draft)
+        if self._has("alternatives"):
+            self._offer_alternatives(draft)
         self._send(draft)
+
+    def _offer_alternatives(self, draft: Estimate) -> None:
+        """What only the larger two give, besides the repair that all three hold."""
+        estimates.offer(draft)
+        for tier, text, low, high in (
+            (2, "Controls cleaned, dial cord renewed, all bands aligned", 60, 90),
+            (3, "Cabinet cleaned, veneer laid down, new grille cloth", 240, 360),
+        ):
+            work = estimates.TypedLine(EstimateLineKind.LABOUR, text, low_minutes=low, high_minutes=high)
+            line = estimates.add_line(draft, work)
+            estimates.place(draft, {line.pk: tier})
 
     def _priced_lines(self, draft: Estimate) -> None:
         spread = self.rng.choice((0, 0, 30, 60))
@@ -278,6 +291,17 @@ class Story:
     def _hand_over(self) -> None:
         self._settle(self._bill_twice() if self._has("credit") else self._bill())
         hand_over(self.job, Signature(self.customer.name), person=self.cast.counter, at=self.calendar.later(minutes=9))
+        if self._has("credit_part"):
+            self._give_way()
+
+    def _give_way(self) -> None:
+        """The owner takes something off a bill that is paid already, and pays it back."""
+        bill = self.job.invoices.get()  # type: ignore[attr-defined]
+        line = bill.lines.filter(kind="labour", charged=True).order_by("-amount_minor")[0]
+        part = PartOf(line, sum_minor=line.amount_minor // 4)
+        why = "the set stood a week longer than promised"
+        credit_part(bill, [part], why, person=self.cast.owner, at=self.calendar.later(minutes=20))
+        self._money(bill, PaymentKind.REFUND, -account_of(bill).due_minor, "transfer")
 
     def _bill_twice(self) -> Invoice:
         first = self._bill()

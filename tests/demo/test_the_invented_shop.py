@@ -8,7 +8,21 @@ from django.db.models import F, Sum
 
 from billing.models import Invoice, PaperKind, Payment
 from billing.queries import account_of, money_missing
-from inventory.models import Balance, Drawer, Hold, Lot, Movement, Part, Supplier
+from inventory.models import (
+    Balance,
+    Drawer,
+    DrawerCount,
+    Hold,
+    Lot,
+    MatchedSet,
+    Movement,
+    Offer,
+    Order,
+    Part,
+    Supplier,
+    SupplierBill,
+    Writedown,
+)
 from jobs.models import Consent, Estimate, Job, LabourEntry, LogEntry, SafetyCheck, SoakRun, Stage
 from jobs.models.estimate import ConsentHow
 from jobs.queries.sheet import sheet_of
@@ -58,7 +72,9 @@ def _has_every_kind_of_event() -> None:
     assert set(SafetyCheck.objects.values_list("passed", flat=True)) == {True, False}
     assert SoakRun.objects.filter(passed=False, ended_at__isnull=False).exists()
     assert SoakRun.objects.filter(ended_at__isnull=True).count() == 1
-    assert Invoice.objects.filter(kind=PaperKind.CREDIT_NOTE).count() == 1
+    assert sorted(Invoice.objects.filter(kind=PaperKind.CREDIT_NOTE).values_list("whole", flat=True)) == [False, True]
+    assert Estimate.objects.filter(alternatives__tier=3, state="sent").exists()
+    _has_a_back_room()
     assert set(Payment.objects.values_list("kind", flat=True)) >= {"paid", "waived"}
     kinds = set(LogEntry.objects.values_list("kind", flat=True))
     assert kinds >= {"found", "measured", "decided", "fitted", "taken_out", "wiring", "polarity"}
@@ -68,6 +84,17 @@ def _has_every_kind_of_event() -> None:
     assert LogEntry.objects.exclude(override_reason="").filter(override_by__isnull=False).exists()
     assert LogEntry.objects.filter(kind="fitted", charged=False).exists()
     assert LabourEntry.objects.filter(corrects__isnull=False).exists()
+
+
+def _has_a_back_room() -> None:
+    """Offers with our cards, orders in every state, a bill that waits, counts, valves one by one."""
+    assert Offer.objects.filter(part__isnull=False).count() > 200
+    assert set(Order.objects.values_list("state", flat=True)) == {"sent", "closed"}
+    assert set(SupplierBill.objects.values_list("accepted_at__isnull", flat=True)) == {True, False}
+    assert sorted(DrawerCount.objects.values_list("booked_at__isnull", flat=True)) == [False, True]
+    assert Movement.objects.filter(kind="counted").count() == 2
+    assert MatchedSet.objects.get().lots.count() == 2
+    assert Writedown.objects.count() == 1
 
 
 def _ledgers_are_in_order(moment: object) -> None:
