@@ -26,6 +26,10 @@ PICTURES = (
     ("benches", "desktop", "/jobs/benches/"),
     ("drawers", "desktop", "/drawers/"),
     ("colours", "desktop", "/drawers/colours/?scheme=body_end_dot&c1=red&c2=green&c3=orange"),
+    ("cabinets", "desktop", "/drawers/cabinets/?q=.047"),
+    ("basket", "desktop", "/house/buy/basket/"),
+    ("alternatives", "tall", "/jobs/34/estimate/"),
+    ("line-proof", "tall", "/money/bill-lines/290/"),
     ("supply", "tall", "/jobs/41/supply/?reservoir=100+µF"),
 )
 
