@@ -21,7 +21,7 @@ from billing.einvoice.rules import RULES, RulesMissing, Syntax, rule_file
 
 ROOT = Path(__file__).resolve().parents[2]
 COMMAND = (sys.executable, "-m", "billing.einvoice.worker")
-PATIENCE_SECONDS = 60.0
+PATIENCE_SECONDS = 60
 TRIES = 2
 # Whoever asks while another file is looked at waits: one such process at a time is enough for a shop's machine.
 _one_at_a_time = threading.Lock()

@@ -285,7 +285,7 @@ NAMED_BY: dict[str, Callable[[Everything], list[Model]]] = {
 
 
 # Papers that are there only from some stage on.
-ONLY_AT = {"billing:warranty_pdf": (Stage.HANDED_OVER,)}
+ONLY_AT = {f"billing:warranty_{form}": (Stage.HANDED_OVER,) for form in ("pdf", "page")}
 
 
 def samples(shop: Everything, route: str, name: str) -> list[dict[str, Any]]:

@@ -13,8 +13,9 @@ NO_ROLES = {
     "login": "signing in",
     "logout": "signing out, by whoever is signed in",
     "approve": "the customer's private page: its address is the key",
+    "approve_photo": "a photo that the private page shows, behind the same key",
 }
-WITHOUT_SIGNING_IN = {"login", "approve"}
+WITHOUT_SIGNING_IN = {"login", "approve", "approve_photo"}
 
 
 @dataclass(frozen=True)

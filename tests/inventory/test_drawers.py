@@ -129,7 +129,7 @@ def test_the_label_of_a_bag_names_lot_and_drawer(colleague_client: Client) -> No
 
 
 def supplier_form(**typed: Any) -> dict[str, Any]:
-    return {"name": "Ohm & Sons", "return_days": "30", **typed}
+    return {"name": "Ohm & Sons", "return_days": "30", "lead_days": "7", **typed}
 
 
 def test_a_supplier_is_written_down_once(counter_client: Client) -> None:

@@ -30,13 +30,19 @@ def printed(content: bytes) -> str:
 def test_the_letterhead_is_the_profile() -> None:
     a_profile(name="Quillfeather Wireless", address="3 Kiln Row\n\n Dunwick ", currency="EUR", locale="de_DE", paper="Letter")
     assert letterhead() == Letterhead(
-        "Quillfeather Wireless", ("3 Kiln Row", "Dunwick"), paper="Letter", currency="EUR", locale="de_DE"
+        "Quillfeather Wireless",
+        ("3 Kiln Row", "Dunwick"),
+        tax_id="GB 000 0418 00",
+        country="GB",
+        paper="Letter",
+        currency="EUR",
+        locale="de_DE",
     )
 
 
 def test_before_set_up_the_letterhead_names_nobody() -> None:
     assert not Profile.objects.exists()
-    assert letterhead() == Letterhead("Workshop")
+    assert letterhead() == Letterhead("Workshop", country="GB")
 
 
 def test_the_claim_check_says_what_was_agreed(counter_client: Client) -> None:

@@ -82,7 +82,8 @@ BAD_INPUT = {
         "journeys/test_bad_input.py::test_a_picture_that_says_to_be_another_kind_of_file",
     ),
     "a server that is killed in the middle": (
-        "faults/test_kill_while_working.py::test_nothing_acknowledged_is_lost_when_the_process_is_killed",
+        "faults/test_short_runs.py::test_nothing_acknowledged_is_lost_when_the_process_is_killed",
+        "faults/test_short_runs.py::test_nothing_acknowledged_is_lost_when_the_server_is_killed",
         "billing/test_rule_4_issued_invoices_never_change.py::test_a_failure_in_the_middle_gives_the_number_back",
     ),
     "whatever is refused, what was typed stays": ("journeys/test_every_form.py::test_a_refused_form_keeps_what_was_typed",),

@@ -15,6 +15,7 @@ from shop.append_only import create_triggers, drop_triggers
 from shop.clock import now
 from shop.models import NumberSeries, Role
 from tests.builders import a_fit, a_job, a_profile, a_staff, an_invoice, pay, position_of, some_work
+from tests.inventory.orders import a_sent_order, arrive, draft_line, line_of
 
 pytestmark = pytest.mark.django_db
 Run = Callable[..., str]
@@ -42,6 +43,7 @@ def a_shop() -> Job:
     first = an_invoice(job)
     credit(first, "wrong", person=a_staff("owner", Role.OWNER), at=now())
     pay(an_invoice(job))
+    arrive(line_of(a_sent_order(draft_line())), 4)
     return a_job("handed_over")
 
 

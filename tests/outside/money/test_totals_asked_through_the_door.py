@@ -17,6 +17,8 @@ MUTATED = facts("en16931_mutated_figures.csv")
 PARTS = facts("en16931_mutated_invoices.csv")
 CURRENCIES = facts("iso4217_minor_units.csv")
 ROUNDING = facts("tax_rounding.csv")
+# A net finer than a penny can't stand on a bill.
+IN_PENCE = [row for row in ROUNDING if not Decimal(row["net"]) * 100 % 1]
 Asked = dict[str, Any]
 
 
@@ -143,15 +145,12 @@ def test_every_currency_is_reckoned_in_its_own_smallest_unit(row: dict[str, str]
     agree(row, len(asked["net"].partition(".")[2]) == digits, f"{row['code']} is written as {asked['net']}")
 
 
-@pytest.mark.parametrize("row", ROUNDING, ids=lambda row: f"{row['net']}-{row['rate_percent']}")
+@pytest.mark.parametrize("row", IN_PENCE, ids=lambda row: f"{row['net']}-{row['rate_percent']}")
 @pytest.mark.parametrize("rounding", ["line", "rate"])
 def test_tax_on_one_line_is_rounded_as_the_guidance_has_it(row: dict[str, str], rounding: str) -> None:
-    net = Decimal(row["net"])
-    if net * 100 % 1:
-        pytest.skip("a net finer than a penny can't stand on a bill")
     line = {"quantity": "1", "unit_price": row["net"], "tax_category": "S", "tax_percent": row["rate_percent"]}
     asked = ask(currency="GBP", prices_include_tax=False, lines=[line], rounding=rounding)
-    agree(row, same(asked["tax_total"], row["half_up"]), f"tax on {net} is {asked['tax_total']}")
+    agree(row, same(asked["tax_total"], row["half_up"]), f"tax on {row['net']} is {asked['tax_total']}")
 
 
 @pytest.mark.parametrize("row", ROUNDING[:2], ids=lambda row: row["net"])
