@@ -3,8 +3,10 @@
 from collections.abc import Iterator
 from itertools import groupby
 
+from django.db.models import Prefetch
+
 from inventory.models import Movement, MovementKind
-from jobs.models import Consent, EntryKind, Estimate, Job, JobAct, LabourEntry, LogEntry, Reforming, Stage, Warranty
+from jobs.models import Consent, EntryKind, Estimate, Evidence, Job, JobAct, LabourEntry, LogEntry, Reforming, Stage, Warranty
 from jobs.models.estimate import ConsentAnswer, EstimateState
 from jobs.queries.alternatives import alternative_named, lines_in
 from jobs.queries.estimates import estimate_totals
@@ -95,7 +97,9 @@ def _labour_differs(entry: LabourEntry) -> Iterator[str]:
 
 def estimates() -> Found:
     """A version's totals are those of its lines, and a sent one still has the fingerprint it was sent with."""
-    rows = Estimate.objects.select_related("job").prefetch_related("lines", "alternatives", "evidence__entry__position__photos")
+    # Joined: fetched apart, a thousand findings would make one expression too deep for SQLite.
+    named = Evidence.objects.select_related("entry__position").prefetch_related("entry__position__photos")
+    rows = Estimate.objects.select_related("job").prefetch_related("lines", "alternatives", Prefetch("evidence", named))
     return look("jobs: estimates come to their lines, frozen ones unchanged", (_estimate_differs(one) for one in rows))
 
 

@@ -67,7 +67,7 @@ def tax_report(period: Period) -> TaxReport:
     taxable: Counter[tuple[str, TaxKey]] = Counter()
     tax: Counter[tuple[str, TaxKey]] = Counter()
     papers: Counter[tuple[str, TaxKey]] = Counter()
-    papers_read = papers_of(period).prefetch_related("lines", "credits__credit_notes__lines")
+    papers_read = papers_of(period).select_related("credits").prefetch_related("lines", "credits__credit_notes__lines")
     for paper in papers_read.iterator(chunk_size=AT_ONCE):
         sign = -1 if paper.is_credit else 1
         for key, taxed in _taxes(paper):

@@ -9,6 +9,7 @@ from django.test.utils import CaptureQueriesContext
 
 from billing.models import Invoice, InvoiceLine, Payment, PaymentKind
 from billing.services import credit_part
+from billing.verification import LOOKS
 from shop.clock import now
 from tests.billing.histories import a_bill, book, boss, whole_lines
 from tests.conftest import StillClock
@@ -59,3 +60,33 @@ def test_the_same_queries_at_1_50_and_500(owner_client: Client, still_clock: Sti
                 assert owner_client.get(f"/money/{page.format(invoice.customer_id)}").status_code == 200
             counted[page].append(len(taken))
     assert {page: len(set(numbers)) for page, numbers in counted.items()} == dict.fromkeys(PAGES, 1), counted
+
+
+@pytest.mark.django_db
+def test_more_papers_than_a_database_nests_are_derived_again(owner_client: Client, still_clock: StillClock) -> None:
+    """SQLite refuses an expression nested a thousand deep; what belongs to many rows mustn't be asked for in one."""
+    invoice = a_bill()
+    book(invoice, PaymentKind.PAID, 1_000)
+    note = credit_part(invoice, whole_lines(invoice, 0), "goodwill", person=boss(), at=now() + timedelta(minutes=1))
+    copies(invoice, note, 1_100)
+    lines = InvoiceLine.objects.filter(invoice__credits__isnull=False).select_related("invoice")
+    own = {line.invoice_id: line for line in InvoiceLine.objects.filter(invoice__credits__isnull=True, order=1)}
+    fresh = [
+        InvoiceLine(
+            invoice=line.invoice,
+            order=2,
+            kind=line.kind,
+            text="again",
+            unit_minor=1,
+            amount_minor=1,
+            net_minor=1,
+            credits_line=own[line.invoice.credits_id or 0],
+        )
+        for line in lines
+        if line.credits_line_id is None
+    ]
+    InvoiceLine.objects.bulk_create(fresh)
+    assert len(fresh) == 1_100
+    for looker in LOOKS:
+        assert looker().counted >= 0
+    assert owner_client.get("/money/ageing/").status_code == 200

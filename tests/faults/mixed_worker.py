@@ -40,11 +40,13 @@ class Hand:
         return now()
 
     def one(self, rows: Any) -> Any:
-        """One row at random, or Nothing."""
+        """One row at random; raises Nothing where there is none."""
         keys = list(rows.values_list("pk", flat=True)[:200])
-        if not keys:
+        # Between the two queries somebody else may have changed the one that was picked.
+        found = rows.filter(pk=self.dice.choice(keys)).first() if keys else None
+        if found is None:
             raise Nothing
-        return rows.get(pk=self.dice.choice(keys))
+        return found
 
 
 class Nothing(Exception):
