@@ -183,7 +183,7 @@ def finish_the_work(tour: Tour) -> None:
         bench.fill("Time", "3:00")
         bench.press("Log this time")
     with bench.within("#task"):
-        bench.choose("Flat task", "Align the IF strip, £60.00")
+        bench.choose("Flat task", "Align the IF strip, £15.00")
         bench.press("Log this task")
     bench.reads("Together, 3 h 55 min")
 
