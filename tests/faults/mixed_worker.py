@@ -156,22 +156,35 @@ ACTS: dict[str, tuple[Act, int]] = {
 
 
 def act_once(hand: Hand, name: str) -> tuple[str, str]:
-    """Do one act as a page would: under a token of its own, once."""
+    """Do one act as a page would: under a token of its own, once. Who waited too long is told so, as the page tells it."""
     from shop.acts import Refused, once
+    from shop.web.busy import is_busy
 
     token, act = uuid.uuid4(), ACTS[name][0]
     try:
         key, _ = once(token, name, lambda: act(hand))
-        if hand.dice.random() < SENT_TWICE:
-            again, done = once(token, name, lambda: act(hand))
-            if done or again != key:
-                return "broken", f"{name} the same form acted twice: {key} and {again}"
     except Nothing:
         return "refused", f"{name} nothing"
     except Refused as refused:
         return "refused", f"{name} {refused.code or type(refused).__name__}"
     except Exception as error:
+        if is_busy(error):
+            return "refused", f"{name} told_to_wait"
         return "broken", f"{name} {type(error).__name__}: {' '.join(str(error).split())[:200]}"
+    return _sent_again(hand, name, token, key)
+
+
+def _sent_again(hand: Hand, name: str, token: uuid.UUID, key: str) -> tuple[str, str]:
+    from shop.acts import once
+    from shop.web.busy import is_busy
+
+    if hand.dice.random() < SENT_TWICE:
+        try:
+            again, done = once(token, name, lambda: ACTS[name][0](hand))
+        except Exception as error:
+            return ("done", f"{name} {key}") if is_busy(error) else ("broken", f"{name} sent again: {error}")
+        if done or again != key:
+            return "broken", f"{name} the same form acted twice: {key} and {again}"
     return "done", f"{name} {key}"
 
 
