@@ -24,8 +24,9 @@ class ToldToWait:
     def process_exception(self, request: HttpRequest, exception: Exception) -> HttpResponse | None:
         if not is_busy(exception):
             return None
-        hidden = ("csrfmiddlewaretoken",)
-        typed = [(name, value) for name, values in request.POST.lists() if name not in hidden for value in values]
+        # A password is never written into a page: whoever typed one is asked for it again.
+        kept = [name for name in request.POST if name != "csrfmiddlewaretoken" and "password" not in name]
+        typed = [(name, value) for name in kept for value in request.POST.getlist(name)]
         context = {"typed": typed, "address": request.get_full_path(), "lost_files": bool(request.FILES)}
         answer = render(request, "shop/busy.html", context, status=503)
         answer.headers["Retry-After"] = "5"
