@@ -21,6 +21,7 @@ LEDGERS: tuple[str, ...] = (
     "jobs_warrantyline",
     "jobs_reformreading",
     "jobs_collectionnotice",
+    "jobs_foundstate",
     "billing_invoice",
     "billing_invoiceline",
     "billing_payment",

@@ -1,9 +1,10 @@
 """What is true of sets and jobs. Written by `jobs.services`, read by `jobs.queries`."""
 
 from jobs.models.estimate import Alternative, ApprovalLink, Consent, Deposit, Estimate, EstimateLine, Evidence, PositionTier
-from jobs.models.job import CameWith, CollectionNotice, Goal, Job, JobAct, NoticeKind, Photo, Stage, WaitsFor
+from jobs.models.job import CameWith, CollectionNotice, Goal, Job, JobAct, NoticeKind, Stage, WaitsFor
 from jobs.models.labour import FlatTask, LabourEntry, PricedBy, Step, Timer
 from jobs.models.log import Decision, EntryKind, LogEntry, Point, Position, Verdict
+from jobs.models.pictures import WHOLE, FoundState, Moment, Photo, SheetPage, SheetPlace
 from jobs.models.practice import TolerancePractice
 from jobs.models.proving import HandOver, HandOverKind, SafetyCheck, SafetyReading, SecondLook, SoakRun
 from jobs.models.reforming import Reforming, ReformOutcome, ReformReading
@@ -12,6 +13,7 @@ from jobs.models.supply import SupplyFigures, Topology
 from jobs.models.warranty import Warranty, WarrantyLine
 
 __all__ = [
+    "WHOLE",
     "Alternative",
     "ApprovalLink",
     "CalledFor",
@@ -25,6 +27,7 @@ __all__ = [
     "EstimateLine",
     "Evidence",
     "FlatTask",
+    "FoundState",
     "Goal",
     "HandOver",
     "HandOverKind",
@@ -32,6 +35,7 @@ __all__ = [
     "JobAct",
     "LabourEntry",
     "LogEntry",
+    "Moment",
     "NoticeKind",
     "Photo",
     "Point",
@@ -47,6 +51,8 @@ __all__ = [
     "SafetyReading",
     "SecondLook",
     "SetClass",
+    "SheetPage",
+    "SheetPlace",
     "SoakRun",
     "Stage",
     "Step",

@@ -157,20 +157,3 @@ class CollectionNotice(models.Model):
 
     def __str__(self) -> str:
         return f"{self.job}: {self.kind}"
-
-
-class Photo(models.Model):
-    job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="photos")
-    position = models.ForeignKey("jobs.Position", on_delete=models.PROTECT, null=True, blank=True, related_name="photos")
-    image = models.ImageField(upload_to="jobs/%Y/%m", width_field="width", height_field="height")
-    width = models.PositiveIntegerField(editable=False)
-    height = models.PositiveIntegerField(editable=False)
-    caption = models.CharField(max_length=160, blank=True)
-    at = models.DateTimeField()
-    person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
-
-    class Meta:
-        ordering: ClassVar = ["pk"]
-
-    def __str__(self) -> str:
-        return self.caption or f"photo of {self.job}"

@@ -1,37 +1,9 @@
-"""The ground floor: who the shop is, who works there, where they work, for whom, and the counters that number its papers."""
+"""Who the shop is, and the terms it works under."""
 
-import uuid
 from typing import ClassVar
 
-from django.contrib.auth.models import AbstractUser
-from django.core.validators import MaxValueValidator, MinValueValidator
+from django.core.validators import MinValueValidator
 from django.db import models
-
-from shop.search_text import fold
-
-
-class Role(models.TextChoices):
-    COUNTER = "counter", "Counter"
-    BENCH = "bench", "Bench"
-    OWNER = "owner", "Owner"
-
-
-class Staff(AbstractUser):
-    """Somebody who signs in. The owner may do whatever the others may."""
-
-    role = models.CharField(max_length=10, choices=Role, default=Role.COUNTER)
-    shown_name = models.CharField("name on documents", max_length=80, blank=True)
-
-    class Meta:
-        verbose_name = "member of staff"
-        verbose_name_plural = "staff"
-
-    def __str__(self) -> str:
-        return self.shown_name or self.get_full_name() or self.username
-
-    @property
-    def is_owner(self) -> bool:
-        return self.role == Role.OWNER
 
 
 class TaxRounding(models.TextChoices):
@@ -57,6 +29,14 @@ class TaxCategory(models.TextChoices):
 class Paper(models.TextChoices):
     A4 = "A4", "A4"
     LETTER = "Letter", "Letter"
+
+
+class CapacitanceStyle(models.TextChoices):
+    """How the shop likes capacitance written where the program writes it; what somebody typed stays as typed."""
+
+    MODERN = "modern", "pF, nF, µF"
+    MICRO = "micro", "pF and µF only"
+    OLD = "old", "MMFD and MFD, as on old service sheets"
 
 
 class Profile(models.Model):
@@ -91,6 +71,9 @@ class Profile(models.Model):
     soak_hours = models.PositiveSmallIntegerField("soak, hours", default=4)
     tolerance_percent = models.PositiveSmallIntegerField("drift accepted where the sheet gives no tolerance, %", default=20)
     safety_practice = models.CharField("electrical safety practice", max_length=40, default="hot_check_075")
+    capacitance_style = models.CharField(
+        "capacitance is written in", max_length=8, choices=CapacitanceStyle, default=CapacitanceStyle.MODERN
+    )
     terms = models.TextField("terms printed on estimates and invoices", blank=True)
 
     jurisdiction = models.CharField("rules of the place", max_length=40, default="strictest")
@@ -139,91 +122,3 @@ class MarkupStep(models.Model):
 
     def __str__(self) -> str:
         return f"up to {self.cost_up_to_minor}: {self.factor_percent} %"
-
-
-class Bench(models.Model):
-    """A place where one job at a time is worked on."""
-
-    name = models.CharField(max_length=40, unique=True)
-    order = models.PositiveSmallIntegerField(default=0)
-    in_use = models.BooleanField(default=True)
-
-    class Meta:
-        ordering: ClassVar = ["order", "name"]
-        verbose_name_plural = "benches"
-
-    def __str__(self) -> str:
-        return self.name
-
-
-NUMBER_MARKS = str.maketrans("", "", " +-/().")
-
-
-class CustomerQuerySet(models.QuerySet["Customer"]):
-    def matching(self, text: str) -> "CustomerQuerySet":
-        """Name, phone or e-mail containing every word of the text, accents and case aside.
-
-        A text of figures is a telephone number: its spaces and its leading zero (not part of the international form) don't count.
-        """
-        found = self
-        number = text.translate(NUMBER_MARKS)
-        words = [number.lstrip("0")] if number.isdecimal() else fold(text).split()
-        for word in words:
-            found = found.filter(search__contains=word)
-        return found
-
-
-class Customer(models.Model):
-    name = models.CharField(max_length=160)
-    phone = models.CharField(max_length=40, blank=True)
-    email = models.EmailField(blank=True)
-    address = models.TextField(blank=True)
-    country = models.CharField("country, where it isn't the shop's", max_length=2, blank=True)
-    tax_id = models.CharField("tax number", max_length=60, blank=True)
-    buyer_reference = models.CharField("their reference on our invoices", max_length=60, blank=True)
-    note = models.TextField(blank=True)
-    search = models.CharField(max_length=600, editable=False, db_index=True)
-    created_at = models.DateTimeField()
-    version = models.PositiveIntegerField(default=1)
-
-    objects = CustomerQuerySet.as_manager()
-
-    class Meta:
-        ordering: ClassVar = ["name", "pk"]
-
-    def __str__(self) -> str:
-        return self.name
-
-    def save(self, *args: object, **kwargs: object) -> None:
-        digits = "".join(c for c in self.phone if c.isdigit())
-        self.search = fold(f"{self.name} {self.email} {digits} {self.phone}")[:600]
-        super().save(*args, **kwargs)  # type: ignore[arg-type]
-
-
-class NumberSeries(models.Model):
-    """The last number given in a series and year; the row is locked while a paper is numbered, so none is skipped or doubled."""
-
-    series = models.CharField(max_length=8)
-    year = models.PositiveSmallIntegerField(validators=[MaxValueValidator(9999)])
-    last = models.PositiveIntegerField(default=0)
-
-    class Meta:
-        constraints: ClassVar = [models.UniqueConstraint(fields=["series", "year"], name="one_counter_a_year")]
-
-    def __str__(self) -> str:
-        return f"{self.series}-{self.year}: {self.last}"
-
-
-class ActOnce(models.Model):
-    """The mark that one sent form leaves: the same form sent again finds it and acts no second time."""
-
-    token = models.UUIDField(primary_key=True, default=uuid.uuid4)
-    act = models.CharField(max_length=60)
-    answer = models.CharField(max_length=400, blank=True)
-    at = models.DateTimeField()
-
-    class Meta:
-        verbose_name = "act done once"
-
-    def __str__(self) -> str:
-        return f"{self.act} {self.token}"

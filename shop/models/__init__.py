@@ -1,0 +1,38 @@
+"""The ground floor: who the shop is, who works there, where they work, for whom, and the counters that number its papers."""
+
+from shop.models.customers import Customer, CustomerQuerySet
+from shop.models.habits import CalendarLink, KeptFilter
+from shop.models.house import ActOnce, Bench, NumberSeries
+from shop.models.long_work import ENDED, LongWork, WorkState
+from shop.models.profile import (
+    CapacitanceStyle,
+    MarkupStep,
+    Paper,
+    Profile,
+    TaxCategory,
+    TaxRounding,
+    TaxScheme,
+)
+from shop.models.staff import Role, Staff
+
+__all__ = [
+    "ENDED",
+    "ActOnce",
+    "Bench",
+    "CalendarLink",
+    "CapacitanceStyle",
+    "Customer",
+    "CustomerQuerySet",
+    "KeptFilter",
+    "LongWork",
+    "MarkupStep",
+    "NumberSeries",
+    "Paper",
+    "Profile",
+    "Role",
+    "Staff",
+    "TaxCategory",
+    "TaxRounding",
+    "TaxScheme",
+    "WorkState",
+]
