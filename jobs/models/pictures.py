@@ -24,7 +24,7 @@ class Moment(models.TextChoices):
 class Photo(models.Model):
     """A photo of a job, perhaps of one position. `digest` is the SHA-256 of the file kept, so that a change can be seen.
 
-    Photos are evidence: none is removed. One that was sent in error is set aside with a reason, while the found state isn't locked.
+    Photos are evidence: none is removed. One sent in error is set aside with a reason, while the found state isn't locked.
     """
 
     job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="photos")
