@@ -200,7 +200,7 @@ def prove(tour: Tour) -> None:
         bench.press("Confirm the polarity")
     bench.go(tour.at("jobs:second_look"))
     for box in bench.page.locator("input[name=accepted]").all():
-        box.check()
+        bench.check(box)
     bench.press("Sign the second look")
     bench.reads("The second look at job")
     measure_safety(tour, worst="1.2")
@@ -216,8 +216,8 @@ def measure_safety(tour: Tour, worst: str) -> None:
     bench = tour.bench
     bench.go(tour.at("jobs:safety"))
     for number, reading in enumerate(bench.page.locator("fieldset", has_text="across 1.5 kΩ").first.locator("input").all()):
-        reading.fill(worst if number == 0 else "0.06")
-    bench.page.locator("fieldset", has_text="Resistance from both plug blades").locator("input").first.fill("OL")
+        bench.write(reading, worst if number == 0 else "0.06")
+    bench.write(bench.page.locator("fieldset", has_text="Resistance from both plug blades").locator("input").first, "OL")
     bench.tick("no, straight on the line")
     bench.fits_the_screen()
     bench.press("Record this check")

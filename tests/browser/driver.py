@@ -1,4 +1,4 @@
-"""Chromium for the tests: `phone` and `desktop` are pages of the two widths, `device` is both in turn."""
+"""Chromium for the tests: `phone` and `desktop` are pages of two widths, `device` is all three in turn."""
 
 import re
 from collections.abc import Callable, Iterator
@@ -14,7 +14,8 @@ from tests.browser.chromium import ARGUMENTS
 
 PHONE = {"width": 390, "height": 844}
 DESKTOP = {"width": 1440, "height": 900}
-DEVICES = {"phone": PHONE, "desktop": DESKTOP}
+TABLET = {"width": 820, "height": 1180}
+DEVICES = {"phone": PHONE, "tablet": TABLET, "desktop": DESKTOP}
 SLOWEST_MS = 15_000
 
 
@@ -51,7 +52,7 @@ def open_device(chromium: Browser, live_server: Any) -> Iterator[Callable[..., P
     errors: list[str] = []
 
     def open_page(size: dict[str, int], **options: Any) -> Page:
-        touch = size["width"] < 600
+        touch = size["width"] < 1000
         viewport: Any = size
         context = chromium.new_context(
             base_url=live_server.url, viewport=viewport, has_touch=touch, is_mobile=touch, locale="en-GB", **options

@@ -36,25 +36,23 @@ class Hand:
         assert answer.status == 200, f"{address} answers {answer.status}"
 
     def press(self, label: str) -> None:
-        self.place.get_by_role("button", name=label, exact=True).first.click()
-        self.page.wait_for_load_state()  # what is typed next must find the page's scripts at work
+        self.act(self.place.get_by_role("button", name=label, exact=True).first)
 
     def follow(self, label: str) -> None:
-        self.place.get_by_role("link", name=label).first.click()
-        self.page.wait_for_load_state()
+        self.act(self.place.get_by_role("link", name=label).first)
 
     def open(self, summary: str) -> None:
         """Unfold a part of the page, unless it is unfolded already."""
         fold = self.place.locator("details", has=self.page.locator("summary", has_text=summary)).first
         if fold.get_attribute("open") is None:
-            fold.locator("summary").first.click()
+            self.unfold(fold)
 
     def field(self, label: str) -> Locator:
         """The field whose label begins so: behind it stand the unit and “optional”."""
         return self.place.get_by_label(re.compile(rf"^\s*{re.escape(label)}")).locator("visible=true").first
 
     def fill(self, label: str, text: str) -> None:
-        self.field(label).fill(text)
+        self.write(self.field(label), text)
 
     def type(self, **fields: str) -> None:
         """`type(Name="…")` for labels of one word."""
@@ -62,10 +60,28 @@ class Hand:
             self.fill(label, text)
 
     def choose(self, label: str, option: str) -> None:
-        self.field(label).select_option(label=option)
+        self.pick(self.field(label), option)
 
     def tick(self, label: str) -> None:
-        self.field(label).check()
+        self.check(self.field(label))
+
+    # The five ways in which a page is touched. `KeyboardHand` has its own.
+
+    def act(self, target: Locator) -> None:
+        target.click()
+        self.page.wait_for_load_state()  # what is typed next must find the page's scripts at work
+
+    def unfold(self, fold: Locator) -> None:
+        fold.locator("summary").first.click()
+
+    def write(self, target: Locator, text: str) -> None:
+        target.fill(text)
+
+    def pick(self, target: Locator, option: str) -> None:
+        target.select_option(label=option)
+
+    def check(self, target: Locator) -> None:
+        target.check()
 
     def reads(self, text: str) -> None:
         """The text is on the page, and can be seen."""

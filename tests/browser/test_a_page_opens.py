@@ -5,7 +5,7 @@ from playwright.sync_api import Page
 from shop.models import Staff
 
 
-def test_the_sign_in_page_opens_on_both_widths(device: Page) -> None:
+def test_the_sign_in_page_opens_on_every_width(device: Page) -> None:
     answer = device.goto("/")
     assert answer is not None
     assert answer.status == 200

@@ -15,6 +15,7 @@ from tests.browser.bench_steps import finish_the_work, inspect, prove, repair, s
 from tests.browser.counter_steps import carry_the_called_for_list, estimate_and_agree, revise_by_telephone, take_it_in
 from tests.browser.driver import DEVICES
 from tests.browser.hand import Hand
+from tests.browser.keyboard import KeyboardHand
 from tests.browser.tour import Tour, furnish
 from tests.conftest import StillClock
 
@@ -24,18 +25,21 @@ ONE_DATABASE = pytest.mark.looks
 @pytest.fixture(
     params=[
         pytest.param("phone", marks=ONE_DATABASE),
-        "desktop",
+        "desktop by keyboard",
+        pytest.param("tablet", marks=ONE_DATABASE),
         pytest.param("phone without scripts", marks=ONE_DATABASE),
     ]
 )
 def tour(request: pytest.FixtureRequest, open_device: Callable[..., Page], still_clock: StillClock, live_server: Any) -> Tour:
     furnish()
-    device, _, scripts = request.param.partition(" ")
+    device, _, how = request.param.partition(" ")
+    with_scripts = how != "without scripts"
 
     def hand() -> Hand:
-        return Hand(open_device(DEVICES[device], java_script_enabled=not scripts))
+        page = open_device(DEVICES[device], java_script_enabled=with_scripts)
+        return KeyboardHand(page) if how == "by keyboard" else Hand(page)
 
-    return Tour(hand(), hand(), still_clock, hand, with_scripts=not scripts)
+    return Tour(hand(), hand(), still_clock, hand, with_scripts=with_scripts)
 
 
 def test_one_set_goes_through_the_shop(tour: Tour) -> None:
