@@ -9,7 +9,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from django.core.files.base import ContentFile
 from django.db import transaction
 
 from inventory.models import Balance, Drawer, Lot, LotPhoto, MatchedSet, MovementKind, ValveTest, ValveTester, ValveVerdict
@@ -17,7 +16,7 @@ from inventory.services.ledger import _check_count, _move
 from shop.acts import Refused, Stale
 from shop.forms.seen import seen_of
 from shop.models import Staff
-from shop.pictures import Picture
+from shop.pictures import Picture, keep_picture
 from shop.search_text import fold
 
 MARK = re.compile(r"\S{1,20}")
@@ -180,6 +179,6 @@ def part_set(matched: MatchedSet, reason: str, *, at: datetime) -> None:
 @transaction.atomic
 def add_lot_photo(lot: Lot, picture: Picture, *, person: Staff, at: datetime, caption: str = "") -> LotPhoto:
     photo = LotPhoto(lot=lot, caption=caption[:160], at=at, person=person)
-    photo.image.save(picture.name, ContentFile(picture.content, picture.name), save=False)
+    keep_picture(photo.image, picture)
     photo.save()
     return photo

@@ -1,9 +1,10 @@
 """Pictures of a lot: its bag, its print. They stay, as they prove what was bought."""
 
 from django.conf import settings
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
+from django.views.decorators.http import require_safe
 
 from inventory import services
 from inventory.forms.individuals import LotPhotosForm
@@ -13,6 +14,7 @@ from shop.access import EVERYBODY, role_required, staff_of
 from shop.clock import now
 from shop.pictures import read_picture
 from shop.web.pages import answer_once
+from shop.web.picture import picture_answer
 
 
 @role_required(*EVERYBODY)
@@ -22,8 +24,7 @@ def lot_photos(request: HttpRequest, pk: int) -> HttpResponse:
 
     def work() -> str:
         typed, person, at = form.cleaned_data, staff_of(request), now()
-        pictures = [read_picture(one, str(one.name), settings.PHOTO_MAX_BYTES) for one in typed["photos"]]
-        for picture in pictures:
+        for picture in [read_picture(one, str(one.name), settings.PHOTO_MAX_BYTES) for one in typed["photos"]]:
             services.add_lot_photo(lot, picture, person=person, at=at, caption=typed["caption"])
         return reverse("inventory:lot_photos", args=[pk])
 
@@ -33,13 +34,8 @@ def lot_photos(request: HttpRequest, pk: int) -> HttpResponse:
     return render(request, "inventory/lot_photos.html", {"lot": lot, "photos": photos, "form": form}, status=form.status)
 
 
+@require_safe
 @role_required(*EVERYBODY)
-def lot_photo(request: HttpRequest, pk: int) -> HttpResponse:
-    """The picture itself, for staff only."""
-    kept = get_object_or_404(LotPhoto, pk=pk)
-    try:
-        with kept.image.open("rb") as file:
-            content = file.read()
-    except FileNotFoundError as error:
-        raise Http404("The picture's file is missing from the shop's folder.") from error
-    return HttpResponse(content, content_type="image/jpeg", headers={"Cache-Control": "private, max-age=86400, immutable"})
+def lot_photo(request: HttpRequest, pk: int, size: str = "") -> HttpResponse:
+    """The picture itself, or a smaller one, for staff only."""
+    return picture_answer(request, get_object_or_404(LotPhoto, pk=pk).image, size)

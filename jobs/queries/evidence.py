@@ -44,7 +44,7 @@ def _photos(entry: LogEntry, estimate: Estimate) -> tuple[Photo, ...]:
         return ()
     until = estimate.sent_at
     taken = entry.position.photos.all()  # type: ignore[attr-defined]
-    return tuple(photo for photo in taken if until is None or photo.at <= until)
+    return tuple(photo for photo in taken if photo.set_aside_at is None and (until is None or photo.at <= until))
 
 
 def photo_shown(estimate: Estimate, pk: int) -> Photo | None:

@@ -3,14 +3,14 @@
 from dataclasses import dataclass, field
 from datetime import date, datetime
 
-from django.core.files.base import ContentFile
 from django.db import transaction
 
-from jobs.models import CameWith, Goal, Job, JobAct, Photo, Position, RadioModel, RadioSet, SetClass, Stage
+from jobs.models import CameWith, Goal, Job, JobAct, Moment, RadioModel, RadioSet, SetClass, Stage
 from jobs.models.estimate import ConsentHow
 from jobs.services.called_for import copy_to_job
 from jobs.services.consents import Answer, agree_sum, take_deposit
 from jobs.services.log import profile
+from jobs.services.photos import add_photo
 from jobs.services.stages import open_job
 from shop.acts import Refused, Stale
 from shop.customers import CustomerFacts, add_customer
@@ -106,7 +106,7 @@ def take_in(intake: Intake, *, person: Staff, at: datetime) -> Job:
     copy_to_job(job)
     _money(job, intake, customer, person, at)
     for picture in intake.photos:
-        add_photo(job, picture, person=person, at=at, caption="at intake")
+        add_photo(job, picture, person=person, at=at, caption="at intake", moment=Moment.FOUND)
     return job
 
 
@@ -189,16 +189,6 @@ def _fee_words(intake: Intake) -> str:
     if intake.decline_fee_minor:
         words.append(f"{told(intake.decline_fee_minor)} more if the estimate is declined")
     return "; ".join(words)
-
-
-@transaction.atomic
-def add_photo(
-    job: Job, picture: Picture, *, person: Staff, at: datetime, caption: str = "", position: Position | None = None
-) -> Photo:
-    photo = Photo(job=job, position=position, caption=caption[:160], at=at, person=person)
-    photo.image.save(picture.name, ContentFile(picture.content, picture.name), save=False)
-    photo.save()
-    return photo
 
 
 @transaction.atomic

@@ -3,7 +3,7 @@
 from typing import Any
 
 from django.contrib.auth.decorators import login_not_required
-from django.http import Http404, HttpRequest, HttpResponse, QueryDict
+from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import render
 from django.urls import reverse
 from django.views.decorators.cache import never_cache
@@ -23,6 +23,7 @@ from shop.models import Profile
 from shop.money import show
 from shop.place import rules_of
 from shop.web.pages import go
+from shop.web.picture import LEAVES, picture_answer
 
 
 @login_not_required
@@ -45,12 +46,7 @@ def approve_photo(request: HttpRequest, token: str, pk: int) -> HttpResponse:
     photo = photo_shown(link.estimate, pk) if link else None
     if photo is None:
         return _dead(request)
-    try:
-        with photo.image.open("rb") as file:
-            content = file.read()
-    except FileNotFoundError as error:
-        raise Http404("The picture's file is missing from the shop's folder.") from error
-    return HttpResponse(content, content_type="image/jpeg")
+    return picture_answer(request, photo.image, "middle", LEAVES)
 
 
 def _dead(request: HttpRequest) -> HttpResponse:

@@ -29,7 +29,7 @@ from shop.clock import now, today
 from shop.customers import KnownAlready, refuse_known
 from shop.forms.compare import standing_now
 from shop.models import Customer, Profile, Role
-from shop.pictures import read_picture
+from shop.pictures import Picture, read_picture
 from shop.place import rules_of
 from shop.web.pages import answer_once, go, wants_fragment
 
@@ -149,7 +149,9 @@ def _take_in(request: HttpRequest) -> HttpResponse:
     )
     if form.is_valid():
         try:
-            done = acts.once(form.cleaned_data["once"], "take in", lambda: _act(request, form))
+            # Read before the act: a large picture takes a while, and nobody else could write meanwhile.
+            pictures = [read_picture(one, str(one.name), settings.PHOTO_MAX_BYTES) for one in form.cleaned_data["photos"]]
+            done = acts.once(form.cleaned_data["once"], "take in", lambda: _act(request, form, pictures))
         except KnownAlready as known:
             form.take_refusal(known)
             return _page(request, form, known.alike)
@@ -162,7 +164,7 @@ def _take_in(request: HttpRequest) -> HttpResponse:
     return _page(request, form)
 
 
-def _act(request: HttpRequest, form: IntakeForm) -> str:
+def _act(request: HttpRequest, form: IntakeForm, pictures: Sequence[Picture]) -> str:
     data, radio = form.cleaned_data, form.chosen_radio()
     customer, facts = data["customer"], form.customer_facts()
     if customer is None and data["somebody_else"] != alike_key(facts):
@@ -178,7 +180,7 @@ def _act(request: HttpRequest, form: IntakeForm) -> str:
         inspection_fee_minor=data["inspection_fee"] or 0,
         minimum_fee_minor=data["minimum_fee"] or 0,
         decline_fee_minor=data["decline_fee"] or 0,
-        photos=tuple(read_picture(photo, str(photo.name), settings.PHOTO_MAX_BYTES) for photo in data["photos"]),
+        photos=tuple(pictures),
     )
     return reverse("jobs:job", args=[take_in(wanted, person=staff_of(request), at=now()).pk])
 

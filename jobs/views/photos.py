@@ -1,52 +1,86 @@
-"""Photos of a job: the grid, adding, and each picture's bytes. They are evidence, so none is removed."""
+"""Photos of a job: the grid, adding many or one at a time, each picture's bytes. They are evidence, so none is removed."""
 
 from django.conf import settings
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
+from django.views.decorators.http import require_POST, require_safe
 
 from jobs.forms.photos import PhotosForm
 from jobs.models import Job, Photo
-from jobs.services.intake import add_photo
+from jobs.queries.photos import album_of, lock_of, moments_open, photographing_cautions
+from jobs.services.photos import add_photo
+from jobs.views.job_frame import load_job
 from shop import acts
 from shop.access import EVERYBODY, role_required, staff_of
 from shop.acts import Refused
 from shop.clock import now
-from shop.pictures import read_picture
+from shop.pictures import Picture, read_picture
 from shop.web.pages import answer_once
+from shop.web.picture import picture_answer
 
 
 @role_required(*EVERYBODY)
 def photos(request: HttpRequest, pk: int) -> HttpResponse:
-    job = get_object_or_404(Job.objects.with_heads(), pk=pk)
-    form = PhotosForm(request.POST or None, request.FILES or None, job=job, initial={"position": request.GET.get("position")})
-    if request.method == "POST" and form.is_valid():
-        try:
-            done = acts.once(form.cleaned_data["once"], "add photos", lambda: _add(request, job, form))
-        except Refused as refused:
-            form.take_refusal(refused)
-        else:
+    job = load_job(pk)
+    wanted = request.GET.get("position", "")
+    form = _form(request, job, wanted)
+    if request.method == "POST":
+        done = _keep(request, job, form)
+        if done is not None:
             return answer_once(request, *done, said="The photos are kept with the job.")
-    shown = job.photos.select_related("position", "person")  # type: ignore[attr-defined]
-    return render(request, "jobs/job_photos.html", {"job": job, "form": form, "photos": shown}, status=form.status)
+    locked = lock_of(job)
+    context = {
+        "job": job,
+        "form": form,
+        "album": album_of(job, wanted),
+        "locked": locked,
+        "may_lock": job.is_open and locked is None and "found" in form.opened,
+        "cautions": photographing_cautions(job),
+    }
+    return render(request, "jobs/job_photos.html", context, status=form.status)
 
 
-def _add(request: HttpRequest, job: Job, form: PhotosForm) -> str:
-    """All pictures are read before the first is kept, so that one bad file keeps none."""
-    data, person, at = form.cleaned_data, staff_of(request), now()
-    pictures = [read_picture(photo, str(photo.name), settings.PHOTO_MAX_BYTES) for photo in data["photos"]]
-    for picture in pictures:
-        add_photo(job, picture, person=person, at=at, caption=data["caption"], position=data["position"])
-    return reverse("jobs:photos", args=[job.pk])
-
-
+@require_POST
 @role_required(*EVERYBODY)
-def photo(request: HttpRequest, pk: int) -> HttpResponse:
-    """The picture itself, for staff only; the folder of pictures has no address of its own."""
-    kept = get_object_or_404(Photo, pk=pk)
+def photo_send(request: HttpRequest, pk: int) -> JsonResponse:
+    """One photo from the script that sends them one by one: kept, or refused in words that name it."""
+    job = load_job(pk)
+    form = _form(request, job)
+    if _keep(request, job, form) is None:
+        return JsonResponse({"refused": form.refusals}, status=422)
+    return JsonResponse({"kept": True}, status=201)
+
+
+def _form(request: HttpRequest, job: Job, wanted: str = "") -> PhotosForm:
+    posted = request.POST if request.method == "POST" else None
+    files = request.FILES if request.method == "POST" else None
+    return PhotosForm(posted, files, job=job, opened=moments_open(job), initial={"position": wanted})
+
+
+def _keep(request: HttpRequest, job: Job, form: PhotosForm) -> tuple[str, bool] | None:
+    """All pictures are read before the first is kept, so that one bad file keeps none, and before anything is locked."""
+    if not form.is_valid():
+        return None
     try:
-        with kept.image.open("rb") as file:
-            content = file.read()
-    except FileNotFoundError as error:
-        raise Http404("The picture's file is missing from the shop's folder.") from error
-    return HttpResponse(content, content_type="image/jpeg", headers={"Cache-Control": "private, max-age=86400, immutable"})
+        pictures = [read_picture(photo, str(photo.name), settings.PHOTO_MAX_BYTES) for photo in form.cleaned_data["photos"]]
+        return acts.once(form.cleaned_data["once"], "add photos", lambda: _add(request, job, form, pictures))
+    except Refused as refused:
+        form.take_refusal(refused)
+        return None
+
+
+def _add(request: HttpRequest, job: Job, form: PhotosForm, pictures: list[Picture]) -> str:
+    typed, person, at = form.cleaned_data, staff_of(request), now()
+    facts = {"caption": typed["caption"], "position": typed["position"], "moment": typed["moment"]}
+    for picture in pictures:
+        add_photo(job, picture, person=person, at=at, **facts)
+    place = f"?position={typed['position'].pk}" if typed["position"] else ""
+    return reverse("jobs:photos", args=[job.pk]) + place
+
+
+@require_safe
+@role_required(*EVERYBODY)
+def photo(request: HttpRequest, pk: int, size: str = "") -> HttpResponse:
+    """The picture itself, or a smaller one, for staff only."""
+    return picture_answer(request, get_object_or_404(Photo, pk=pk).image, size)

@@ -10,12 +10,12 @@ from django import forms
 from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.core.files.uploadedfile import UploadedFile
-from PIL import Image, UnidentifiedImageError
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
 
 from shop.money import AmountError, plain, read_amount
+from shop.pictures import fault_of
 
-PICTURE_FORMATS = ("JPEG", "PNG", "WEBP")
-MOST_PIXELS = 60_000_000
 LONGEST_MINUTES = 7 * 24 * 60
 INCOMPLETE = "This form was incomplete when it arrived. Check it and send it again."
 TYPED_VERBATIM = {"autocomplete": "off", "autocapitalize": "off", "spellcheck": "false"}
@@ -156,7 +156,18 @@ class DayField(forms.DateField):
 
 
 class PicturesInput(forms.FileInput):
+    """Two inputs of one name: choose many, or take one now. Some telephones offer their camera for the second only."""
+
     allow_multiple_selected = True
+
+    def render(self, name: str, value: Any, attrs: Any = None, renderer: Any = None) -> SafeString:
+        chosen = super().render(name, value, attrs, renderer)
+        own = {key: word for key, word in self.build_attrs(self.attrs, attrs).items() if key not in ("multiple", "required")}
+        own["id"] = f"{own.get('id') or f'id_{name}'}_camera"
+        taken = super().render(name, value, own | {"multiple": False, "capture": "environment"}, renderer)
+        return format_html(
+            '<div class="pictures">{}<label class="camera">or take one with the camera {}</label></div>', chosen, taken
+        )
 
     def value_from_datadict(self, data: Any, files: Any, name: str) -> list[UploadedFile]:
         return list(files.getlist(name)) if hasattr(files, "getlist") else [files[name]] if name in files else []
@@ -179,23 +190,7 @@ class PhotoField(forms.Field):
             raise ValidationError(self.error_messages["required"], code="required")
         if len(value) > self.most:
             raise ValidationError(f"Choose up to {self.most} photos at a time.", code="too_many")
-        faults = [fault for upload in value if (fault := picture_fault(upload))]
+        faults = [fault for upload in value if (fault := fault_of(upload, str(upload.name), settings.PHOTO_MAX_BYTES))]
         if faults:
             raise ValidationError(faults)
         return list(value)
-
-
-def picture_fault(upload: UploadedFile) -> str:
-    """Why a file can't be taken as a photo, or an empty text. The file is left at its beginning."""
-    name = str(upload.name)[:60]
-    if (upload.size or 0) > settings.PHOTO_MAX_BYTES:
-        return f"“{name}” is larger than {settings.PHOTO_MAX_BYTES // 1_000_000} MB. Take it at a smaller size."
-    try:
-        with Image.open(upload, formats=PICTURE_FORMATS) as picture:
-            width, height = picture.size
-            picture.verify()
-    except (UnidentifiedImageError, OSError, SyntaxError, ValueError, Image.DecompressionBombError):
-        return f"“{name}” is no picture we can read. JPEG, PNG and WebP are taken."
-    finally:
-        upload.seek(0)
-    return f"“{name}” has too many pixels. Take it at a smaller size." if width * height > MOST_PIXELS else ""

@@ -13,7 +13,7 @@ from billing.services import PartOf, credit_part
 from inventory.models import Lot
 from jobs.models import Decision, EntryKind, LogEntry
 from jobs.services import log
-from jobs.services.intake import add_photo
+from jobs.services.photos import add_photo
 from shop.clock import now
 from shop.models import Staff
 from shop.pictures import read_picture

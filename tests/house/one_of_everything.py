@@ -61,8 +61,8 @@ from jobs.services.called_for import CalledRow, add_position
 from jobs.services.collection import Notice, record_notice
 from jobs.services.consents import take_deposit
 from jobs.services.estimates import make_link
-from jobs.services.intake import add_photo
 from jobs.services.labour import start_clock
+from jobs.services.photos import add_photo
 from jobs.services.practices import PracticeFacts, add_practice
 from jobs.services.supply import TypedFigures, save_figures
 from shop.clock import now

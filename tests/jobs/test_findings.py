@@ -15,7 +15,7 @@ from jobs.queries.findings import is_finding
 from jobs.queries.revisions import revision_of
 from jobs.services import estimates, log
 from jobs.services.consents import Answer, record_answer
-from jobs.services.intake import add_photo
+from jobs.services.photos import add_photo
 from shop.acts import Refused, Stale
 from shop.clock import now
 from shop.pictures import read_picture

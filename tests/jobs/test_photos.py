@@ -34,7 +34,7 @@ def test_an_empty_grid_says_what_to_photograph(colleague_client: Client, job: Jo
 def test_several_photos_are_kept_at_once(colleague_client: Client, job: Job) -> None:
     place = position_of(job, "C2")
     answer = send(colleague_client, job, photos=[a_picture("1.png"), a_picture("2.png")], position=str(place.pk))
-    assert answer.headers["Location"] == reverse("jobs:photos", args=[job.pk])
+    assert answer.headers["Location"] == reverse("jobs:photos", args=[job.pk]) + f"?position={place.pk}"
     kept = list(job.photos.all())  # type: ignore[attr-defined]
     assert [(one.caption, one.position, one.width, one.height) for one in kept] == [("underside as found", place, 40, 30)] * 2
     page = colleague_client.get(reverse("jobs:photos", args=[job.pk])).content.decode()

@@ -19,6 +19,7 @@ from jobs.queries.sheet import JUDGED, PositionState, position_state
 from jobs.services.log.charging import SetPrice, charge_for, kept_price
 from jobs.services.log.deciding import check_count
 from jobs.services.log.writing import Author, append, check_text, locked, profile
+from jobs.services.photos import lock_by_change
 from shop.acts import Refused, Stale
 from shop.models import Staff
 from shop.money import show
@@ -82,7 +83,7 @@ def _put_in(job: Job, state: PositionState, lot: Lot, fitting: Fit, answer: Answ
     hold = _hold_for(state, lot, fitting, author.at)
     movement = stock.take(lot, fitting.drawer, fitting.count, reference=job.number, person=author.person, at=author.at, hold=hold)
     overridden = answer.answer == "no"
-    return append(
+    entry = append(
         job,
         position=state.position,
         kind=EntryKind.FITTED,
@@ -101,6 +102,8 @@ def _put_in(job: Job, state: PositionState, lot: Lot, fitting: Fit, answer: Answ
         at=author.at,
         person=author.person,
     )
+    lock_by_change(entry)
+    return entry
 
 
 def _check_stage(job: Job) -> None:
@@ -189,7 +192,7 @@ def take_out(entry: LogEntry, reason: str, author: Author, *, scrap: bool) -> Lo
     back = stock.put_back(current.movement, reason=cleaned, reference=job.number, person=author.person, at=author.at)
     if scrap:
         stock.scrap(back.lot, back.drawer, back.count, reason=cleaned, person=author.person, at=author.at, reference=job.number)
-    return append(
+    out = append(
         job,
         position=entry.position,
         kind=EntryKind.TAKEN_OUT,
@@ -204,3 +207,5 @@ def take_out(entry: LogEntry, reason: str, author: Author, *, scrap: bool) -> Lo
         at=author.at,
         person=author.person,
     )
+    lock_by_change(out)
+    return out

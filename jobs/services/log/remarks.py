@@ -7,6 +7,7 @@ from inventory.components.notation import NotationError, read_notation
 from inventory.components.roles import role as role_of
 from jobs.models import EntryKind, Job, LogEntry, Position
 from jobs.services.log.writing import Author, ambiguous, append, check_text, correcting, locked
+from jobs.services.photos import lock_by_change
 from jobs.services.stages import log_job
 from shop.acts import Refused, Stale
 
@@ -17,7 +18,9 @@ def record_wiring(
 ) -> LogEntry:
     """Found wired otherwise than the schematic, or rewired by us."""
     what = "what is wired otherwise than the schematic"
-    return _plain(job, position, EntryKind.WIRING, text, author, what, corrects)
+    entry = _plain(job, position, EntryKind.WIRING, text, author, what, corrects)
+    lock_by_change(entry)
+    return entry
 
 
 @transaction.atomic
