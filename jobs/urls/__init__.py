@@ -1,6 +1,15 @@
 """Addresses of jobs, a file a subject."""
 
-from jobs.urls import bench, estimates, intake, power, supply
+from jobs.urls import bench, estimates, intake, one_line, power, readings, service_sheets, supply
 
 app_name = "jobs"
-urlpatterns = [*intake.urlpatterns, *bench.urlpatterns, *power.urlpatterns, *supply.urlpatterns, *estimates.urlpatterns]
+urlpatterns = [
+    *intake.urlpatterns,
+    *bench.urlpatterns,
+    *one_line.urlpatterns,
+    *power.urlpatterns,
+    *readings.urlpatterns,
+    *supply.urlpatterns,
+    *service_sheets.urlpatterns,
+    *estimates.urlpatterns,
+]

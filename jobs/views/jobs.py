@@ -4,7 +4,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django_tables2 import RequestConfig
 
-from jobs.filters import JobFilter
+from jobs.filters import OPEN, JobFilter
 from jobs.forms.benches import BenchForm, WaitForm
 from jobs.forms.entries import JobNoteForm
 from jobs.models import Job, Stage
@@ -16,10 +16,13 @@ from jobs.tables import JobTable
 from jobs.views.job_frame import frame, links, load_job
 from shop.access import EVERYBODY, role_required
 from shop.clock import now, today
+from shop.web.lists import as_left
 from shop.web.pages import ROWS_A_PAGE
+from shop.web.saving import file_of, table_sheet, wants_file
 
 PAGES = (
     ("Labour", "jobs:labour"),
+    ("Service sheet", "jobs:job_service_sheet"),
     ("Power supply", "jobs:supply"),
     ("Output stage", "jobs:output_stage"),
     ("Second look", "jobs:second_look"),
@@ -30,7 +33,12 @@ PAGES = (
     ("Money", "billing:job_money"),
     ("Warranty", "jobs:warranty"),
 )
-PAPERS = (("Claim check", "jobs:claim_check"), ("Tag", "jobs:tag"), ("Job summary", "billing:summary_pdf"))
+PAPERS = (
+    ("Claim check", "jobs:claim_check"),
+    ("Tag", "jobs:tag"),
+    ("Safety sheet", "jobs:job_safety_sheet"),
+    ("Job summary", "billing:summary_pdf"),
+)
 # Where the next act of a stage is made on a page of its own.
 ACT_PAGES: dict[str, tuple[tuple[str, str], ...]] = {
     Stage.TAKEN_IN: (("Make the estimate", "jobs:estimate"),),
@@ -44,11 +52,14 @@ ACT_PAGES: dict[str, tuple[tuple[str, str], ...]] = {
 
 
 @role_required(*EVERYBODY)
+@as_left("jobs:list", {"q": "", "show": OPEN, "stage": "", "waits_for": "", "bench": ""}, JobFilter)
 def job_list(request: HttpRequest) -> HttpResponse:
     jobs = with_lateness(Job.objects.with_heads(), today())
     found = JobFilter(request.GET, queryset=jobs)
     table = JobTable(found.qs)
     RequestConfig(request, paginate={"per_page": ROWS_A_PAGE}).configure(table)
+    if wants_file(request):
+        return file_of(request, table_sheet("jobs", table))
     any_job = bool(table.page.object_list) or Job.objects.exists()
     return render(request, "jobs/job_list.html", {"found": found, "table": table, "any_job": any_job})
 
@@ -75,7 +86,7 @@ def show_job(
         "cancelling": cancelling_caution(one, now()),
         "pages": links(request, PAGES, one.pk),
         "papers": links(request, PAPERS, one.pk),
-        "bench_form": BenchForm(initial={"bench": one.bench_id}, auto_id="bench_%s"),
+        "bench_form": BenchForm(initial={"bench": one.bench_id, "seen": one.bench_id or 0}, auto_id="bench_%s"),
         "wait_form": wait_form or WaitForm(initial=waiting, auto_id="wait_%s"),
         "note_form": note_form or JobNoteForm(auto_id="note_%s"),
     }

@@ -16,7 +16,9 @@ from jobs.forms.voltages import VoltageForm
 from jobs.models import EntryKind, Job, LogEntry, Position
 from jobs.queries.candidates import DrawerCandidate, candidates_for
 from jobs.queries.making_up import MADE_UP
+from jobs.queries.photos import CHANGES, photos_at
 from jobs.queries.reforming import reformable
+from jobs.queries.service_sheets import cut_around, place_on_sheet
 from jobs.queries.sheet import PositionState, Sheet, in_words, position_state, sheet_of
 from jobs.queries.supply import FIELD_OF_ROLE, MARKED
 from jobs.queries.voltages import points_of
@@ -258,8 +260,10 @@ def show_position(request: HttpRequest, place: Position, name: str = "", sent: E
         "opened": request.GET.get("write", ""),
         "reformable": reformable(state),
         **_supply_fields(state),
+        **_sheet_fields(state, job),
         "stray": sent if sent is not None and not _has_place(name, sent, state, job) else None,
         "neighbours": neighbours(sheet, state),
+        **_photos(state, sheet),
         "may_fit": job.stage in FITTING_STAGES,
         "may_take_out": job.stage in TAKING_OUT_STAGES,
         **_offers(state, sheet),
@@ -269,10 +273,23 @@ def show_position(request: HttpRequest, place: Position, name: str = "", sent: E
     return render(request, "jobs/position.html", context, status=sent.status if sent else 200)
 
 
+def _photos(state: PositionState, sheet: Sheet) -> dict[str, object]:
+    """How many photos show the position; and before the first part goes in, whether nothing shows how the set came."""
+    seen = photos_at(state.position)
+    changed = any(entry.kind in CHANGES for entry in sheet.entries)
+    return {"photo_count": seen.count, "unseen": sheet.job.is_open and not changed and not seen.any_found}
+
+
 def _supply_fields(state: PositionState) -> dict[str, str]:
     """Which field of the supply's page this position is, and whether a part's marking fills it."""
     field = FIELD_OF_ROLE.get(state.role, "")
     return {"supply_field": field, "candidate_field": field if field in MARKED else ""}
+
+
+def _sheet_fields(state: PositionState, job: Job) -> dict[str, object]:
+    """The part of the model's service sheet that shows this position."""
+    place = place_on_sheet(job.radio.model, state.position.designator)
+    return {"sheet_place": place, "cut": cut_around(place) if place else None}
 
 
 def _has_place(name: str, sent: EntryForm, state: PositionState, job: Job) -> bool:
