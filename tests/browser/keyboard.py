@@ -25,13 +25,14 @@ SEEN = """one => {
   const xs = [0.1, 0.5, 0.9].map((share) => box.left + box.width * share);
   const ys = [0.2, 0.5, 0.8].map((share) => box.top + box.height * share);
   const shown = xs.flatMap((x) => ys.map((y) => document.elementFromPoint(x, y)));
-  return box.width < 2 || shown.some((at) => at && (one.contains(at) || at.contains(one) || at.closest("label")?.control === one));
+  const belongs = (at) => one.contains(at) || at.contains(one) || at.closest("label")?.control === one;
+  return box.width < 2 || shown.some((at) => at && belongs(at));
 }"""
 SAME_GROUP = "one => document.activeElement.type === 'radio' && one.type === 'radio' && document.activeElement.name === one.name"
 
 
 class KeyboardHand(Hand):
-    """What `Hand` does, by keys alone. A control that Tab doesn't come to, or that is hidden while it has the focus, is a fault."""
+    """What `Hand` does, by keys alone. A control that Tab doesn't come to, or that is hidden while focused, is a fault."""
 
     def reach(self, target: Locator, arrives: str = REACHED) -> None:
         element = target.element_handle()
