@@ -208,28 +208,33 @@ def undo(job: Job, act: JobAct, *, person: Staff, at: datetime) -> JobAct:
 
 
 @transaction.atomic
-def put_on_bench(job: Job, bench: Bench | None, *, at: datetime) -> None:
-    """Place a job on a bench, or take it off. One job at a time stands on a bench."""
+def put_on_bench(job: Job, bench: Bench | None, *, at: datetime, seen: int | None = None) -> None:
+    """Place a job on a bench, or take it off. Several may stand at one; the clocks say which of them is worked on.
+
+    `seen`: key of the bench that it stood on when the person looked, 0 for none. Only a move meanwhile is in the way of another;
+    labour that was logged since then isn't.
+    """
     current = open_job(job)
-    if bench is not None:
-        if not Bench.objects.select_for_update().get(pk=bench.pk).in_use:
-            raise Refused(f"{bench} is no longer in use. Choose another bench.", field="bench")
-        other = Job.objects.open().filter(bench=bench).exclude(pk=job.pk).first()
-        if other is not None:
-            raise Refused(f"{bench} is taken by job {other.number}. Move that one first.", field="bench", code="bench_taken")
+    if seen is not None and seen != (current.bench_id or 0):
+        where = f"stands at {current.bench}" if current.bench else "is off the benches"
+        raise Stale(f"Somebody else moved job {current.number} meanwhile: it {where} now. Look, then move it again if need be.")
+    if bench is not None and not Bench.objects.select_for_update().get(pk=bench.pk).in_use:
+        raise Refused(f"{bench} is no longer in use. Choose another bench.", field="bench")
     Job.objects.filter(pk=current.pk).update(bench=bench, version=F("version") + 1)
     job.refresh_from_db()
 
 
 @transaction.atomic
-def wait_for(job: Job, what: str, note: str, *, at: datetime, seen: int | None = None) -> None:
-    """Say by hand what a job waits for (a part, somebody); `nothing` ends the wait."""
+def wait_for(job: Job, what: str, note: str, *, at: datetime, seen: int | None = None, since: datetime | None = None) -> None:
+    """Say by hand what a job waits for (a part, somebody); `nothing` ends the wait. `since`: when an undone wait had begun."""
     current = open_job(job, seen)
     if what not in WaitsFor.values:
         raise Refused("Choose what the job waits for from the list.", field="waits_for")
-    since = at if what and what != current.waits_for else current.waits_since_at
+    began = at if what and what != current.waits_for else current.waits_since_at
+    if since is not None and current.taken_in_at <= since <= at:
+        began = since
     Job.objects.filter(pk=current.pk).update(
-        waits_for=what, waits_note=note[:160], waits_since_at=since if what else None, version=F("version") + 1
+        waits_for=what, waits_note=note[:160], waits_since_at=began if what else None, version=F("version") + 1
     )
     job.refresh_from_db()
 

@@ -1,11 +1,10 @@
-"""Acts on a job that have a button: named acts and their undoing, its bench, what it waits for, notes on the set as a whole."""
+"""Acts on a job that have a button: named acts and their undoing, notes on the set as a whole."""
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
-from jobs.forms.benches import BenchForm, WaitForm
 from jobs.forms.entries import JobNoteForm
 from jobs.models import Job, JobAct
 from jobs.services import log, proving, stages
@@ -16,7 +15,7 @@ from shop.access import EVERYBODY, may, role_required, staff_of
 from shop.acts import Refused, Stale
 from shop.clock import now
 from shop.models import Role, Staff
-from shop.web.pages import Undo, answer_once, back_to, go, tell, warn
+from shop.web.pages import Undo, answer_once, go, tell
 
 
 @role_required(Role.BENCH)
@@ -49,44 +48,6 @@ def undo(request: HttpRequest, pk: int) -> HttpResponse:
     if press(request, "undo", lambda: stages.undo(job, done, person=person, at=now())):
         tell(request, f"Undone: job {job.number} is back at “{job.get_stage_display()}”.")
     return go(request, "jobs:job", pk)
-
-
-@role_required(Role.BENCH)
-@require_POST
-def put_on_bench(request: HttpRequest, pk: int) -> HttpResponse:
-    job, form = load_job(pk), BenchForm(request.POST)
-    if not form.is_valid():
-        warn(request, "That bench isn't there any more. Choose another.")
-    else:
-        bench = form.cleaned_data["bench"]
-        if press(request, "put on bench", lambda: stages.put_on_bench(job, bench, at=now())):
-            tell(request, f"Job {job.number} stands on {bench}." if bench else f"Job {job.number} is off the bench.")
-    return back_to(request, "jobs:job", pk)
-
-
-@role_required(Role.BENCH, Role.COUNTER)
-@require_POST
-def wait_for(request: HttpRequest, pk: int) -> HttpResponse:
-    job, form = load_job(pk), WaitForm(request.POST, auto_id="wait_%s")
-
-    def work() -> str:
-        typed = form.cleaned_data
-        stages.wait_for(job, typed["waits_for"], typed["note"], at=now(), seen=typed["seen"])
-        return reverse("jobs:job", args=[pk])
-
-    done = carry_out(form, "wait for", work) if form.is_valid() else None
-    if done is None:
-        fresh = load_job(pk)
-        form.see(fresh.version)
-        return show_job(request, fresh, wait_form=form, status=form.status)
-    if done[1]:
-        words = (
-            f"Job {job.number} waits for {job.get_waits_for_display()}."
-            if job.waits_for
-            else f"Job {job.number} waits for nothing."
-        )
-        tell(request, words)
-    return back_to(request, done[0])
 
 
 @role_required(*EVERYBODY)

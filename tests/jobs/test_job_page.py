@@ -118,14 +118,14 @@ def test_the_act_says_what_is_missing(colleague_client: Client) -> None:
     assert "needs first: the second look; a passed electrical safety check." in text
 
 
-def test_one_job_at_a_time_stands_on_a_bench(colleague_client: Client) -> None:
+def test_a_set_is_put_at_a_bench_where_another_stands(colleague_client: Client) -> None:
     bench, first, second = a_bench(), a_job(), a_job(model=None, radio=None)
     stages.put_on_bench(first, bench, at=now())
-    send = {"once": token(), "bench": bench.pk}
+    send = sent_form(colleague_client.get(job_page(second)), "bench") | {"bench": str(bench.pk)}
     answer = colleague_client.post(reverse("jobs:put_on_bench", args=[second.pk]), send, follow=True)
-    assert f"Bench 1 is taken by job {first.number}. Move that one first." in answer.content.decode()
+    assert f"Job {second.number} stands at Bench 1 now." in answer.content.decode()
     second.refresh_from_db()
-    assert second.bench is None
+    assert second.bench == bench
 
 
 def test_what_it_waits_for_is_written_with_its_day(counter_client: Client) -> None:
