@@ -9,11 +9,13 @@ from typing import Protocol
 
 from django.db import connection, transaction
 
+from jobs.services.intake import model_named
 from shop.demo.back_room import BACK_ROOM_STEPS, BackRoom
-from shop.demo.models import write_models
+from shop.demo.models import set_facts, write_models
 from shop.demo.parts import fill_drawers
 from shop.demo.people import Cast, open_shop
 from shop.demo.plans import PROGRESS, plans
+from shop.demo.service_sheet import add_service_sheet
 from shop.demo.story import Shared, Story
 
 OPENED_DAYS_AGO = 285
@@ -28,6 +30,7 @@ def load(now: datetime, tick: Tick = lambda what: None) -> Cast:
     cast = open_shop(opened_at)
     tick("people")
     write_models()
+    add_service_sheet(model_named(set_facts("kestrel")), person=cast.owner, at=opened_at)
     fill_drawers(cast, Random("drawers"), opened_at, now)
     tick("drawers")
     count_rows()
