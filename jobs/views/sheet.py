@@ -7,9 +7,12 @@ from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 
 from inventory.components.roles import role as role_of
+from jobs.bench.line_letters import EXAMPLES, LETTERS, SIGNS, keys
 from jobs.forms.entries import PositionForm, RowForm
+from jobs.forms.one_line import LineForm
 from jobs.models import Job, Position
-from jobs.queries.sheet import PositionState, position_state, sheet_of, standing
+from jobs.queries.one_line import last_line, last_seq, line_place
+from jobs.queries.sheet import PositionState, Sheet, position_state, sheet_of, standing
 from jobs.services import log
 from jobs.services.called_for import CalledRow, add_position
 from jobs.services.log import Author
@@ -37,14 +40,49 @@ def change_log(request: HttpRequest, pk: int) -> HttpResponse:
     return show_sheet(request, load_job(pk))
 
 
-def show_sheet(request: HttpRequest, job: Job, opened: OpenRow | None = None, status: int = 200) -> HttpResponse:
+def show_sheet(
+    request: HttpRequest, job: Job, opened: OpenRow | None = None, status: int = 200, line_form: LineForm | None = None
+) -> HttpResponse:
     sheet = sheet_of(job)
-    context = frame(request, job, sheet) | {
-        "opened": opened,
-        "set_entries": standing(sheet.set_entries),
-        "planned_minor": sheet.planned_minor,
-    }
+    context = (
+        frame(request, job, sheet)
+        | line_context(request, sheet, line_form)
+        | {
+            "opened": opened,
+            "set_entries": standing(sheet.set_entries),
+            "letters": LETTERS,
+            "signs": SIGNS,
+            "examples": EXAMPLES,
+            "keys": keys(),
+        }
+    )
     return render(request, "jobs/job_sheet.html", context, status=status)
+
+
+def line_context(request: HttpRequest, sheet: Sheet, form: LineForm | None = None) -> dict[str, object]:
+    """What the line and the bar around it show: the place where it stands, the way back, and the sums."""
+    asked = form.data if form is not None else request.GET
+    place = line_place(sheet, as_number(asked.get("at")), as_number(request.GET.get("after")))
+    person, seen = staff_of(request), last_seq(sheet)
+    fresh = {"seen": seen, "at": place.position.pk if place else None, "writer": person.username}
+    if form is None:
+        form = LineForm(initial=fresh, auto_id="line_%s")
+    else:
+        form.see(seen)
+    return {
+        "line_form": form,
+        "place": place,
+        "seen": seen,
+        "writer": person.username,
+        "last_line": last_line(sheet, person.pk, now()),
+        "planned_minor": sheet.planned_minor,
+        "next_pk": sheet.next_unresolved.position.pk if sheet.next_unresolved else None,
+    }
+
+
+def as_number(text: object) -> int | None:
+    """A row's number out of an address or a form; None for whatever else stands there."""
+    return int(text) if isinstance(text, str) and text.isascii() and text.isdecimal() and len(text) < 19 else None
 
 
 def row_form(state: PositionState, data: object = None) -> RowForm:

@@ -3,6 +3,7 @@
 from jobs.services.log.charging import SetPrice
 from jobs.services.log.deciding import MOST_A_POSITION, Plan, decide
 from jobs.services.log.fitting import FITTING_STAGES, TAKING_OUT_STAGES, Fit, fit, fit_pair, guard, take_out
+from jobs.services.log.one_line import Foreseen, foresee, spelled_out, take_back_line, write_line
 from jobs.services.log.readings import record_found, record_measured
 from jobs.services.log.remarks import amend_called_for, confirm_polarity, record_note, record_wiring, withdraw
 from jobs.services.log.voltages import record_voltage
@@ -15,6 +16,7 @@ __all__ = [
     "Ambiguous",
     "Author",
     "Fit",
+    "Foreseen",
     "Plan",
     "SetPrice",
     "ambiguous",
@@ -24,6 +26,7 @@ __all__ = [
     "decide",
     "fit",
     "fit_pair",
+    "foresee",
     "guard",
     "profile",
     "record_found",
@@ -31,6 +34,9 @@ __all__ = [
     "record_note",
     "record_voltage",
     "record_wiring",
+    "spelled_out",
+    "take_back_line",
     "take_out",
     "withdraw",
+    "write_line",
 ]

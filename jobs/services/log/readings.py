@@ -22,8 +22,7 @@ def record_found(position: Position, text: str, author: Author, *, corrects: Log
     """What was really in there. A marked value that is far from the one called for makes it a wrong part."""
     job, state = locked(position, author)
     cleaned = check_text(text, "found", "what was found")
-    spec = _read(cleaned, position.role)
-    judgement = _judge_found(state, spec, cleaned)
+    spec, *judgement = judge_found(state, cleaned)
     return append(
         job,
         position=position,
@@ -51,16 +50,16 @@ def _read(text: str, role: str) -> Spec | None:
         return None
 
 
-def _judge_found(state: PositionState, spec: Spec | None, text: str) -> tuple[str, str]:
-    """A part is the wrong one when its marked value is not the called-for value within the shop's practice."""
-    called = state.called_spec
+def judge_found(state: PositionState, text: str) -> tuple[Spec | None, str, str]:
+    """The value, verdict and reasons of what was found: the wrong part when it isn't the called-for value within the practice."""
+    called, spec = state.called_spec, _read(text, state.role)
     if called is None or spec is None:
-        return "", ""
+        return spec, "", ""
     practice = practice_for(state.position.job, state.role, profile())
     if judge(called, spec, practice_percent=practice).verdict == Verdict.WITHIN:
-        return "", ""
+        return spec, "", ""
     allowed = allowed_words(band_for(called, None, practice))
-    return Verdict.WRONG_PART, f"It is marked {text}; {state.called} is called for ({allowed})."
+    return spec, Verdict.WRONG_PART, f"It is marked {text}; {state.called} is called for ({allowed})."
 
 
 @transaction.atomic
@@ -78,7 +77,7 @@ def record_measured(
     cleaned = check_text(text, "measured", "what the meter reads")
     if verdict and verdict not in Verdict.values:
         raise Refused("Choose a verdict from the list.", field="verdict")
-    value, judgement = _judge_reading(state, cleaned, in_circuit, by_hand=bool(verdict))
+    value, judgement = judge_reading(state, cleaned, in_circuit, by_hand=bool(verdict))
     deviation = judgement.deviation_percent
     return append(
         job,
@@ -96,7 +95,7 @@ def record_measured(
     )
 
 
-def _judge_reading(state: PositionState, text: str, in_circuit: bool, *, by_hand: bool) -> tuple[float | None, Judgement]:
+def judge_reading(state: PositionState, text: str, in_circuit: bool, *, by_hand: bool) -> tuple[float | None, Judgement]:
     """The value in SI base units, where the reading is one, and its verdict."""
     kind = role_of(state.role).kind
     try:
