@@ -63,6 +63,7 @@ MIDDLEWARE = [
     "django_htmx.middleware.HtmxMiddleware",
     "shop.web.middleware.SignInRequired",
     "shop.web.busy.ToldToWait",
+    "shop.web.preview.LookedAt",
 ]
 ROOT_URLCONF = "shop.urls"
 WSGI_APPLICATION = "shop.wsgi.application"
@@ -108,6 +109,9 @@ WHITENOISE_USE_FINDERS = True
 MEDIA_ROOT = SHOP_FOLDER / "photos"
 # Suppliers' lists between being sent and being taken in; for a day at most.
 WAITING_FOLDER = SHOP_FOLDER / "waiting"
+# Work that takes longer than a page may: its kinds, and how many run at once in the serving process.
+LONG_WORK = "shop.works.KINDS"
+LONG_WORK_AT_ONCE = 2
 PHOTO_MAX_BYTES = env.number("SHOP_PHOTO_MEGABYTES", 15, 1, 200) * 1_000_000
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5_000_000
 # A model's whole called-for list is one form.

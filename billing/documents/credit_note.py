@@ -4,13 +4,13 @@ from dataclasses import dataclass
 from datetime import date
 
 from moneyed import Money
-from reportlab.platypus import KeepTogether
 
 from billing.documents.blocks import line_sections, tax_rows
 from billing.documents.lines import BillLine, SumRow, TaxLine
 from shop.paper import Letterhead, Party
-from shop.paper.blocks import Sections, notices, paper_head, party_block, space, sums
+from shop.paper.blocks import Sections, notices, paper_head, party_block, space
 from shop.paper.frame import Heading, build, room_on
+from shop.paper.sums import closed, summed
 from shop.paper.tables import beside, facts, say
 from shop.paper.wording import show_day, show_sum
 
@@ -56,14 +56,14 @@ def draw(data: CreditNotePaper) -> bytes:
         ("job", data.job_number),
         ("set", data.set_line),
     )
-    rows = [(row.label, row.amount) for row in sum_rows(data)]
     story = [
         *paper_head(data.letterhead, heading),
         beside(party_block("To", data.buyer), [facts(pairs, room * 0.52, 20, limit=320)], room, 0.48),
         space(5),
         *section("Why", [say(data.reason, 9.5, limit=1000)]),
-        *line_sections(data.lines, data.prices_include_tax, section, room, locale),
-        KeepTogether([sums(rows, room, width_mm=106), space(4), *notices((("Tax", data.tax_note), ("Terms", data.terms)), room)]),
+        *closed(line_sections(data.lines, data.prices_include_tax, section, room, locale), [summed(sum_rows(data), room)], room),
+        space(4),
+        *notices((("Tax", data.tax_note), ("Terms", data.terms)), room),
     ]
     return build(data.letterhead, heading, story)
 

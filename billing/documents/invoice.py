@@ -9,8 +9,9 @@ from reportlab.platypus import Flowable, KeepTogether
 from billing.documents.blocks import line_sections, tax_rows
 from billing.documents.lines import BillLine, FreeLine, PaymentLine, SumRow, TaxLine
 from shop.paper import Letterhead, Party
-from shop.paper.blocks import Sections, notices, own_words, paper_head, party_block, space, sums
+from shop.paper.blocks import Sections, notices, own_words, paper_head, party_block, space
 from shop.paper.frame import Heading, build, room_on
+from shop.paper.sums import closed, summed
 from shop.paper.tables import Column, beside, facts, table
 from shop.paper.wording import show_day, show_short_day, show_sum
 
@@ -99,10 +100,9 @@ def sum_rows(data: InvoicePaper) -> tuple[SumRow, ...]:
     )
 
 
-def _reckoning(data: InvoicePaper, room: float) -> Flowable:
-    rows = sum_rows(data)
-    strong = [i for i, row in enumerate(rows) if row.is_strong]
-    return sums([(row.label, row.amount) for row in rows], room, strong=strong, width_mm=106)
+def _lines(data: InvoicePaper, section: Sections, room: float) -> list[Flowable]:
+    charged = line_sections(data.lines, data.prices_include_tax, section, room, data.letterhead.locale)
+    return [*charged, *_free(data, section, room)]
 
 
 def draw(data: InvoicePaper) -> bytes:
@@ -114,9 +114,7 @@ def draw(data: InvoicePaper) -> bytes:
         beside(party_block("To", data.buyer), _terms_of(data, room * 0.52), room, 0.48),
         space(5),
         *section("The fault, in your own words", own_words(data.fault)),
-        *line_sections(data.lines, data.prices_include_tax, section, room, data.letterhead.locale),
-        *_free(data, section, room),
-        KeepTogether([_reckoning(data, room)]),
+        *closed(_lines(data, section, room), [summed(sum_rows(data), room)], room),
         space(4),
         KeepTogether(_notices(data, room)),
     ]

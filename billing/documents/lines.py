@@ -7,6 +7,8 @@ from typing import Literal
 
 from moneyed import Money
 
+from shop.paper.sums import SumRow as SumRow
+
 
 @dataclass(frozen=True, slots=True)
 class BillLine:
@@ -43,15 +45,6 @@ class TaxLine:
     label: str
     taxable: Money
     tax: Money
-
-
-@dataclass(frozen=True, slots=True)
-class SumRow:
-    """A row of the column of sums at the end of a bill; `is_strong` ones stand between rules."""
-
-    label: str
-    amount: str
-    is_strong: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,12 +4,12 @@ from dataclasses import dataclass
 from datetime import date
 
 from moneyed import Money
-from reportlab.platypus import KeepTogether
 
 from billing.documents.lines import SumRow
 from shop.paper import Letterhead, Party
-from shop.paper.blocks import Sections, notice, paper_head, party_block, space, sums
+from shop.paper.blocks import Sections, notice, paper_head, party_block, space
 from shop.paper.frame import Heading, build, room_on
+from shop.paper.sums import closed, summed
 from shop.paper.tables import Column, say, table
 from shop.paper.wording import show_day, show_short_day, show_sum
 
@@ -81,12 +81,11 @@ def draw(data: StatementPaper) -> bytes:
     rows_of = [*_opening(data), *(_row(line, locale) for line in data.lines)]
     lines = [table(COLUMNS, rows_of, room)] if rows_of else []
     lines += [] if data.lines else [say("Nothing was booked.")]
-    rows = [(row.label, row.amount) for row in sum_rows(data)]
     story = [
         *paper_head(data.letterhead, heading),
         *party_block("For", data.customer),
         space(5),
-        *section("What was charged and received", lines),
-        KeepTogether([sums(rows, room), space(4), *([notice(data.how_to_pay, room, "How to pay")] if data.how_to_pay else [])]),
+        *closed(section("What was charged and received", lines), [summed(sum_rows(data), room, 84)], room),
+        *([space(4), notice(data.how_to_pay, room, "How to pay")] if data.how_to_pay else []),
     ]
     return build(data.letterhead, heading, story)

@@ -103,4 +103,4 @@ def einvoice_pdf(request: HttpRequest, pk: int) -> HttpResponse:
     title = f"{'Credit note' if told.is_credit else 'Invoice'} {told.number}"
     subject = f"{title} of {told.issued_on.isoformat()}"
     whole = with_data(draw_paper(paper), cii.write(told), title=title, author=told.seller.name, subject=subject, lang=LANG)
-    return pdf(whole, f"{paper.number}-with-data.pdf")
+    return pdf(whole, f"{paper.number}-with-data.pdf", back=reverse("billing:einvoice", args=[pk]))

@@ -1,12 +1,10 @@
-"""Invoices and credit notes: the list, one paper as a page and as a PDF."""
+"""Invoices, credit notes and the money against them: the lists, one paper with what became of it."""
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django_tables2 import RequestConfig
 
-from billing import papers
-from billing.documents.credit_note import draw as draw_credit_note
-from billing.documents.invoice import draw as draw_invoice
+from billing.forms.lists import PaymentsForm
 from billing.models import Invoice
 from billing.queries import (
     SHOWN,
@@ -19,22 +17,42 @@ from billing.queries import (
     takes_back,
     with_account,
 )
-from billing.tables import InvoiceTable
+from billing.queries.lists import payments_like
+from billing.tables import InvoiceTable, PaymentTable
 from shop.access import EVERYBODY, role_required
 from shop.clock import today
-from shop.letterhead_of import letterhead
-from shop.models import Role
+from shop.models import Profile, Role
+from shop.web.context import shop_profile
+from shop.web.lists import as_left
 from shop.web.pages import ROWS_A_PAGE
-from shop.web.pdf import pdf
+from shop.web.saving import file_of, table_sheet, wants_file
 
 
 @role_required(Role.COUNTER)
+@as_left("billing:invoices", {"q": "", "shown": ""}, words={"shown": dict(SHOWN)})
 def invoices(request: HttpRequest) -> HttpResponse:
     text, shown = request.GET.get("q", "")[:80], request.GET.get("shown", "")
     table = InvoiceTable(invoices_like(text, shown), today=today())
     RequestConfig(request, paginate={"per_page": ROWS_A_PAGE, "silent": True}).configure(table)
+    if wants_file(request):
+        return file_of(request, table_sheet("invoices-and-credit-notes", table))
     context = {"table": table, "q": text, "shown": shown, "choices": SHOWN, "is_filtered": bool(text or shown)}
     return render(request, "billing/invoices.html", context)
+
+
+@role_required(Role.COUNTER)
+@as_left("billing:payments", {"q": "", "first": "", "last": ""}, PaymentsForm)
+def payment_list(request: HttpRequest) -> HttpResponse:
+    form = PaymentsForm(request.GET or None)
+    asked = form.cleaned_data if form.is_valid() else {}
+    profile = shop_profile(request) or Profile()
+    found = payments_like(asked.get("q", ""), asked.get("first"), asked.get("last"))
+    table = PaymentTable(found, locale=profile.locale)
+    RequestConfig(request, paginate={"per_page": ROWS_A_PAGE, "silent": True}).configure(table)
+    if wants_file(request):
+        return file_of(request, table_sheet("payments", table))
+    context = {"form": form, "table": table, "is_filtered": any(asked.values())}
+    return render(request, "billing/payment_list.html", context)
 
 
 def _load(pk: int) -> Invoice:
@@ -73,13 +91,3 @@ def _money_lines(invoice: Invoice) -> list[dict[str, object]]:
         }
         for one in lines
     ]
-
-
-@role_required(*EVERYBODY)
-def invoice_pdf(request: HttpRequest, pk: int) -> HttpResponse:
-    """The paper as it was issued; `?with=payments` adds what was paid since."""
-    shown = _load(pk)
-    if shown.is_credit:
-        return pdf(draw_credit_note(papers.credit_note_paper(shown, letterhead())), f"{shown.number}.pdf")
-    paid = request.GET.get("with") == "payments"
-    return pdf(draw_invoice(papers.invoice_paper(shown, letterhead(), with_payments=paid)), f"{shown.number}.pdf")

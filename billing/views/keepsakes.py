@@ -4,17 +4,16 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 
+from billing import drawn
 from billing.papers import keepsake_facts
 from jobs.documents.summary import JobSummary
-from jobs.documents.summary import draw as draw_summary
 from jobs.documents.warranty import WarrantyLinePaper, WarrantyPaper
-from jobs.documents.warranty import draw as draw_warranty
 from jobs.models import Job, Warranty
 from jobs.queries.papers_out import summary_paper, warranty_paper
 from shop.access import EVERYBODY, role_required
 from shop.clock import today
 from shop.letterhead_of import letterhead
-from shop.web.pdf import pdf
+from shop.web.pdf import Way, answer_with, look_at, root_of
 
 
 def _summary(pk: int) -> JobSummary:
@@ -32,20 +31,20 @@ def _warranty(request: HttpRequest, pk: int) -> WarrantyPaper:
 
 @role_required(*EVERYBODY)
 def summary_pdf(request: HttpRequest, pk: int) -> HttpResponse:
-    paper = _summary(pk)
-    return pdf(draw_summary(paper), f"job-summary-{paper.job_number}.pdf")
+    ways = [Way("The same as a page", reverse("billing:summary_page", args=[pk]))]
+    return answer_with(lambda: drawn.summary(pk, written_on=today()), back=reverse("jobs:job", args=[pk]), ways=ways)
 
 
 @role_required(*EVERYBODY)
 def summary_page(request: HttpRequest, pk: int) -> HttpResponse:
-    ways = {"pdf": reverse("billing:summary_pdf", args=[pk]), "back": reverse("jobs:job", args=[pk])}
+    ways = {"pdf": look_at(reverse("billing:summary_pdf", args=[pk])), "back": reverse("jobs:job", args=[pk])}
     return render(request, "jobs/summary_page.html", {"paper": _summary(pk), **ways})
 
 
 @role_required(*EVERYBODY)
 def warranty_pdf(request: HttpRequest, pk: int) -> HttpResponse:
-    paper = _warranty(request, pk)
-    return pdf(draw_warranty(paper), f"warranty-{paper.job_number}.pdf")
+    ways = [Way("The same as a page", reverse("billing:warranty_page", args=[pk]))]
+    return answer_with(lambda: drawn.warranty(pk, root_of(request)), back=reverse("jobs:warranty", args=[pk]), ways=ways)
 
 
 def cover_of(paper: WarrantyPaper) -> dict[str, list[WarrantyLinePaper]]:
@@ -58,5 +57,5 @@ def cover_of(paper: WarrantyPaper) -> dict[str, list[WarrantyLinePaper]]:
 @role_required(*EVERYBODY)
 def warranty_page(request: HttpRequest, pk: int) -> HttpResponse:
     paper = _warranty(request, pk)
-    ways = {"pdf": reverse("billing:warranty_pdf", args=[pk]), "back": reverse("jobs:warranty", args=[pk])}
+    ways = {"pdf": look_at(reverse("billing:warranty_pdf", args=[pk])), "back": reverse("jobs:warranty", args=[pk])}
     return render(request, "jobs/warranty_page.html", {"paper": paper, **cover_of(paper), **ways})

@@ -8,16 +8,15 @@ from django.shortcuts import get_object_or_404, render
 
 from billing import exports, papers
 from billing.documents.statement import StatementPaper
-from billing.documents.statement import draw as draw_statement
 from billing.forms import AsOfForm, DaysForm
 from billing.queries.ageing import COLUMNS, ageing
 from billing.queries.statement import CustomerAccount, accounts_of
-from billing.views.files import file_of
 from shop.access import role_required
 from shop.clock import today
 from shop.letterhead_of import letterhead
 from shop.models import Customer, Role
-from shop.web.pdf import pdf
+from shop.tabular import TYPES
+from shop.web.saving import file_of
 
 
 def _days(form: DaysForm) -> tuple[date | None, date]:
@@ -35,7 +34,7 @@ def _asked(request: HttpRequest, pk: int) -> tuple[Customer, DaysForm, list[Cust
 def account(request: HttpRequest, pk: int) -> HttpResponse:
     """Every paper, payment, move and sum let go of a customer; `?as=csv` or `xlsx` gives the same as a table."""
     customer, form, accounts = _asked(request, pk)
-    if request.GET.get("as") in exports.TYPES:
+    if request.GET.get("as") in TYPES:
         return file_of(request, exports.statement_sheet(accounts, f"account-{customer.pk}"))
     context = {
         "customer": customer,
@@ -62,17 +61,12 @@ def paper_asked(request: HttpRequest, pk: int) -> StatementPaper:
 
 
 @role_required(Role.COUNTER)
-def statement(request: HttpRequest, pk: int) -> HttpResponse:
-    return pdf(draw_statement(paper_asked(request, pk)), f"statement-{pk}.pdf")
-
-
-@role_required(Role.COUNTER)
 def ageing_page(request: HttpRequest) -> HttpResponse:
     """What is owed by how late it is, as it stood on any day."""
     form = AsOfForm(request.GET or None)
     asked = form.cleaned_data.get("day") if form.is_valid() else None
     aged = ageing(asked or today())
-    if request.GET.get("as") in exports.TYPES:
+    if request.GET.get("as") in TYPES:
         return file_of(request, exports.ageing_sheet(aged))
     context: dict[str, Any] = {"form": form, "aged": aged, "columns": COLUMNS, "totals": aged.totals()}
     return render(request, "billing/ageing.html", context)

@@ -1,11 +1,13 @@
 """Sets that are ready and not collected: the clock, what is owed, and the notices that went out."""
 
+from datetime import date
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 
+from billing.exports import uncollected_sheet
 from billing.models import Invoice, PaperKind
 from billing.queries import account_of, with_account
 from jobs.documents.collection import CollectionLetter
@@ -18,24 +20,33 @@ from shop import acts
 from shop.access import role_required, staff_of
 from shop.acts import Refused, Stale
 from shop.clock import now, today
+from shop.jurisdictions.rules import Rules
 from shop.letterhead_of import letterhead
 from shop.models import Profile, Role
 from shop.money import as_money
 from shop.paper import Party
 from shop.place import rules_of
+from shop.web.context import shop_currency
 from shop.web.pages import answer_once, page_of, refuse
 from shop.web.pdf import pdf
+from shop.web.saving import batches_of, file_of, wants_file
 
 
 @role_required(Role.COUNTER)
 def uncollected_list(request: HttpRequest) -> HttpResponse:
     rules, day = rules_of(Profile.current()), today()
+    if wants_file(request):
+        told = (row for jobs in batches_of(uncollected()) for row in _rows(jobs, rules, day))
+        return file_of(request, uncollected_sheet(told, shop_currency()))
     page = page_of(request, uncollected())
-    jobs = list(page.object_list)
-    owed = owed_minor(jobs)
-    rows = [(clock_of(job, rules.uncollected, day), owed.get(job.pk)) for job in jobs]
+    rows = _rows(list(page.object_list), rules, day)
     context = {"page": page, "rows": rows, "rules": rules, "rule": rules.uncollected, "defer": DEFER}
     return render(request, "billing/uncollected.html", context)
+
+
+def _rows(jobs: list[Job], rules: Rules, day: date) -> list[tuple[Clock, int | None]]:
+    owed = owed_minor(jobs)
+    return [(clock_of(job, rules.uncollected, day), owed.get(job.pk)) for job in jobs]
 
 
 def owed_minor(jobs: list[Job]) -> dict[int, int]:
@@ -97,7 +108,7 @@ def notice_pdf(request: HttpRequest, pk: int) -> HttpResponse:
     """The letter of a notice; what is owed is today's."""
     heads = ("job__radio__model", "job__customer")
     notice = get_object_or_404(CollectionNotice.objects.select_related(*heads), pk=pk)
-    return pdf(draw_letter(letter_of(notice)), f"notice-{notice.job.number}.pdf")
+    return pdf(draw_letter(letter_of(notice)), f"notice-{notice.job.number}.pdf", back=reverse("billing:uncollected"))
 
 
 def letter_of(notice: CollectionNotice) -> CollectionLetter:

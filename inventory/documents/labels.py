@@ -1,6 +1,6 @@
 """Drawer labels, many to a sheet of adhesive labels."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from reportlab.lib.units import mm
@@ -98,12 +98,16 @@ def _draw_label(canvas: Canvas, label: DrawerLabel, sheet: LabelSheet, x: float,
     _draw_contents(canvas, label, x + PAD, top - 2 * mm, room, y + PAD / 2)
 
 
-def draw(data: DrawerLabels) -> bytes:
-    """The sheets as a PDF, one page for each. No frame and no page numbers: the paper is cut into its labels."""
+def draw(data: DrawerLabels, tick: Callable[[int], None] = lambda seen: None) -> bytes:
+    """The sheets as a PDF, one page for each. No frame and no page numbers: the paper is cut into its labels.
+
+    `tick` is told how many were drawn so far.
+    """
     width, height = page_size(data.sheet.paper)
     with loose_page(width, height, "Drawer labels", data.shop_name) as loose:
         current = 0
-        for label, (page, x, y) in zip(data.labels, _places(data), strict=True):
+        for seen, (label, (page, x, y)) in enumerate(zip(data.labels, _places(data), strict=True)):
+            tick(seen)
             if page != current:
                 loose.canvas.showPage()
                 current = page

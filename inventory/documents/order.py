@@ -4,11 +4,12 @@ from dataclasses import dataclass
 from datetime import date
 
 from moneyed import Money
-from reportlab.platypus import Flowable, KeepTogether
+from reportlab.platypus import Flowable
 
 from shop.paper import Letterhead, Party
-from shop.paper.blocks import Sections, notice, paper_head, party_block, space, sums
+from shop.paper.blocks import Sections, notice, paper_head, party_block, space
 from shop.paper.frame import Heading, build, room_on
+from shop.paper.sums import SumRow, closed, summed
 from shop.paper.tables import Column, beside, facts, table
 from shop.paper.wording import show_day, show_fine_sum, show_short_day, show_sum
 
@@ -64,16 +65,16 @@ def draw(data: OrderPaper) -> bytes:
     room, section, locale = room_on(data.letterhead.paper), Sections(), data.letterhead.locale
     heading = Heading("Order", data.number or "draft", "" if data.number else "A draft: nothing is ordered by it.")
     rows = [
-        ("Goods", show_sum(data.goods, locale)),
-        ("Carriage", show_sum(data.carriage, locale)),
-        ("Total without tax", show_sum(data.total, locale)),
+        SumRow("Goods", show_sum(data.goods, locale)),
+        SumRow("Carriage", show_sum(data.carriage, locale)),
+        SumRow("Total without tax", show_sum(data.total, locale), is_strong=True),
     ]
     story = [
         *paper_head(data.letterhead, heading),
         beside(party_block("To", data.supplier), _facts(data, room * 0.52), room, 0.48),
         space(5),
-        *section("We order", [_table(data, room)]),
-        KeepTogether([sums(rows, room, width_mm=106), space(4), *([notice(data.note, room, "Note")] if data.note else [])]),
+        *closed(section("We order", [_table(data, room)]), [summed(rows, room)], room),
+        *([space(4), notice(data.note, room, "Note")] if data.note else []),
     ]
     return build(data.letterhead, heading, story)
 

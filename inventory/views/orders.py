@@ -7,24 +7,26 @@ from django.utils.http import content_disposition_header
 from django.views.decorators.http import require_POST
 from django_tables2 import RequestConfig
 
-from inventory.documents import order as order_document
-from inventory.filters import OrderFilter
+from inventory.filters import OPEN, OrderFilter
 from inventory.forms.order import OrderHeadForm, OrderNewForm
 from inventory.models import Order
+from inventory.queries import drawn
 from inventory.queries.exchange import carriage_by_terms
-from inventory.queries.order_paper import HEADINGS, order_paper, order_rows
+from inventory.queries.order_paper import HEADINGS, order_rows
 from inventory.queries.orders import OrderStanding, listed, standing_of
 from inventory.services import ordering, orders
 from inventory.tables import OrderTable
 from inventory.views.acting import Now, carry_out, edit, terms
-from shop.access import EVERYBODY, role_required, staff_of
+from shop.access import EVERYBODY, may, role_required, staff_of
 from shop.clock import now, today
 from shop.models import Role
 from shop.money import show
 from shop.tabular import CSV_TYPE, csv_bytes
+from shop.web.lists import as_left
 from shop.web.pages import ROWS_A_PAGE, Confirmation, Undo, answer_once, confirm, go
-from shop.web.pdf import pdf
+from shop.web.pdf import Way, answer_with
 from shop.web.press import press, seen_in
+from shop.web.saving import file_of, table_sheet, wants_file
 
 
 def load(pk: int) -> Order:
@@ -40,10 +42,13 @@ def standing(request: HttpRequest, order: Order) -> OrderStanding:
 
 
 @role_required(*EVERYBODY)
+@as_left("inventory:orders", {"q": "", "supplier": "", "show": OPEN}, OrderFilter)
 def order_list(request: HttpRequest) -> HttpResponse:
     found = OrderFilter(request.GET, queryset=listed())
     table = OrderTable(found.qs, profile=terms(request), today=today())
     RequestConfig(request, paginate={"per_page": ROWS_A_PAGE}).configure(table)
+    if wants_file(request):
+        return file_of(request, table_sheet("orders", table))
     any_order = bool(table.page.object_list) or Order.objects.exists()
     return render(request, "inventory/order_list.html", {"found": found, "table": table, "any_order": any_order})
 
@@ -158,7 +163,12 @@ def order_take_up(request: HttpRequest, pk: int) -> HttpResponse:
 @role_required(*EVERYBODY)
 def order_pdf(request: HttpRequest, pk: int) -> HttpResponse:
     one = load(pk)
-    return pdf(order_document.draw(order_paper(standing(request, one), terms(request))), f"{_file_name(one)}.pdf")
+    send = [Way("Send it", reverse("inventory:order_send", args=[pk]), is_main=True)] if _may_be_sent(request, one) else []
+    return answer_with(lambda: drawn.order(pk, terms(request), today()), back=page_of_order(pk), ways=send)
+
+
+def _may_be_sent(request: HttpRequest, one: Order) -> bool:
+    return one.is_draft and one.lines.exists() and may(request.user, Role.BENCH, Role.COUNTER)  # type: ignore[attr-defined]
 
 
 @role_required(*EVERYBODY)

@@ -1,8 +1,10 @@
 """Blocks that several papers of a job share."""
 
+from collections.abc import Sequence
+
 from reportlab.platypus import Flowable, Table
 
-from jobs.documents.facts import SafetyFacts, SetFacts
+from jobs.documents.facts import ReadingToTake, SafetyFacts, SetFacts
 from shop.paper import Letterhead, Party
 from shop.paper.blocks import party_block, space
 from shop.paper.frame import room_on
@@ -18,6 +20,17 @@ READING_COLUMNS = (
     Column("limit", 34),
     Column("result", 20, bold=True),
 )
+
+
+TO_TAKE_COLUMNS = (
+    Column("what is tested"),
+    Column("line plug", 18),
+    Column("switch", 14),
+    Column("limit", 34),
+    Column("reading", 34),
+    Column("result", 24),
+)
+BLANK = "…" * 9
 
 
 def set_block(radio: SetFacts, room: float) -> list[Flowable]:
@@ -48,6 +61,22 @@ def safety_readings(safety: SafetyFacts, room: float) -> Table:
         for line in safety.readings
     ]
     return table(READING_COLUMNS, rows, room)
+
+
+def readings_to_take(readings: Sequence[ReadingToTake], room: float) -> Table:
+    """The same table with room to write by hand."""
+    rows = [
+        (
+            "\n".join(words for words in (line.label, line.note, line.source) if words),
+            line.polarity or "–",
+            line.switch or "–",
+            line.limit,
+            f"{BLANK} {line.unit}",
+            "☐ passed\n☐ failed",
+        )
+        for line in readings
+    ]
+    return table(TO_TAKE_COLUMNS, rows, room)
 
 
 def safety_circumstances(safety: SafetyFacts, room: float, locale: str) -> Table:

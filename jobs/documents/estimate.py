@@ -6,14 +6,15 @@ from decimal import Decimal
 from typing import Literal
 
 from moneyed import Money
-from reportlab.platypus import Flowable, KeepTogether, Table
+from reportlab.platypus import Flowable, Table
 
 from jobs.documents.blocks import owner_and_set
 from jobs.documents.facts import SetFacts
 from shop.paper import Letterhead, Party
-from shop.paper.blocks import Sections, SignHere, link_with_code, notice, own_words, paper_head, points, space, sums
+from shop.paper.blocks import Sections, SignHere, link_with_code, notice, own_words, paper_head, points, space
 from shop.paper.frame import Heading, build, room_on
 from shop.paper.pictures import PhotoOnPaper, photos
+from shop.paper.sums import SumRow, closed, summed
 from shop.paper.tables import Column, facts, say, table
 from shop.paper.wording import show_day, show_lasting, show_percent, show_range, show_sum
 
@@ -198,13 +199,14 @@ def _line_sections(data: EstimatePaper, section: Sections, room: float) -> list[
     ]
 
 
-def _sum_rows(data: EstimatePaper) -> list[tuple[str, str]]:
+def sum_rows(data: EstimatePaper) -> tuple[SumRow, ...]:
+    """The sums as the PDF and the page show them, low to high."""
     locale = data.letterhead.locale
     within = "of which " if data.prices_include_tax else ""
-    taxes = [(f"{within}{tax.label}", show_range(tax.low, tax.high, locale)) for tax in data.taxes]
-    net = ("Without tax", show_range(data.net_low, data.net_high, locale))
-    total = ("Total", show_range(data.total_low, data.total_high, locale))
-    return [net, *taxes, total] if taxes else [total]
+    taxes = [SumRow(f"{within}{tax.label}", show_range(tax.low, tax.high, locale)) for tax in data.taxes]
+    net = SumRow("Without tax", show_range(data.net_low, data.net_high, locale))
+    total = SumRow("Total", show_range(data.total_low, data.total_high, locale), is_strong=True)
+    return (net, *taxes, total) if taxes else (total,)
 
 
 def _alternative_table(data: EstimatePaper, room: float) -> Table:
@@ -230,19 +232,21 @@ def _alternative_table(data: EstimatePaper, room: float) -> Table:
     return table(columns, rows, room)
 
 
+MOST = "The most this can cost"
+NOTHING_DIFFERS = "No line differs from what was agreed to."
 CHOOSE = (
     "Each alternative holds all that the smaller ones hold; the numbers beside a line say which it is in. "
     "You agree to exactly one of them."
 )
 
 
-def _total_blocks(data: EstimatePaper, section: Sections, room: float) -> list[Flowable]:
-    """What it comes to: one total, or the alternatives to choose from."""
-    most = notice(_ceiling_words(data), room, "The most this can cost")
+def _lines_and_totals(data: EstimatePaper, section: Sections, room: float) -> list[Flowable]:
+    """The lines, and what they come to: one total, or the alternatives to choose from."""
+    lines, most = _line_sections(data, section, room), notice(ceiling_words(data), room, MOST)
     if not data.alternatives:
-        return [KeepTogether([sums(_sum_rows(data), room), space(3), most])]
+        return closed(lines, [summed(sum_rows(data), room, 84), space(3), most], room)
     body = [say(CHOOSE, 8.5, after=4), _alternative_table(data, room), space(3), most]
-    return section("Choose one of these", body, keep=True)
+    return [*lines, *section("Choose one of these", body, keep=True)]
 
 
 def _why(data: EstimatePaper, section: Sections, room: float) -> list[Flowable]:
@@ -256,19 +260,26 @@ def _revision(data: EstimatePaper, section: Sections, room: float) -> list[Flowa
     if data.revision is None:
         return []
     locale, changed = data.letterhead.locale, data.revision
+    rows = [(one.position, one.text, _or_none(one.before, locale), _or_none(one.after, locale)) for one in changed.changes]
+    lines = [table(CHANGE_COLUMNS, rows, room)] if rows else [say(NOTHING_DIFFERS, 8.5)]
+    return section("What is different", [say(revision_words(data), 8.5, after=3), *lines])
+
+
+def revision_words(data: EstimatePaper) -> str:
+    """What was agreed to and what it is now; empty where nothing was agreed to before."""
+    if data.revision is None:
+        return ""
+    locale, changed = data.letterhead.locale, data.revision
     now = ", ".join(f"{show_sum(total, locale)}{f' for “{name}”' if name else ''}" for name, total in changed.new)
     words = f"Agreed to was {changed.agreed}: {show_sum(changed.old, locale)}. Now it is {now}. All with tax, at the high end."
-    compared = f" The lines are compared with “{changed.compared}”." if changed.compared else ""
-    rows = [(one.position, one.text, _or_none(one.before, locale), _or_none(one.after, locale)) for one in changed.changes]
-    lines = [table(CHANGE_COLUMNS, rows, room)] if rows else [say("No line differs from what was agreed to.", 8.5)]
-    return section("What is different", [say(words + compared, 8.5, after=3), *lines])
+    return words + (f" The lines are compared with “{changed.compared}”." if changed.compared else "")
 
 
 def _or_none(amount: Money | None, locale: str) -> str:
     return show_sum(amount, locale) or "not in it"
 
 
-def _ceiling_words(data: EstimatePaper) -> str:
+def ceiling_words(data: EstimatePaper) -> str:
     ceiling = show_sum(data.ceiling, data.letterhead.locale)
     allowance = (
         f"the total plus {show_percent(data.allowance_percent)}" if data.allowance_percent else "the total, with nothing on top"
@@ -291,21 +302,26 @@ def _agree(data: EstimatePaper, room: float) -> list[Flowable]:
         ("ready by", show_day(data.promised_on, locale)),
         ("deposit received", show_sum(data.deposit, locale)),
     )
-    words = "Agree or decline on your private page, call us, or sign below and send this paper back."
-    link = (
-        [link_with_code(data.agree_url, words, room)]
-        if data.agree_url
-        else [say("Call us, or sign below and send this paper back.", 9)]
-    )
+    words = agreeing_words(data)
+    link = [link_with_code(data.agree_url, words, room)] if data.agree_url else [say(words, 9)]
     return [
         facts(pairs, room),
         *link,
-        SignHere(
-            ("I agree to alternative no. (write it here, and sign)", "Name", "Date")
-            if data.alternatives
-            else ("I agree to this estimate (signature)", "Name", "Date")
-        ),
+        SignHere(signing(data)),
     ]
+
+
+def signing(data: EstimatePaper) -> tuple[str, ...]:
+    """What belongs on each line to sign on."""
+    if data.alternatives:
+        return ("I agree to alternative no. (write it here, and sign)", "Name", "Date")
+    return ("I agree to this estimate (signature)", "Name", "Date")
+
+
+def agreeing_words(data: EstimatePaper) -> str:
+    if data.agree_url:
+        return "Agree or decline on your private page, call us, or sign below and send this paper back."
+    return "Call us, or sign below and send this paper back."
 
 
 def draw(data: EstimatePaper) -> bytes:
@@ -319,8 +335,7 @@ def draw(data: EstimatePaper) -> bytes:
         ),
         *_why(data, section, room),
         *_revision(data, section, room),
-        *_line_sections(data, section, room),
-        *_total_blocks(data, section, room),
+        *_lines_and_totals(data, section, room),
         space(4),
         *(section("A word on this estimate", [say(data.note, 9)]) if data.note else []),
         *(section("Not included", points(data.not_included)) if data.not_included else []),

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Literal
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,3 +56,55 @@ class SafetyFacts:
     earthed: bool = False
     isolating_transformer: bool = False
     findings: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingToTake:
+    """A reading of a check that is still to be made. `note` says how it is taken."""
+
+    label: str
+    unit: str
+    limit: str
+    polarity: str = ""
+    switch: str = ""
+    note: str = ""
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class LinePosition:
+    """A position across the line or from the line to the chassis. `needed` and `safety_class` are classes such as `Y2`.
+
+    `standing` is a label (`right class`), `sign` how it stands: yes, warn, no or open.
+    """
+
+    position: str
+    place: str
+    called: str
+    needed: str
+    fitted: str
+    safety_class: str
+    standing: str
+    sign: Literal["yes", "warn", "no", "open"]
+
+
+@dataclass(frozen=True, slots=True)
+class LookFacts:
+    """A signed second look. `points` were open and accepted by name; it doesn't hold once the circuit was changed after it."""
+
+    made_at: datetime
+    made_by: str
+    points: tuple[str, ...] = ()
+    note: str = ""
+    holds: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class ReleaseFacts:
+    """How a set left the shop: proven, or unsafe and disabled as `how_disabled` says."""
+
+    unsafe: bool
+    at: datetime
+    given_by: str
+    received_by: str
+    how_disabled: str = ""

@@ -1,5 +1,6 @@
 """The job summary: what was found, done and left alone, in plain words, for the owner of the set to keep."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -163,21 +164,26 @@ def _components(data: JobSummary, room: float) -> list[Flowable]:
     return [table(COMPONENT_COLUMNS, [*rows, total], room, strong_last=1)]
 
 
-def _overrides(data: JobSummary, room: float) -> list[Flowable]:
-    rows = [
+def override_rows(notes: Sequence[OverrideNote], locale: str) -> list[tuple[str, ...]]:
+    """Rows of `OVERRIDE_COLUMNS`."""
+    return [
         (
             note.position,
             note.what,
             note.reason,
-            f"{note.fitted_by}\nsecond: {note.second_person}\n{show_moment(note.made_at, data.letterhead.locale)}",
+            f"{note.fitted_by}\nsecond: {note.second_person}\n{show_moment(note.made_at, locale)}",
         )
-        for note in data.overrides
+        for note in notes
     ]
+
+
+def _overrides(data: JobSummary, room: float) -> list[Flowable]:
+    rows = override_rows(data.overrides, data.letterhead.locale)
     words = "These parts depart from the rule for their position. Two people judged it right, for the reason given:"
     return [say(words, 8.5, after=3), table(OVERRIDE_COLUMNS, rows, room)]
 
 
-def _soak_words(soak: SoakFacts, locale: str) -> str:
+def soak_words(soak: SoakFacts, locale: str) -> str:
     note = f" {soak.note}" if soak.note else ""
     lasted = f"{show_lasting(soak.minutes)} on the bench from {show_moment(soak.started_at, locale)}"
     return f"{passed_mark(soak.passed)}: {lasted}.{note}"
@@ -192,7 +198,7 @@ def _safety(data: JobSummary, room: float) -> list[Flowable]:
 
 
 def _proofs(data: JobSummary, section: Sections, room: float) -> list[Flowable]:
-    soaks = [_soak_words(soak, data.letterhead.locale) for soak in data.soaks]
+    soaks = [soak_words(soak, data.letterhead.locale) for soak in data.soaks]
     return [
         *section("Electrical safety", _safety(data, room)),
         *(section("Soak", points(soaks, 9)) if soaks else []),

@@ -1,5 +1,6 @@
 """The tag tied to a set: read at arm's length, from a shelf, by whoever looks for it."""
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -63,16 +64,33 @@ def _words(canvas: Canvas, data: Tag, foot: float) -> None:
 
 def draw(data: Tag) -> bytes:
     """One tag as a PDF of its own size; the circle shows where to punch the hole."""
+    return _draw([data], f"Tag {data.job_number}", lambda seen: None)
+
+
+def draw_all(tags: Sequence[Tag], tick: Callable[[int], None] = lambda seen: None) -> bytes:
+    """Any number of tags in one PDF, one a page; there must be one. `tick` is told how many were drawn so far."""
+    return _draw(tags, "Tags", tick)
+
+
+def _draw(tags: Sequence[Tag], title: str, tick: Callable[[int], None]) -> bytes:
+    with loose_page(tags[0].width_mm * mm, tags[0].height_mm * mm, title, tags[0].shop_name) as page:
+        for seen, data in enumerate(tags):
+            tick(seen)
+            if seen:
+                page.canvas.showPage()
+                page.canvas.setPageSize((data.width_mm * mm, data.height_mm * mm))
+            _draw_one(page.canvas, data)
+    return page.pdf
+
+
+def _draw_one(canvas: Canvas, data: Tag) -> None:
     width, height = data.width_mm * mm, data.height_mm * mm
     foot = STRIP + 3 * mm if data.transformerless else 3 * mm
-    with loose_page(width, height, f"Tag {data.job_number}", data.shop_name) as page:
-        canvas = page.canvas
-        canvas.setLineWidth(0.6)
-        canvas.circle(width / 2, height - 5 * mm, 2 * mm)
-        canvas.line(EDGE, height - 9 * mm, width - EDGE, height - 9 * mm)
-        _words(canvas, data, foot)
-        code_mm = min(QR_MM, (height - foot) / mm - 18)
-        draw_qr(canvas, data.job_url, width - EDGE - code_mm * mm + 2 * mm, foot - 1 * mm, code_mm)
-        if data.transformerless:
-            draw_caution_strip(canvas, EDGE, 3 * mm, width - 2 * EDGE, STRIP, CAUTION)
-    return page.pdf
+    canvas.setLineWidth(0.6)
+    canvas.circle(width / 2, height - 5 * mm, 2 * mm)
+    canvas.line(EDGE, height - 9 * mm, width - EDGE, height - 9 * mm)
+    _words(canvas, data, foot)
+    code_mm = min(QR_MM, (height - foot) / mm - 18)
+    draw_qr(canvas, data.job_url, width - EDGE - code_mm * mm + 2 * mm, foot - 1 * mm, code_mm)
+    if data.transformerless:
+        draw_caution_strip(canvas, EDGE, 3 * mm, width - 2 * EDGE, STRIP, CAUTION)

@@ -71,9 +71,9 @@ def summary_paper(job: Job, head: Letterhead, *, written_on: date, signed_by: st
         wiring=tuple(Finding(entry.text, _place(entry)) for entry in sheet.wiring),
         left_alone=tuple(_left(row) for row in sheet.rows if row.decision == Decision.KEEP and not row.fitted),
         safety=safety_facts(check, with_sources=False) if check else None,
-        soaks=_soaks(job),
+        soaks=soak_facts(job),
         cautions=_cautions(job, sheet),
-        overrides=tuple(_override(entry) for entry in sheet.fitted if entry.override_reason),
+        overrides=tuple(override_note(entry) for entry in sheet.fitted if entry.override_reason),
         not_charged=_not_charged(sheet, labour),
         old_parts_returned=_old_parts(job, sheet),
         returned_unsafe=unsafe,
@@ -138,7 +138,7 @@ def safety_facts(check: SafetyCheck, *, with_sources: bool = True) -> SafetyFact
     )
 
 
-def _soaks(job: Job) -> tuple[SoakFacts, ...]:
+def soak_facts(job: Job) -> tuple[SoakFacts, ...]:
     ended = job.soaks.filter(ended_at__isnull=False)  # type: ignore[attr-defined]
     return tuple(SoakFacts(timezone.localtime(run.started_at), run.minutes, run.passed, run.note) for run in ended)
 
@@ -148,7 +148,7 @@ def _cautions(job: Job, sheet: Sheet) -> tuple[str, ...]:
     return (*(f"{one.title}. {one.text}" for one in found), DEFERENCE)
 
 
-def _override(entry: LogEntry) -> OverrideNote:
+def override_note(entry: LogEntry) -> OverrideNote:
     second = str(entry.override_by) if entry.override_by else ""
     return OverrideNote(_place(entry), entry.text, entry.override_reason, str(entry.person), second, timezone.localtime(entry.at))
 

@@ -2,7 +2,20 @@
 
 from django.urls import path
 
-from jobs.views import acts, benches, hand_prices, jobs, labour, making_up, position, practices, proving, sheet
+from jobs.views import (
+    acts,
+    benches,
+    hand_prices,
+    jobs,
+    labour,
+    lists,
+    making_up,
+    position,
+    practices,
+    proving,
+    safety_papers,
+    sheet,
+)
 
 urlpatterns = [
     path("", jobs.job_list, name="list"),
@@ -27,6 +40,8 @@ urlpatterns = [
         path(f"positions/<int:pk>/{name.replace('_', '-')}/", position.entry, {"name": name}, name=f"entry_{name}")
         for name in position.WRITINGS
     ),
+    path("sets/", lists.set_list, name="sets"),
+    path("labour/", lists.labour_list, name="labour_list"),
     path("<int:pk>/labour/", labour.labour, name="labour"),
     path("<int:pk>/labour/time/", labour.labour_add, {"name": "time"}, name="labour_time"),
     path("<int:pk>/labour/task/", labour.labour_add, {"name": "task"}, name="labour_task"),
@@ -39,7 +54,9 @@ urlpatterns = [
     path("<int:pk>/second-look/sign/", proving.second_look_sign, name="second_look_sign"),
     path("<int:pk>/safety/", proving.safety, name="safety"),
     path("<int:pk>/safety/record/", proving.safety_record, name="safety_record"),
-    path("safety/<int:pk>/sheet.pdf", proving.safety_sheet, name="safety_sheet"),
+    path("safety/<int:pk>/sheet.pdf", safety_papers.safety_sheet, name="safety_sheet"),
+    path("<int:pk>/safety/sheet.pdf", safety_papers.job_safety_sheet, name="job_safety_sheet"),
+    path("<int:pk>/safety/sheet/", safety_papers.safety_page, name="safety_page"),
     path("<int:pk>/soak/", proving.soak, name="soak"),
     path("<int:pk>/soak/start/", proving.soak_start, name="soak_start"),
     path("<int:pk>/soak/end/", proving.soak_end, name="soak_end"),

@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, path
 
-from jobs.views import alternatives, consents, declining, estimates, findings, warranty
+from jobs.views import alternatives, consents, declining, estimate_papers, estimates, findings, warranty
 
 urlpatterns: list[URLPattern] = [
     path("<int:pk>/estimate/", estimates.estimate, name="estimate"),
@@ -15,7 +15,8 @@ urlpatterns: list[URLPattern] = [
     path("estimates/<int:pk>/send/", estimates.estimate_send, name="estimate_send"),
     path("estimates/<int:pk>/recall/", estimates.estimate_recall, name="estimate_recall"),
     path("estimates/<int:pk>/link/", estimates.estimate_link, name="estimate_link"),
-    path("estimates/<int:pk>/paper/", estimates.estimate_pdf, name="estimate_pdf"),
+    path("estimates/<int:pk>/paper/", estimate_papers.estimate_pdf, name="estimate_pdf"),
+    path("estimates/<int:pk>/page/", estimate_papers.estimate_page, name="estimate_page"),
     path("estimates/<int:pk>/alternatives/offer/", alternatives.alternatives_offer, name="alternatives_offer"),
     path("estimates/<int:pk>/alternatives/add/", alternatives.alternative_add, name="alternative_add"),
     path("estimates/<int:pk>/alternatives/place/", alternatives.alternatives_place, name="alternatives_place"),

@@ -8,13 +8,11 @@ from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
-from jobs.documents.estimate import draw
 from jobs.forms.alternatives import AlternativeForm, PlacesForm
 from jobs.forms.estimates import FORMS, BecauseForm, FindingForm, LineForm, NoteForm, form_for, initial_of
 from jobs.models import Estimate, EstimateLine, Job
-from jobs.models.estimate import EstimateLineKind, EstimateState
+from jobs.models.estimate import EstimateLineKind
 from jobs.queries.alternatives import MOST_ALTERNATIVES, SUGGESTED, placeable
-from jobs.queries.estimate_paper import estimate_paper
 from jobs.queries.estimates import Version, drift_of, newest_given, versions_of, work_standing
 from jobs.queries.evidence import findings_to_add
 from jobs.queries.revisions import revision_of
@@ -24,12 +22,10 @@ from shop import acts
 from shop.access import EVERYBODY, may, role_required, staff_of
 from shop.acts import Refused, Stale
 from shop.clock import now
-from shop.letterhead_of import letterhead
 from shop.models import Profile, Role
 from shop.web.codes import qr_path
 from shop.web.forms import SeenForm, TradeForm
 from shop.web.pages import answer_once, go, refuse, warn
-from shop.web.pdf import pdf
 from shop.web.press import press, seen_in
 
 HEADS = ("radio__model", "customer")
@@ -284,22 +280,3 @@ def _show_link(request: HttpRequest, shown: Estimate, token: str) -> HttpRespons
     answer = render(request, "jobs/estimate_link.html", context)
     answer["Cache-Control"] = "no-store"
     return answer
-
-
-@role_required(*EVERYBODY)
-def estimate_pdf(request: HttpRequest, pk: int) -> HttpResponse:
-    """The version as a PDF. Sent as a form with a link's token, the private link is printed on it."""
-    shown = load_estimate(pk)
-    url = _link_on_paper(request, shown)
-    profile = Profile.current()
-    paper = estimate_paper(shown, letterhead(profile), agree_url=url)
-    return pdf(draw(paper), f"estimate-{shown.job.number}-{shown.number}.pdf")
-
-
-def _link_on_paper(request: HttpRequest, shown: Estimate) -> str:
-    token = request.POST.get("token", "") if request.method == "POST" else ""
-    known = shown.state == EstimateState.SENT and token
-    hashed = estimates.token_hash(token) if known else ""
-    if not shown.links.filter(token_hash=hashed, revoked_at__isnull=True).exists():  # type: ignore[attr-defined]
-        return ""
-    return request.build_absolute_uri(reverse("approve", args=[token]))

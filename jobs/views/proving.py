@@ -3,32 +3,26 @@
 from dataclasses import dataclass
 
 from django.http import HttpRequest, HttpResponse, QueryDict
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from jobs.bench.safety import DEFERENCE, PRACTICES
-from jobs.documents import safety_sheet as paper
 from jobs.forms.proving import EndSoakForm, SafetyForm, SecondLookForm
 from jobs.models import Job, SafetyCheck, Stage
 from jobs.queries.jobs import cautions_of
 from jobs.queries.missing import proof_missing, proof_of, soak_missing, soak_since_change
-from jobs.queries.papers_in import set_facts_of
-from jobs.queries.papers_out import safety_facts
+from jobs.queries.safety_paper import practice_of
 from jobs.queries.second_look import second_look_points
 from jobs.queries.sheet import Sheet, sheet_of
 from jobs.services import proving
 from jobs.views.job_frame import carry_out, frame, load_job, press
-from jobs.views.papers_in import pdf_answer
 from shop.access import EVERYBODY, role_required, staff_of
 from shop.acts import Stale
 from shop.clock import now
-from shop.letterhead_of import letterhead
 from shop.models import Role
 from shop.web.context import shop_profile
 from shop.web.pages import answer_once, go, tell
-
-USUAL_PRACTICE = "hot_check_075"
 
 
 @role_required(*EVERYBODY)
@@ -77,8 +71,7 @@ def second_look_sign(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _practice(request: HttpRequest) -> str:
-    terms = shop_profile(request)
-    return terms.safety_practice if terms and terms.safety_practice in PRACTICES else USUAL_PRACTICE
+    return practice_of(shop_profile(request)).code
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,18 +147,6 @@ def safety_record(request: HttpRequest, pk: int) -> HttpResponse:
         else "The safety check is recorded: NOT passed. What failed is listed below."
     )
     return answer_once(request, *done, said=said)
-
-
-@role_required(*EVERYBODY)
-def safety_sheet(request: HttpRequest, pk: int) -> HttpResponse:
-    check = get_object_or_404(SafetyCheck.objects.select_related("person"), pk=pk)
-    job = load_job(check.job_id)
-    return pdf_answer(paper.draw(_paper_of(job, check)), f"safety-{job.number}.pdf")
-
-
-def _paper_of(job: Job, check: SafetyCheck) -> paper.SafetySheet:
-    warnings = tuple(f"{one.title}: {one.text}" for one in cautions_of(job, sheet_of(job)))
-    return paper.SafetySheet(letterhead(), job.number, job.customer.name, set_facts_of(job.radio), safety_facts(check), warnings)
 
 
 @role_required(*EVERYBODY)

@@ -11,10 +11,11 @@ from shop.paper.codes import qr
 from shop.paper.frame import BINDING, LEFT, Heading, room_on
 from shop.paper.letterhead import Letterhead, Party
 from shop.paper.styles import BODY, BOLD, fitted, style
-from shop.paper.tables import FRAME_LIMIT, OneLine, beside, laid_out, say
+from shop.paper.tables import OneLine, beside, laid_out, pieces, say
 from shop.paper.text import LONGEST_ADDRESS, address_markup, break_words, clean, markup, plain
 
 ADDRESS_LINES = 7
+LONGEST_TALE = 5000
 NO_PADDING = [(f"{side}PADDING", (0, 0), (-1, -1), 0) for side in ("LEFT", "RIGHT", "TOP", "BOTTOM")]
 
 
@@ -119,31 +120,30 @@ def party_block(label: str, party: Party) -> list[Flowable]:
 
 def own_words(text: str) -> list[Flowable]:
     """What the customer said, as said: set in with quotation marks; long words and long tales go over pages."""
-    said = break_words(clean(text, 5000)) or "—"
+    said = break_words(clean(text, LONGEST_TALE)) or "—"
     return [Paragraph(markup(f"“{said}”"), style(9.5, indent=4 * mm))]
 
 
 def notice(words: str, room: float, label: str = "") -> Table:
-    """Words in a thin frame; capped, since a frame can't go over a page."""
-    body: list[Flowable] = [say(label, 8.5, bold=True, after=1)] if label else []
-    body.append(say(words, 8, limit=FRAME_LIMIT))
-    commands = [
-        ("BOX", (0, 0), (-1, -1), 0.6, black),
-        ("LEFTPADDING", (0, 0), (-1, -1), 2.5 * mm),
-        ("BOTTOMPADDING", (0, 0), (-1, -1), 2 * mm),
-    ]
-    return laid_out([[body]], [room], commands)
+    """Words in a thin frame that goes over pages where they are many."""
+    head = [[say(label, 8.5, bold=True)]] if label else []
+    body = [*head, *([say(piece, 8)] for piece in pieces(words))]
+    commands = [("BOX", (0, 0), (-1, -1), 0.6, black), ("LEFTPADDING", (0, 0), (-1, -1), 2.5 * mm)]
+    commands += [("BOTTOMPADDING", (0, 0), (-1, -1), 0), ("BOTTOMPADDING", (0, -1), (-1, -1), 2 * mm)]
+    commands += [("NOSPLIT", (0, 0), (-1, 1))] if len(body) > 1 else []
+    return laid_out(body or [[""]], [room], commands)
 
 
 def notices(rows: Iterable[tuple[str, str]], room: float) -> list[Flowable]:
     """Several notices in one frame, the label of each beside it; empty ones are left out."""
-    body = [[say(label, 8, bold=True), say(words, 8, limit=FRAME_LIMIT)] for label, words in rows if words]
-    commands = [
-        ("BOX", (0, 0), (-1, -1), 0.6, black),
-        ("LINEBELOW", (0, 0), (-1, -2), 0.25, black),
-        ("VALIGN", (0, 0), (-1, -1), "TOP"),
-    ]
-    commands += [("LEFTPADDING", (0, 0), (0, -1), 2.5 * mm), ("BOTTOMPADDING", (0, 0), (-1, -1), 1.6 * mm)]
+    body, ends = [], []
+    for label, words in rows:
+        body += [[say(label if not at else "", 8, bold=True), say(piece, 8)] for at, piece in enumerate(pieces(words))]
+        ends += [len(body) - 1] if words else []
+    commands: list[tuple[object, ...]] = [("BOX", (0, 0), (-1, -1), 0.6, black), ("VALIGN", (0, 0), (-1, -1), "TOP")]
+    commands += [("LEFTPADDING", (0, 0), (0, -1), 2.5 * mm), ("BOTTOMPADDING", (0, 0), (-1, -1), 0)]
+    commands += [("LINEBELOW", (0, end), (-1, end), 0.25, black) for end in ends[:-1]]
+    commands += [("BOTTOMPADDING", (0, end), (-1, end), 1.6 * mm) for end in ends]
     return [laid_out(body, [36 * mm, room - 36 * mm], commands)] if body else []
 
 
@@ -159,25 +159,9 @@ def cautions(words: Sequence[str], room: float) -> Table:
     return laid_out(rows, [10 * mm, room - 10 * mm], commands)
 
 
-def points(words: Iterable[str], size: float = 8.5) -> list[Flowable]:
+def points(words: Iterable[str], size: float = 8.5, bullet: str = "–") -> list[Flowable]:
     setting = style(size, after=2, indent=4 * mm)
-    return [Paragraph(markup(text, 1200), setting, bulletText="–") for text in words]
-
-
-def sums(rows: Sequence[tuple[str, str]], room: float, strong: Sequence[int] = (-1,), width_mm: float = 84) -> Table:
-    """Labels and sums at the right-hand edge; the rows in `strong` stand bold between rules."""
-    heavy = {i % len(rows) for i in strong}
-    body = [
-        [say(label, 9, bold=i in heavy, limit=120), say(amount, 9, bold=i in heavy, align="right", limit=80)]
-        for i, (label, amount) in enumerate(rows)
-    ]
-    commands: list[tuple[object, ...]] = [("VALIGN", (0, 0), (-1, -1), "TOP")]
-    commands += [(f"{side}PADDING", (0, 0), (-1, -1), 0.7 * mm) for side in ("TOP", "BOTTOM")]
-    commands += [("LEFTPADDING", (0, 0), (0, -1), 1 * mm), ("RIGHTPADDING", (-1, 0), (-1, -1), 1.1 * mm)]
-    for i in sorted(heavy):
-        commands += [("LINEABOVE", (0, i), (-1, i), 1.1, black), ("LINEBELOW", (0, i), (-1, i), 1.1, black)]
-    widths = [width_mm * mm * 0.6, width_mm * mm * 0.4]
-    return laid_out(body, widths, commands, align="RIGHT")
+    return [Paragraph(markup(text, 1200), setting, bulletText=bullet) for text in words]
 
 
 class SignHere(Flowable):

@@ -25,8 +25,11 @@ class PhotoOnPaper:
     caption: str = ""
 
 
-def _small(content: bytes) -> tuple[BytesIO, int, int] | None:
-    """A telephone's picture in its full size would make the paper too heavy to send."""
+def small(content: bytes) -> tuple[BytesIO, int, int] | None:
+    """A JPEG with its width and height, None for what is no picture.
+
+    A telephone's picture in its full size would make the paper too heavy to send.
+    """
     try:
         with Pixels.open(BytesIO(content)) as pixels:
             pixels.thumbnail((MOST_PIXELS, MOST_PIXELS))
@@ -38,14 +41,14 @@ def _small(content: bytes) -> tuple[BytesIO, int, int] | None:
 
 
 def _cell(photo: PhotoOnPaper, width: float) -> list[Flowable]:
-    small = _small(photo.content)
+    made = small(photo.content)
     caption = say(photo.caption, 7.5, limit=160)
-    if small is None:
+    if made is None:
         return [say(MISSING, 8), caption]
-    made, wide, high = small
+    file, wide, high = made
     scale = min(width / wide, TALLEST / high)
-    made.seek(0)
-    return [Image(made, wide * scale, high * scale, hAlign="LEFT"), caption]
+    file.seek(0)
+    return [Image(file, wide * scale, high * scale, hAlign="LEFT"), caption]
 
 
 def photos(shown: Sequence[PhotoOnPaper], room: float) -> list[Table]:

@@ -2,6 +2,7 @@
 
 import unicodedata
 from functools import cache
+from itertools import groupby
 from pathlib import Path
 
 from reportlab.lib.enums import TA_CENTER, TA_LEFT, TA_RIGHT
@@ -47,6 +48,35 @@ def width_of(text: str, size: float, bold: bool = False) -> float:
     return pdfmetrics.stringWidth(text, BOLD if bold else BODY, size)
 
 
+@cache
+def _inked() -> frozenset[int]:
+    """Code points that both weights can draw."""
+    register_fonts()
+    return frozenset(pdfmetrics.getFont(BODY).face.charToGlyph) & frozenset(pdfmetrics.getFont(BOLD).face.charToGlyph)
+
+
+@cache
+def _alike(character: str) -> str:
+    """Letters that mean the same and can be drawn (`Ａ` is `A`); empty where the fonts have none."""
+    if ord(character) in _inked():
+        return character
+    alike = unicodedata.normalize("NFKC", character)
+    return alike if all(ord(c) in _inked() for c in alike) else ""
+
+
+def readable(text: str) -> str:
+    """The text with a stand-in for what the fonts lack, its number in Unicode (`[U+6F22 U+5B57]`): a box would say nothing."""
+    if text.isascii():
+        return text
+    parts: list[str] = []
+    for is_drawn, run in groupby(text, lambda c: c == "\n" or bool(_alike(c))):
+        if is_drawn:
+            parts += [c if c == "\n" else _alike(c) for c in run]
+        else:
+            parts.append(f"[{' '.join(f'U+{ord(c):04X}' for c in run)}]")
+    return "".join(parts)
+
+
 def can_print(text: str) -> bool:
     """Whether the fonts have every character, and none runs from right to left: the library can't set those."""
     register_fonts()
@@ -56,6 +86,7 @@ def can_print(text: str) -> bool:
 
 def fitted(text: str, room: float, size: float, smallest: float, bold: bool = False) -> tuple[str, float]:
     """The text and the size at which it fits `room` points; what doesn't fit at `smallest` is cut, with an ellipsis."""
+    text = readable(text)
     wide = width_of(text, size, bold)
     if wide <= room:
         return text, size

@@ -9,12 +9,14 @@ from reportlab.lib.units import mm
 from reportlab.platypus import Flowable, Paragraph, Table
 
 from shop.paper.styles import BODY, BOLD, style, width_of
-from shop.paper.text import LONGEST_TEXT, LONGEST_WORD, MOST_LINES, break_words, clean, markup
+from shop.paper.text import LONGEST_TEXT, LONGEST_WORD, MOST_LINES, break_words, clean, inked, markup
 
 CELL_LIMIT = 400
 CELL_LINES = 12
 FRAME_LIMIT = 1500
 LINES_A_ROW = 18
+LONGEST_NOTICE = 40_000
+PIECE = 900
 SIZE = 8
 PAD = 1.4 * mm
 RULE = HexColor(0x777777)
@@ -62,6 +64,26 @@ def say(
     return Paragraph(markup(text, limit, most_lines=lines), style(size, bold, align, after))
 
 
+def pieces(words: str) -> list[str]:
+    """A long text in pieces short enough for a row each, broken at line breaks and spaces; nothing is cut. None for no words."""
+    found: list[str] = []
+    for line in clean(words, LONGEST_NOTICE, LONGEST_NOTICE).split("\n"):
+        for part in _parts(line, PIECE):
+            fits = found and len(found[-1]) + len(part) < PIECE and found[-1].count("\n") < CELL_LINES
+            found = [*found[:-1], f"{found[-1]}\n{part}"] if fits else [*found, part]
+    return [piece for piece in found if piece.strip()]
+
+
+def _parts(line: str, longest: int) -> list[str]:
+    parts = []
+    while len(line) > longest:
+        at = line.rfind(" ", longest // 2, longest)
+        at = at if at > 0 else longest
+        parts.append(line[:at])
+        line = line[at:].lstrip()
+    return [*parts, line]
+
+
 def laid_out(
     body: Sequence[Sequence[object]],
     widths: Sequence[float],
@@ -96,7 +118,7 @@ def _pieces(text: str, width: float) -> list[str]:
 def _cell(cell: Cell, column: Column, width: float, limit: int) -> list[Flowable]:
     if isinstance(cell, Flowable):
         return [cell]
-    text = clean(cell, limit, CELL_LINES)
+    text = inked(cell, limit, CELL_LINES)
     room = width - 2 * PAD
     if "\n" not in text and width_of(text, SIZE, column.bold) <= room:
         return [OneLine(text, SIZE, column.bold, column.align)]

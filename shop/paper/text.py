@@ -9,11 +9,13 @@ import re
 import unicodedata
 from xml.sax.saxutils import escape, quoteattr
 
+from shop.paper.styles import readable
+
 LONGEST_TEXT = 6000
 MOST_LINES = 120
 LONGEST_WORD = 30
 LONGEST_ADDRESS = 80
-DROPPED = frozenset({"Cc", "Cf", "Cs", "Co", "Cn"})
+DROPPED = frozenset({"Cc", "Cf", "Cs"})
 SPACES = {0x202F: "\u00a0", 0x2028: "\n", 0x2029: "\n", 0x85: "\n", 0x0B: "\n", 0x0C: "\n"}
 
 
@@ -29,6 +31,12 @@ def clean(text: str, limit: int = LONGEST_TEXT, most_lines: int = MOST_LINES) ->
     return kept[: limit - 1].rstrip() + "…" if len(text) > limit else kept
 
 
+def inked(text: str, limit: int = LONGEST_TEXT, most_lines: int = MOST_LINES) -> str:
+    """As `clean`, with a stand-in for what the fonts lack; these may make it three times as long and no longer."""
+    whole = readable(clean(text, limit, most_lines))
+    return whole[: 3 * limit - 1] + "…" if len(whole) > 3 * limit else whole
+
+
 def break_words(text: str, longest: int = LONGEST_WORD) -> str:
     return re.sub(rf"(\S{{{longest}}})(?=\S)", r"\1 ", text)
 
@@ -40,11 +48,11 @@ def plain(text: str, limit: int = 300) -> str:
 
 def markup(text: str, limit: int = LONGEST_TEXT, longest_word: int = LONGEST_WORD, most_lines: int = MOST_LINES) -> str:
     """The text as paragraph markup that says exactly what was typed and does nothing."""
-    return escape(break_words(clean(text, limit, most_lines), longest_word)).replace("\n", "<br/>")
+    return escape(break_words(inked(text, limit, most_lines), longest_word)).replace("\n", "<br/>")
 
 
 def address_markup(address: str, limit: int = 400) -> str:
     """A web address that can be read, copied and, where it is http(s), clicked."""
     whole = plain(address, limit).replace(" ", "")
-    shown = escape(break_words(whole, LONGEST_ADDRESS))
+    shown = escape(break_words(readable(whole), LONGEST_ADDRESS))
     return f"<link href={quoteattr(whole)}>{shown}</link>" if whole.startswith(("https://", "http://")) else shown

@@ -5,9 +5,12 @@
 {{ at|moment_in }}                 day and minute in the time zone that the moment carries
 {{ minutes|lasting }}              `1 h 30 min`
 {{ percent|share }}                `17.5 %`
+{% range_in low high locale %}     one sum where both ends are the same
+{{ photo|as_source }}              a photo on paper as the source of an <img>, small; empty where its file is gone
 {{ text|typed }}                   what somebody typed: capped and cleaned as for the PDF, line breaks kept
 """
 
+from base64 import b64encode
 from datetime import date, datetime
 from decimal import Decimal
 
@@ -17,6 +20,7 @@ from django.utils.safestring import SafeString, mark_safe
 from moneyed import Money
 
 from shop.paper import wording
+from shop.paper.pictures import PhotoOnPaper, small
 from shop.paper.text import clean
 
 register = template.Library()
@@ -50,6 +54,17 @@ def lasting(minutes: int) -> str:
 @register.filter
 def share(percent: Decimal) -> str:
     return wording.show_percent(percent)
+
+
+@register.simple_tag
+def range_in(low: Money, high: Money, locale: str) -> str:
+    return wording.show_range(low, high, locale)
+
+
+@register.filter
+def as_source(photo: PhotoOnPaper) -> str:
+    made = small(photo.content)
+    return f"data:image/jpeg;base64,{b64encode(made[0].getvalue()).decode()}" if made else ""
 
 
 @register.filter

@@ -23,7 +23,16 @@ from jobs.documents.estimate import (
     RevisionOnPaper,
     TaxRange,
 )
-from jobs.documents.facts import Counted, SafetyFacts, SafetyReadingLine, SetFacts
+from jobs.documents.facts import (
+    Counted,
+    LinePosition,
+    LookFacts,
+    ReadingToTake,
+    ReleaseFacts,
+    SafetyFacts,
+    SafetyReadingLine,
+    SetFacts,
+)
 from jobs.documents.safety_sheet import SafetySheet
 from jobs.documents.summary import (
     ComponentRow,
@@ -294,8 +303,63 @@ def warranty(lines: int = 3) -> WarrantyPaper:
     )
 
 
-def safety_sheet() -> SafetySheet:
-    return SafetySheet(HEAD, "J-2031-0042", OWNER.name, RADIO, SAFETY, CAUTIONS)
+LINE_POSITIONS = (
+    LinePosition(
+        "C40", "Capacitor from the line to the chassis", "0.05 µF", "Y1 or Y2", "47 nF 300 V Y2", "Y2", "right class", "yes"
+    ),
+    LinePosition("C41", "Capacitor across the line", "0.1 µF", "X1, X2, Y1 or Y2", "0.1 µF 400 V film", "", "override", "warn"),
+    LinePosition(
+        "C42", "Capacitor from the aerial socket", "", "Y1, or two Y2 in series", "nothing yet", "", "still to fit", "no"
+    ),
+    LinePosition("C43", "Capacitor across the line", "0.1 µF", "X1, X2, Y1 or Y2", "", "", "not decided on", "open"),
+)
+
+
+def safety_sheet(positions: int = 0) -> SafetySheet:
+    more = tuple(replace(LINE_POSITIONS[0], position=f"C{i + 100}") for i in range(positions))
+    return SafetySheet(
+        HEAD,
+        "J-2031-0042",
+        OWNER.name,
+        RADIO,
+        SAFETY,
+        CAUTIONS,
+        practice="Leakage check: 0.75 V across 1.5 kΩ ∥ 0.15 µF",
+        line_positions=(*LINE_POSITIONS, *more),
+        overrides=summary().overrides,
+        look=LookFacts(NOON, "Ines Tolland", ("C12: stays in and was not measured", "V4: wired otherwise than drawn"), "by lamp"),
+        soaks=summary().soaks,
+        soak_wanted="5 h",
+        release=ReleaseFacts(False, NOON, "Tomos Ferrier", "Żaneta Kowalczyk-Ólafsdóttir"),
+    )
+
+
+def blank_safety_sheet() -> SafetySheet:
+    """Nothing is looked at, tested, soaked or given out yet."""
+    readings = tuple(
+        ReadingToTake(
+            "Voltage from each exposed metal part to earth across 1.5 kΩ 10 W in parallel with 0.15 µF",
+            "V",
+            "at most 0.75 V",
+            polarity,
+            switch,
+            "No isolating transformer. Write down the largest reading of all metal parts.",
+            "Source: a service manual.",
+        )
+        for polarity in ("normal", "reversed")
+        for switch in ("on", "off")
+    )
+    empty = replace(safety_sheet(), safety=None, holds=False, to_take=readings, line_positions=(), overrides=(), look=None)
+    return replace(empty, open_points=("C12: not looked at", "set: to fit (blocks)"), soaks=(), release=None)
+
+
+def unsafe_safety_sheet() -> SafetySheet:
+    """A failed check, a look that is void, and the set given back disabled."""
+    gone = ReleaseFacts(True, NOON, "Tomos Ferrier", "Żaneta Kowalczyk-Ólafsdóttir", "Line cord cut off at the chassis")
+    failed = replace(SAFETY, passed=False, isolating_transformer=True)
+    data = safety_sheet()
+    assert data.look is not None
+    return replace(data, safety=failed, look=replace(data.look, holds=False), release=gone)
 
 
 VAT = Decimal("20.00")

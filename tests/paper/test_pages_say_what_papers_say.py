@@ -16,7 +16,9 @@ from pypdf import PdfReader
 from billing.documents import credit_note, invoice, statement
 from billing.views.keepsakes import cover_of
 from billing.views.paper_pages import lines_of
-from jobs.documents import summary, warranty
+from jobs.documents import estimate, safety_sheet, summary, warranty
+from jobs.views.estimate_papers import page_parts
+from jobs.views.safety_papers import page_words
 from tests.paper import samples
 
 # On every sheet of a PDF, and on no page of the web; the letters are tabs of the sections.
@@ -38,6 +40,11 @@ PAGES: list[tuple[str, Callable[[], Any], Callable[[Any], bytes], Context]] = [
     ("billing/statement_page.html", samples.statement, statement.draw, lambda one: {"sums": statement.sum_rows(one)}),
     ("jobs/summary_page.html", samples.summary, summary.draw, lambda one: {}),
     ("jobs/warranty_page.html", samples.warranty, warranty.draw, cover_of),
+    ("jobs/estimate_page.html", samples.estimate, estimate.draw, page_parts),
+    ("jobs/estimate_page.html", samples.estimate_with_a_choice, estimate.draw, page_parts),
+    ("jobs/safety_page.html", samples.safety_sheet, safety_sheet.draw, page_words),
+    ("jobs/safety_page.html", samples.blank_safety_sheet, safety_sheet.draw, page_words),
+    ("jobs/safety_page.html", samples.unsafe_safety_sheet, safety_sheet.draw, page_words),
 ]
 
 
@@ -60,7 +67,7 @@ def words_of(text: str) -> set[str]:
 
 
 @pytest.mark.parametrize("fill", [False, True], ids=["as it is", "every text filled"])
-@pytest.mark.parametrize(("template", "sample", "draw", "context"), PAGES, ids=[one[0] for one in PAGES])
+@pytest.mark.parametrize(("template", "sample", "draw", "context"), PAGES, ids=[f"{one[0]} {one[1].__name__}" for one in PAGES])
 def test_every_word_of_the_paper_is_on_its_page(
     template: str, sample: Callable[[], Any], draw: Callable[[Any], bytes], context: Context, fill: bool
 ) -> None:

@@ -14,9 +14,39 @@ def test_markup_says_what_was_typed_and_does_nothing() -> None:
     assert markup('<img src="/etc/passwd"> & <b>') == '&lt;img src="/etc/passwd"&gt; &amp; &lt;b&gt;'
 
 
-@pytest.mark.parametrize("bad", ["\x00", "\x07", "\x1b", "\u202e", "\u2066", "\u200f", "\ufeff", "\ud800", "\uffff", "\ue000"])
+@pytest.mark.parametrize("bad", ["\x00", "\x07", "\x1b", "\u202e", "\u2066", "\u200f", "\ufeff", "\ud800"])
 def test_control_and_direction_characters_are_dropped(bad: str) -> None:
     assert clean(f"a{bad}b") == "ab"
+
+
+@pytest.mark.parametrize(
+    ("typed", "shown"),
+    [
+        ("漢字", "[U+6F22 U+5B57]"),
+        ("Ａｄａ", "Ada"),
+        ("a\ue000b\uffffc", "a[U+E000]b[U+FFFF]c"),
+        ("O\u031bng Nguyễn Thị Hà", "Ơng Nguyễn Thị Hà"),
+        ("x\u0301", "x\u0301"),
+    ],
+)
+def test_what_the_fonts_lack_is_shown_by_a_stand_in_and_never_lost(typed: str, shown: str) -> None:
+    assert markup(typed) == shown
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "Ελευθερία Παπαδοπούλου",
+        "Жанна Ґрещук-Ўласава",
+        "Żółć Gęślą Jaźń",
+        "İğdır Şişli Çığ",
+        "Nguyễn Thị Phương Thảo",
+        "Ólafsdóttir Þóra Æð",
+        "Đorđević Šćepan",
+    ],
+)
+def test_names_of_our_customers_need_no_stand_in(name: str) -> None:
+    assert markup(name) == name
 
 
 def test_letters_signs_and_line_breaks_are_kept() -> None:
