@@ -91,7 +91,7 @@ def draw_mark(canvas: Canvas, mark: PaperMark, x: float, y: float) -> None:
     draw_look(canvas, mark.look, at_x, at_y)
     for at, flag in enumerate(mark.flags):
         draw_look(canvas, flag, at_x + (13 - 26 * at) * UNIT, at_y + 10 * UNIT, UNIT * 0.8)
-    _name(canvas, mark.designator, at_x, at_y - 20 * UNIT)
+    _name(canvas, mark.designator, at_x, at_y - spot.name_down * UNIT)
 
 
 def _name(canvas: Canvas, designator: str, x: float, y: float) -> None:

@@ -16,8 +16,8 @@ THREAD = 19.0
 """How far the mark hangs from its place, along and down, in units of a mark's box (24 wide)."""
 WHOLE = 10_000
 """Places are counted in so many parts of the page, as the model does."""
-EDGE_RIGHT, EDGE_TOP = 9_200, 1_000
-"""Beyond these ten-thousandths of the page a mark hangs on the other side, so that it stays on the page."""
+EDGE_LEFT, EDGE_TOP = 800, 1_000
+"""Nearer to an edge than these ten-thousandths of the page a mark hangs on the other side, so that it stays on the page."""
 DARK, PALE = "#17212a", "#ffffff"
 
 
@@ -99,11 +99,17 @@ class Spot:
 
     @property
     def across(self) -> float:
-        return -THREAD if self.x > EDGE_RIGHT else THREAD
+        """To the left: names and values are mostly printed to the right of what they name."""
+        return THREAD if self.x < EDGE_LEFT else -THREAD
 
     @property
     def down(self) -> float:
         return THREAD if self.y < EDGE_TOP else -THREAD
+
+    @property
+    def name_down(self) -> float:
+        """Where the position's name stands: on the far side of the mark."""
+        return 27.0 if self.down > 0 else -17.0
 
     @property
     def hangs(self) -> str:

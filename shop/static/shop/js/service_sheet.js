@@ -8,6 +8,7 @@
 const WHOLE = 10000;
 const STEP = 25;
 const LARGE_STEP = 250;
+const SMALL = 700;
 const PARTS = ["messages", "placing-state", "placing-marks", "placing-lists"];
 const FIELDS = ["position", "across", "down"];
 
@@ -16,27 +17,34 @@ const drawing = frame?.querySelector("[data-drawing]");
 const picture = drawing?.querySelector("img, input[type=image]");
 const form = document.querySelector("form[data-placing]");
 
-function show(width) {
+function widen(width) {
   const fit = width === "fit";
   const wide = fit ? frame.clientWidth : Number(width);
-  const at = [(frame.scrollLeft + frame.clientWidth / 2) / drawing.offsetWidth, (frame.scrollTop + frame.clientHeight / 2) / drawing.offsetHeight];
   const ratio = picture.offsetHeight / picture.offsetWidth;
   drawing.classList.toggle("is-fit", fit && picture.tagName === "IMG");
+  drawing.classList.toggle("is-small", wide < SMALL);
   picture.width = wide;
   if (picture.tagName === "INPUT") picture.height = Math.round(wide * ratio);
-  frame.scrollTo(at[0] * drawing.offsetWidth - frame.clientWidth / 2, at[1] * drawing.offsetHeight - frame.clientHeight / 2);
+}
+
+function mark(link) {
+  for (const other of document.querySelectorAll("a[data-wide]")) other.removeAttribute("aria-current");
+  link?.setAttribute("aria-current", "true");
 }
 
 for (const link of document.querySelectorAll("a[data-wide]"))
   link.addEventListener("click", (event) => {
     event.preventDefault();
-    show(link.dataset.wide);
-    for (const other of document.querySelectorAll("a[data-wide]")) other.removeAttribute("aria-current");
-    link.setAttribute("aria-current", "true");
+    // What stood in the middle stays in the middle.
+    const across = (frame.scrollLeft + frame.clientWidth / 2) / drawing.offsetWidth;
+    const down = (frame.scrollTop + frame.clientHeight / 2) / drawing.offsetHeight;
+    widen(link.dataset.wide);
+    frame.scrollTo(across * drawing.offsetWidth - frame.clientWidth / 2, down * drawing.offsetHeight - frame.clientHeight / 2);
+    mark(link);
   });
 
-function centre(mark) {
-  const [at, around] = [mark.getBoundingClientRect(), frame.getBoundingClientRect()];
+function centre(place) {
+  const [at, around] = [place.getBoundingClientRect(), frame.getBoundingClientRect()];
   frame.scrollBy(at.left + at.width / 2 - around.left - frame.clientWidth / 2, at.top + at.height / 2 - around.top - frame.clientHeight / 2);
 }
 
@@ -141,7 +149,10 @@ function placing() {
     });
 
   cross.removeAttribute("hidden");
-  if (drawing.hasAttribute("data-fit")) show("fit");
+  if (drawing.hasAttribute("data-fit")) {
+    widen("fit");
+    mark(null);
+  }
   toChosen();
   move(place.x, place.y);
 }
