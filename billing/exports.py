@@ -1,36 +1,20 @@
 """The books as tables that leave the house: headings and rows for CSV and XLSX, sums as decimals beside their currency."""
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
 from decimal import Decimal
 
+from django.db.models import QuerySet
+
+from billing.models import InvoiceLine
 from billing.queries.ageing import COLUMNS, Ageing
 from billing.queries.journal import Journal
 from billing.queries.statement import CustomerAccount
 from billing.queries.tax_report import PaperRow, TaxReport
-from shop.money import as_money
-from shop.tabular import CSV_TYPE, XLSX_TYPE, Cell, csv_bytes, xlsx_bytes
-
-TYPES = {"csv": CSV_TYPE, "xlsx": XLSX_TYPE}
-
-
-@dataclass(frozen=True, slots=True)
-class Sheet:
-    """A table as it is written: `name` is the file's, without its ending."""
-
-    name: str
-    headings: tuple[str, ...]
-    rows: tuple[tuple[Cell, ...], ...]
-
-    def content(self, ending: str) -> bytes:
-        """`ending` is `csv` or `xlsx`."""
-        if ending == "xlsx":
-            return xlsx_bytes(self.name, self.headings, self.rows)
-        return csv_bytes(self.headings, self.rows)
-
-
-def amount(minor: int, currency: str) -> Decimal:
-    return Decimal(as_money(minor, currency).amount)
+from inventory.models import Lot
+from jobs.queries.collection import Clock
+from shop.money import amount
+from shop.tabular import Cell, Sheet
+from shop.web.saving import Columns, in_batches, sheet_of
 
 
 def journal_sheet(journal: Journal) -> Sheet:
@@ -88,6 +72,37 @@ def _paper_cells(row: PaperRow) -> tuple[Cell, ...]:
         *(amount(minor, row.currency) for minor in sums),
         row.currency,
     )
+
+
+def uncollected_sheet(rows: Iterable[tuple[Clock, int | None]], currency: str) -> Sheet:
+    columns: Columns = (
+        ("Job", lambda one: one[0].job.number),
+        ("Set", lambda one: one[0].job.radio),
+        ("Customer", lambda one: one[0].job.customer),
+        ("Telephone", lambda one: one[0].job.customer.phone),
+        ("Ready since", lambda one: one[0].ready_on),
+        ("Days", lambda one: one[0].ready_days),
+        ("Owed", lambda one: None if one[1] is None else amount(one[1], currency)),
+        ("Currency", lambda one: currency),
+        ("Notices", lambda one: "; ".join(f"{note.sent_on} {note.get_kind_display().lower()}" for note in one[0].notices)),
+        ("Where it stands", lambda one: one[0].standing[1]),
+    )
+    return sheet_of("not-collected", columns, rows)
+
+
+LOT_LINES: Columns = (
+    ("Line", lambda one: one.text),
+    ("Position", lambda one: one.designator),
+    ("Invoice", lambda one: one.invoice.number),
+    ("Issued", lambda one: one.invoice.issued_on),
+    ("Job", lambda one: one.invoice.job.number),
+    ("Customer", lambda one: one.invoice.customer),
+    ("Count", lambda one: one.count),
+)
+
+
+def lot_lines_sheet(lot: Lot, lines: "QuerySet[InvoiceLine]") -> Sheet:
+    return sheet_of(f"lot-{lot.pk}-billed", LOT_LINES, in_batches(lines))
 
 
 def ageing_sheet(aged: Ageing) -> Sheet:

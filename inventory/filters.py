@@ -7,8 +7,10 @@ from django import forms
 from django.db.models import Exists, F, OuterRef, Q, QuerySet
 
 from inventory.models import (
+    Condition,
     Drawer,
     Kind,
+    Lot,
     Movement,
     MovementKind,
     Order,
@@ -25,7 +27,7 @@ from inventory.queries.parts import QUANTITIES, parts_matching
 from shop.models import Staff
 from shop.search_text import fold
 
-HERE, LOW, ALL, UNUSED = "here", "low", "all", "unused"
+HERE, LOW, ALL, UNUSED, BLOCKED = "here", "low", "all", "unused", "blocked"
 SHOW = [(ALL, "all parts"), (HERE, "in a drawer now"), (LOW, "fewer than wanted"), (UNUSED, "no longer kept")]
 
 
@@ -72,6 +74,36 @@ class PartFilter(Searched):
         if value == HERE:
             return kept.filter(Q(on_hand__gt=0))
         return kept.filter(Q(free__lt=F("minimum"))) if value == LOW else kept
+
+
+SHOW_LOTS = [(HERE, "in a drawer now"), (BLOCKED, "blocked"), (ALL, "all lots")]
+
+
+class LotFilter(Searched):
+    """Lots `listed_lots`: what lies in a drawer unless more is asked for."""
+
+    q = _search("Part", "of_part")
+    date_code = filters.CharFilter(label="Date code", field_name="date_code", lookup_expr="icontains")
+    condition = filters.ChoiceFilter(label="Class", choices=Condition.choices, empty_label="any")
+    supplier = filters.ModelChoiceFilter(label="Supplier", queryset=Supplier.objects.all(), empty_label="any")
+    show = filters.ChoiceFilter(label="Show", method="which", choices=SHOW_LOTS, empty_label=None)
+
+    class Meta:
+        model = Lot
+        fields: tuple[str, ...] = ()
+
+    def __init__(self, data: Any = None, *args: Any, **kwargs: Any) -> None:
+        asked = data.copy() if data is not None else {}
+        asked.setdefault("show", HERE)
+        super().__init__(asked, *args, **kwargs)
+
+    def of_part(self, lots: "QuerySet[Lot]", name: str, value: str) -> "QuerySet[Lot]":
+        return lots.filter(part__in=parts_matching(value[:80]).values("pk"))
+
+    def which(self, lots: "QuerySet[Lot]", name: str, value: str) -> "QuerySet[Lot]":
+        if value == BLOCKED:
+            return lots.exclude(blocked_reason="")
+        return lots.filter(Q(on_hand__gt=0)) if value == HERE else lots
 
 
 class MovementFilter(Searched):

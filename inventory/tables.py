@@ -1,6 +1,7 @@
 """Tables of parts, movements, suppliers, orders and suppliers' bills."""
 
 from datetime import date
+from decimal import Decimal
 from typing import Any, ClassVar
 
 import django_tables2 as tables
@@ -9,12 +10,12 @@ from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
 from inventory.components.writing import write_value
-from inventory.models import Drawer, Movement, Order, OrderLine, OrderState, Part, Supplier, SupplierBill
+from inventory.models import Drawer, Lot, Movement, Order, OrderLine, OrderState, Part, Supplier, SupplierBill
 from inventory.pricing import FOLDED, PriceTerms
 from inventory.queries.exchange import amount_minor
 from inventory.queries.parts import price_of
 from shop.models import Profile
-from shop.money import show
+from shop.money import fine_amount, show, show_fine
 from shop.templatetags.shop_tags import day, moment
 from shop.web.marks import state
 
@@ -39,6 +40,8 @@ class PartTable(tables.Table):
     """Expects parts `with_stock()` and `with_lots`; `prices` are the terms that price them."""
 
     caption = "Parts"
+    also = (("Words", "description"), ("Minimum", "minimum"), ("Kept", "in_use"))
+    money = ("price",)
     marking = tables.Column("Value or type", order_by=("value_si", "marking"))
     kind = tables.Column("Kind")
     rating = tables.Column("Rating", empty_values=(), order_by=("volts", "watts"))
@@ -58,6 +61,23 @@ class PartTable(tables.Table):
     def render_marking(self, record: Part) -> SafeString:
         words = format_html('<span class="soft">{}</span>', record.description) if record.description else ""
         return format_html("{} {}", link("inventory:part", record.pk, record.marking), words)
+
+    def currency_of(self, record: Part) -> str:
+        return self.prices.currency
+
+    def value_price(self, record: Part) -> int | None:
+        price = price_of(record, record.known_lots, self.prices)  # type: ignore[attr-defined]
+        return price.unit_minor if price else None
+
+    def value_rating(self, record: Part) -> str:
+        return rating_of(record)
+
+    def value_drawers(self, record: Part) -> str:
+        lying = (balance for lot in record.known_lots for balance in lot.lying)  # type: ignore[attr-defined]
+        return ", ".join(dict.fromkeys(balance.drawer.code for balance in lying))
+
+    def value_kind(self, record: Part) -> str:
+        return self.render_kind(record)
 
     def render_kind(self, record: Part) -> str:
         made = record.get_technology_display().lower() if record.technology else ""
@@ -87,6 +107,63 @@ class PartTable(tables.Table):
         return format_html('{} <span class="soft">{}</span>', shown, FOLDED) if price.is_folded else shown
 
 
+class LotTable(tables.Table):
+    """Expects lots from `queries.lots.listed_lots`."""
+
+    caption = "Lots"
+    money = ("unit_cost_milli",)
+    also = (("Mark", "mark"), ("Can go back until", "return_until_on"), ("Note", "note"))
+    lot = tables.Column("Lot", accessor="pk", order_by="pk")
+    part = tables.Column("Part", order_by=("part__kind", "part__value_si", "part__marking"))
+    date_code = tables.Column("Date code", default="")
+    condition = tables.Column("Class")
+    received_on = tables.Column("Came in")
+    supplier = tables.Column("Supplier", order_by="supplier__name", default="")
+    on_hand = tables.Column("On hand", attrs=NUM)
+    drawers = tables.Column("Drawers", empty_values=(), orderable=False)
+    unit_cost_milli = tables.Column("Cost each", attrs=NUM)
+    blocked_reason = tables.Column("Blocked", default="")
+
+    class Meta:
+        order_by: ClassVar = ("-lot",)
+        empty_text = "No lot answers to this. Try part of the date code, or show all lots."
+
+    def __init__(self, *args: Any, profile: Profile, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.profile = profile
+
+    def currency_of(self, record: Lot) -> str:
+        return self.profile.currency
+
+    def render_lot(self, record: Lot) -> SafeString:
+        return link("inventory:lot", record.pk, record.pk)
+
+    def value_part(self, record: Lot) -> str:
+        return record.part.title
+
+    def render_part(self, record: Lot) -> SafeString:
+        return link("inventory:part", record.part_id, record.part.title)
+
+    def render_received_on(self, value: date) -> SafeString | str:
+        return day(value)
+
+    def value_drawers(self, record: Lot) -> str:
+        return ", ".join(balance.drawer.code for balance in record.lying)  # type: ignore[attr-defined]
+
+    def render_drawers(self, record: Lot) -> SafeString:
+        lying = record.lying  # type: ignore[attr-defined]
+        return format_html_join(", ", "{}", ((link("inventory:drawer", one.drawer_id, one.drawer.code),) for one in lying))
+
+    def value_unit_cost_milli(self, record: Lot) -> Decimal:
+        return fine_amount(record.unit_cost_milli, self.profile.currency)
+
+    def render_unit_cost_milli(self, value: int) -> str:
+        return show_fine(value, self.profile.currency, self.profile.locale)
+
+    def render_blocked_reason(self, value: str) -> SafeString:
+        return state("no", value)
+
+
 class MovementTable(tables.Table):
     """Expects movements from `queries.lots.ledger`. Plain columns: the library's datetime column costs more than all others."""
 
@@ -104,6 +181,12 @@ class MovementTable(tables.Table):
     class Meta:
         order_by: ClassVar = ()
         empty_text = "No movement answers to this."
+
+    def value_part(self, record: Movement) -> str:
+        return record.lot.part.title
+
+    def value_lot(self, record: Movement) -> int:
+        return record.lot_id
 
     def render_at(self, record: Movement) -> SafeString | str:
         return moment(record.at)
@@ -136,6 +219,7 @@ class SupplierTable(tables.Table):
     """Expects suppliers `with_lots_counted`."""
 
     caption = "Suppliers"
+    also = (("Bought from", "in_use"),)
     name = tables.Column("Name")
     phone = tables.Column("Telephone", orderable=False)
     email = tables.Column("E-mail", orderable=False)
@@ -163,6 +247,8 @@ class OrderTable(tables.Table):
     """Expects orders from `queries.orders.listed`."""
 
     caption = "Orders, what is on back order first"
+    also = (("Ordered", "ordered"), ("Sent", "sent_at"), ("Closed", "closed_at"))
+    money = ("goods",)
     number = tables.Column("Order", empty_values=(), orderable=False)
     supplier = tables.Column("Supplier", orderable=False)
     state = tables.Column("State", orderable=False)
@@ -177,6 +263,12 @@ class OrderTable(tables.Table):
     def __init__(self, *args: Any, profile: Profile, today: date, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.profile, self.today = profile, today
+
+    def currency_of(self, record: Order) -> str:
+        return record.currency
+
+    def value_goods(self, record: Order) -> int:
+        return record.goods + record.carriage_minor  # type: ignore[attr-defined]
 
     def render_number(self, record: Order) -> SafeString:
         return link("inventory:order", record.pk, record.number or "draft")
@@ -205,6 +297,8 @@ class SupplierBillTable(tables.Table):
     """Expects bills from `queries.supplier_bills.listed_bills`."""
 
     caption = "Suppliers' bills, those to accept first"
+    also = (("Why accepted with differences", "accepted_why"),)
+    money = ("net_minor", "gross")
     number = tables.Column("Bill", orderable=False)
     supplier = tables.Column("Supplier", orderable=False)
     billed_on = tables.Column("Of", orderable=False)
@@ -220,6 +314,17 @@ class SupplierBillTable(tables.Table):
     def __init__(self, *args: Any, locale: str, today: date, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.locale, self.today = locale, today
+
+    def currency_of(self, record: SupplierBill) -> str:
+        return record.currency
+
+    def value_gross(self, record: SupplierBill) -> int:
+        return record.net_minor + record.tax_minor
+
+    def value_accepted_at(self, record: SupplierBill) -> str:
+        if record.accepted_at is None:
+            return "To be accepted"
+        return "Accepted with differences" if record.accepted_why else "Accepted"
 
     def render_number(self, record: SupplierBill) -> SafeString:
         return link("inventory:supplier_bill", record.pk, record.number)
@@ -249,6 +354,7 @@ class UnbilledTable(tables.Table):
     """Expects lines from `queries.supplier_bills.unbilled`."""
 
     caption = "Came in and not billed"
+    money = ("sum",)
     order = tables.Column("Order", orderable=False)
     supplier = tables.Column("Supplier", accessor="order__supplier", orderable=False)
     text = tables.Column("Part", orderable=False)
@@ -263,6 +369,15 @@ class UnbilledTable(tables.Table):
         super().__init__(*args, **kwargs)
         self.locale = locale
 
+    def currency_of(self, record: OrderLine) -> str:
+        return record.order.currency
+
+    def value_order(self, record: OrderLine) -> str:
+        return record.order.number
+
+    def value_sum(self, record: OrderLine) -> int:
+        return amount_minor(record.not_billed, record.unit_milli)  # type: ignore[attr-defined]
+
     def render_order(self, record: OrderLine) -> SafeString:
         return link("inventory:order", record.order_id, record.order.number)
 
@@ -270,5 +385,4 @@ class UnbilledTable(tables.Table):
         return link("inventory:part", record.part_id, record.text)
 
     def render_sum(self, record: OrderLine) -> str:
-        left = amount_minor(record.not_billed, record.unit_milli)  # type: ignore[attr-defined]
-        return show(left, record.order.currency, self.locale)
+        return show(self.value_sum(record), record.order.currency, self.locale)

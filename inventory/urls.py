@@ -5,6 +5,7 @@ from django.urls import URLPattern, path
 from inventory.views import (
     counting,
     drawers,
+    fullness,
     individuals,
     labels,
     lot_photos,
@@ -32,6 +33,7 @@ app_name = "inventory"
 urlpatterns: list[URLPattern] = [
     path("", parts.part_list, name="parts"),
     path("cabinets/", drawers.drawer_list, name="drawers"),
+    path("cabinets/fullness/", fullness.fullness, name="fullness"),
     path("cabinets/new/", drawers.drawer_new, name="drawer_new"),
     path("<int:pk>/", drawers.drawer, name="drawer"),
     path("cabinets/front/", drawers.cabinet_face, name="cabinet_face"),
@@ -54,6 +56,7 @@ urlpatterns: list[URLPattern] = [
     path("parts/<int:pk>/change/", parts.part_change, name="part_change"),
     path("holds/<int:pk>/let-go/", parts.hold_let_go, name="hold_let_go"),
     path("receive/", receiving.receive, name="receive"),
+    path("lots/", lots.lot_list, name="lots"),
     path("lots/<int:pk>/", lots.lot, name="lot"),
     path("valves/", individuals.valve_list, name="valves"),
     path("valves/match/", individuals.match, name="match"),
@@ -63,6 +66,7 @@ urlpatterns: list[URLPattern] = [
     path("lots/<int:pk>/test/", individuals.valve_test, name="valve_test"),
     path("lots/<int:pk>/photos/", lot_photos.lot_photos, name="lot_photos"),
     path("lot-photos/<int:pk>/", lot_photos.lot_photo, name="lot_photo"),
+    path("lot-photos/<int:pk>/small/", lot_photos.lot_photo, {"size": "small"}, name="lot_photo_small"),
     path("lots/<int:lot_pk>/in/<int:drawer_pk>/apart/", individuals.set_apart, name="set_apart"),
     path("lots/<int:pk>/label/", labels.lot_label, name="lot_label"),
     path("lots/<int:pk>/block/", lots.block, name="block"),

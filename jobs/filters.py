@@ -4,12 +4,12 @@ from typing import Any
 
 import django_filters as filters
 from django import forms
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 
-from jobs.models import Job, Stage, WaitsFor
-from jobs.queries.jobs import matching, overdue
+from jobs.models import Job, LabourEntry, RadioSet, Stage, Step, WaitsFor
+from jobs.queries.jobs import matching, overdue, sets_matching
 from shop.clock import today
-from shop.models import Bench
+from shop.models import Bench, Staff
 
 OPEN, LATE, ALL = "open", "late", "all"
 
@@ -44,3 +44,60 @@ class JobFilter(filters.FilterSet):
         if value == LATE:
             return jobs.filter(overdue(today()))
         return jobs if value == ALL else jobs.open()  # type: ignore[attr-defined]
+
+
+def _search(label: str) -> filters.CharFilter:
+    return filters.CharFilter(label=label, method="find", widget=forms.TextInput(attrs={"type": "search", "autocomplete": "off"}))
+
+
+def _day(label: str, lookup: str) -> filters.DateFilter:
+    widget = forms.DateInput(attrs={"type": "date"})
+    return filters.DateFilter(label=label, field_name="worked_on", lookup_expr=lookup, widget=widget)
+
+
+class SetFilter(filters.FilterSet):
+    """Sets by maker, model, serial number or whose they are."""
+
+    q = _search("Maker, model, serial or customer")
+
+    class Meta:
+        model = RadioSet
+        fields: tuple[str, ...] = ()
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.form.label_suffix = ""
+
+    def find(self, sets: "QuerySet[RadioSet]", name: str, value: str) -> "QuerySet[RadioSet]":
+        return sets_matching(sets, value[:80])
+
+
+class LabourFilter(filters.FilterSet):
+    """Labour of all jobs; what was taken back or corrected shows where it is asked for."""
+
+    q = _search("Job or words")
+    worker = filters.ModelChoiceFilter(label="Who", queryset=Staff.objects.all(), empty_label="anybody")
+    step = filters.ChoiceFilter(label="Step", choices=Step.choices, empty_label="any")
+    since = _day("From", "gte")
+    until = _day("To", "lte")
+    show = filters.ChoiceFilter(
+        label="Show", method="which", choices=[(OPEN, "what stands"), (ALL, "what was corrected, too")], empty_label=None
+    )
+
+    class Meta:
+        model = LabourEntry
+        fields: tuple[str, ...] = ()
+
+    def __init__(self, data: Any = None, *args: Any, **kwargs: Any) -> None:
+        asked = data.copy() if data is not None else {}
+        asked.setdefault("show", OPEN)
+        super().__init__(asked, *args, **kwargs)
+        self.form.label_suffix = ""
+
+    def find(self, entries: "QuerySet[LabourEntry]", name: str, value: str) -> "QuerySet[LabourEntry]":
+        for word in value.replace("\0", " ")[:80].split():
+            entries = entries.filter(Q(job__number__icontains=word) | Q(text__icontains=word) | Q(task__name__icontains=word))
+        return entries
+
+    def which(self, entries: "QuerySet[LabourEntry]", name: str, value: str) -> "QuerySet[LabourEntry]":
+        return entries if value == ALL else entries.filter(withdrawn=False, corrected_by__isnull=True)

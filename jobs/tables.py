@@ -1,6 +1,6 @@
 """Tables of jobs."""
 
-from typing import ClassVar
+from typing import Any, ClassVar
 
 import django_tables2 as tables
 from django.db.models import F, QuerySet
@@ -8,8 +8,9 @@ from django.urls import reverse
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
-from jobs.models import Job
-from shop.templatetags.shop_tags import day
+from jobs.models import Job, LabourEntry, RadioSet
+from shop.money import show
+from shop.templatetags.shop_tags import day, hours
 from shop.web.marks import state, tag_number
 
 
@@ -17,6 +18,7 @@ class JobTable(tables.Table):
     """Expects jobs `with_heads()` and with `is_late`."""
 
     caption = "Jobs"
+    also = (("Serial number", "radio__serial"), ("Taken in", "taken_in_at"), ("Fault as told", "fault"))
     number = tables.Column("Job")
     radio = tables.Column("Set", order_by=("radio__model__maker", "radio__model__name"))
     customer = tables.Column("Customer", order_by="customer__name")
@@ -36,6 +38,9 @@ class JobTable(tables.Table):
         serial = f", {record.radio.serial}" if record.radio.serial else ""
         return f"{record.radio.model}{serial}"
 
+    def value_radio(self, record: Job) -> str:
+        return str(record.radio.model)
+
     def render_stage(self, record: Job) -> str:
         return record.get_stage_display()
 
@@ -43,6 +48,9 @@ class JobTable(tables.Table):
         if not record.waits_for:
             return ""
         return state("wait", record.waits_note or record.get_waits_for_display())
+
+    def value_waits_for(self, record: Job) -> str:
+        return record.waits_note or record.get_waits_for_display() if record.waits_for else ""
 
     def render_promised_on(self, record: Job) -> SafeString | str:
         if record.promised_on is None:
@@ -54,3 +62,93 @@ class JobTable(tables.Table):
         """Jobs without a promise stand last both ways."""
         promised = F("promised_on").desc(nulls_last=True) if is_descending else F("promised_on").asc(nulls_last=True)
         return jobs.order_by(promised, "-pk"), True
+
+
+NUM: dict[str, Any] = {"td": {"class": "num"}}
+
+
+class SetTable(tables.Table):
+    """Expects sets from `queries.known.listed_sets`."""
+
+    caption = "Sets"
+    also = (("First year", "year"), ("Line-up", "lineup"), ("Note", "note"))
+    model = tables.Column("Set", order_by=("model__maker", "model__name"))
+    serial = tables.Column("Serial number", default="")
+    customer = tables.Column("Whose", order_by="customer__name")
+    job_count = tables.Column("Stays", attrs=NUM)
+    last_job = tables.Column("Last job", orderable=False, default="")
+
+    class Meta:
+        order_by: ClassVar = ("model",)
+        empty_text = "No set answers to this. Try part of the maker, the model, the serial number or the name."
+
+    def render_model(self, record: RadioSet) -> SafeString:
+        return format_html('<a href="{}">{}</a>', reverse("jobs:set_change", args=[record.pk]), record.model)
+
+    def value_last_job(self, record: RadioSet) -> str:
+        return record.last_number or ""  # type: ignore[attr-defined]
+
+    def render_last_job(self, record: RadioSet) -> SafeString | str:
+        return tag_number(record.last_number, reverse("jobs:job", args=[record.last_job]))  # type: ignore[attr-defined]
+
+
+class LabourTable(tables.Table):
+    """Expects entries with job, worker and task."""
+
+    caption = "Labour"
+    money = ("amount_minor",)
+    also = (("Charged minutes", "charged_minutes"), ("Why not charged", "not_charged_reason"), ("Written down", "at"))
+    worked_on = tables.Column("Day")
+    job = tables.Column("Job", order_by="job__number")
+    step = tables.Column("Step")
+    text = tables.Column("What", empty_values=())
+    worker = tables.Column("Who", order_by="worker__username")
+    minutes = tables.Column("Time", attrs=NUM)
+    amount_minor = tables.Column("Comes to", attrs=NUM)
+    charged = tables.Column("State", orderable=False)
+
+    class Meta:
+        order_by: ClassVar = ("-worked_on",)
+        empty_text = "No labour answers to this."
+
+    def __init__(self, *args: Any, currency: str, locale: str, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.currency, self.locale = currency, locale
+
+    def currency_of(self, record: LabourEntry) -> str:
+        return self.currency
+
+    def render_worked_on(self, record: LabourEntry) -> SafeString | str:
+        return day(record.worked_on)
+
+    def value_job(self, record: LabourEntry) -> str:
+        return record.job.number
+
+    def render_job(self, record: LabourEntry) -> SafeString:
+        return tag_number(record.job.number, reverse("jobs:labour", args=[record.job_id]))
+
+    def value_text(self, record: LabourEntry) -> str:
+        return record.text or (record.task.name if record.task else "")
+
+    def render_text(self, record: LabourEntry) -> str:
+        return self.value_text(record)
+
+    def render_minutes(self, value: int) -> str:
+        return hours(value) if value else ""
+
+    def render_amount_minor(self, value: int) -> str:
+        return show(value, self.currency, self.locale)
+
+    def value_charged(self, record: LabourEntry) -> str:
+        if record.withdrawn:
+            return "Taken back"
+        if getattr(record, "corrected_by", None):
+            return "Corrected"
+        return "Charged" if record.charged else "Not charged"
+
+    def render_charged(self, record: LabourEntry) -> SafeString:
+        words = self.value_charged(record)
+        return state("done" if words == "Charged" else "note", words)
+
+    def order_worked_on(self, entries: "QuerySet[LabourEntry]", is_descending: bool) -> "tuple[QuerySet[LabourEntry], bool]":
+        return entries.order_by(*("-worked_on", "-pk") if is_descending else ("worked_on", "pk")), True

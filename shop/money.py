@@ -35,6 +35,11 @@ def as_money(minor: int, currency: str) -> Money:
     return Money(Decimal(minor).scaleb(-minor_digits(currency)), currency)
 
 
+def amount(minor: int, currency: str) -> Decimal:
+    """The bare sum, for tables that name the currency in a column of its own."""
+    return Decimal(as_money(minor, currency).amount)
+
+
 def as_minor(money: Money) -> int:
     """The exact number of minor units; raises AmountError where the sum has a finer part."""
     scaled = money.amount.scaleb(minor_digits(money.currency.code))
@@ -70,6 +75,13 @@ def show_fine(milli: int, currency: str, locale: str = DEFAULT_LOCALE) -> str:
     pattern = f"¤#,##0.{'0' * digits}###"
     amount = Decimal(milli).scaleb(-digits - 3)
     return format_currency(amount, currency, pattern, locale=locale, currency_digits=False)
+
+
+def fine_amount(milli: int, currency: str) -> Decimal:
+    """Thousandths of a minor unit as a bare sum, with no more figures than it needs."""
+    exact = Decimal(milli).scaleb(-minor_digits(currency) - 3)
+    coins = exact.quantize(Decimal(1).scaleb(-minor_digits(currency)))
+    return coins if coins == exact else exact.normalize()
 
 
 def plain(minor: int, currency: str) -> str:

@@ -8,8 +8,10 @@ away, which is what makes the way back exact. Numbers are written as numbers in 
 import csv
 import io
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
+from typing import IO
 
 from openpyxl import Workbook, load_workbook
 from openpyxl.cell import WriteOnlyCell
@@ -19,6 +21,7 @@ STARTS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
 LONGEST_CELL = 32_000
 CSV_TYPE = "text/csv; charset=utf-8"
 XLSX_TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+TYPES = {"csv": CSV_TYPE, "xlsx": XLSX_TYPE}
 
 
 def safe_text(text: str) -> str:
@@ -39,13 +42,19 @@ def _words(cell: Cell) -> str:
     return cell.isoformat() if isinstance(cell, date) else f"{cell:f}" if isinstance(cell, Decimal) else str(cell)
 
 
-def csv_bytes(headings: Sequence[str], rows: Iterable[Sequence[Cell]]) -> bytes:
+def write_csv(out: IO[bytes], headings: Sequence[str], rows: Iterable[Sequence[Cell]]) -> None:
     """UTF-8 with a byte-order mark, as spreadsheets need one to read signs beyond ASCII; commas, CRLF (RFC 4180)."""
-    out = io.StringIO()
-    writer = csv.writer(out)
+    text = io.TextIOWrapper(out, encoding="utf-8-sig", newline="", write_through=True)
+    writer = csv.writer(text)
     writer.writerow([safe_text(heading) for heading in headings])
     writer.writerows([_words(cell) for cell in row] for row in rows)
-    return out.getvalue().encode("utf-8-sig")
+    text.detach()
+
+
+def csv_bytes(headings: Sequence[str], rows: Iterable[Sequence[Cell]]) -> bytes:
+    out = io.BytesIO()
+    write_csv(out, headings, rows)
+    return out.getvalue()
 
 
 def read_csv(content: bytes) -> Iterator[list[str]]:
@@ -54,15 +63,19 @@ def read_csv(content: bytes) -> Iterator[list[str]]:
         yield [plain_text(cell) for cell in row]
 
 
-def xlsx_bytes(title: str, headings: Sequence[str], rows: Iterable[Sequence[Cell]]) -> bytes:
-    """One sheet. Texts are written as texts, whatever they look like; numbers and days keep their type."""
+def write_xlsx(out: IO[bytes], title: str, headings: Sequence[str], rows: Iterable[Sequence[Cell]]) -> None:
+    """One sheet. Texts are written as texts, whatever they look like; numbers and days keep their type. Rows wait on the disk."""
     book = Workbook(write_only=True)
     sheet = book.create_sheet(title[:31])
     sheet.append([_as_text(sheet, heading) for heading in headings])
     for row in rows:
         sheet.append([_as_text(sheet, cell) if isinstance(cell, str) else _typed(cell) for cell in row])
-    out = io.BytesIO()
     book.save(out)
+
+
+def xlsx_bytes(title: str, headings: Sequence[str], rows: Iterable[Sequence[Cell]]) -> bytes:
+    out = io.BytesIO()
+    write_xlsx(out, title, headings, rows)
     return out.getvalue()
 
 
@@ -82,3 +95,24 @@ def read_xlsx(content: bytes) -> Iterator[list[Cell]]:
     for row in book.worksheets[0].iter_rows(values_only=True):
         yield [plain_text(cell) if isinstance(cell, str) else cell for cell in row]  # type: ignore[misc]
     book.close()
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """A table as it is written: `name` is the file's, without its ending; `rows` may be drawn one by one, and are read once."""
+
+    name: str
+    headings: tuple[str, ...]
+    rows: Iterable[Sequence[Cell]]
+
+    def write(self, out: IO[bytes], ending: str) -> None:
+        """`ending` is a key of TYPES."""
+        if ending == "xlsx":
+            write_xlsx(out, self.name, self.headings, self.rows)
+        else:
+            write_csv(out, self.headings, self.rows)
+
+    def content(self, ending: str) -> bytes:
+        out = io.BytesIO()
+        self.write(out, ending)
+        return out.getvalue()

@@ -1,11 +1,12 @@
 """Lists of papers, and the word for where each stands."""
 
-from datetime import date
+from datetime import date, datetime, time, timedelta
 from typing import Any
 
 from django.db.models import Q, QuerySet
+from django.utils import timezone
 
-from billing.models import Invoice, PaperKind
+from billing.models import Invoice, PaperKind, Payment
 from billing.queries.accounts import account_of, with_account
 from shop.search_text import fold
 
@@ -36,3 +37,26 @@ def invoices_like(text: str = "", shown: str = "") -> "QuerySet[Invoice]":
     if shown == "open":
         return found.filter(kind=PaperKind.INVOICE).exclude(due=0)
     return found.filter(kind=PaperKind.INVOICE, due=0) if shown == "settled" else found
+
+
+def payments_like(text: str = "", first: date | None = None, last: date | None = None) -> "QuerySet[Payment]":
+    """Every line of money against an invoice, the newest first, with what its words need; both days count."""
+    heads = (
+        "invoice__customer",
+        "invoice__job",
+        "person",
+        "counterpart__invoice",
+        "moved_from__invoice",
+        "moved_from__moved_from",
+    )
+    found = Payment.objects.select_related(*heads).order_by("-pk")
+    for word in fold(text).split():
+        paper = Q(invoice__number__icontains=word) | Q(invoice__job__number__icontains=word)
+        found = found.filter(paper | Q(invoice__customer__search__contains=word))
+    if first:
+        found = found.filter(at__gte=_begin(first))
+    return found.filter(at__lt=_begin(last + timedelta(days=1))) if last else found
+
+
+def _begin(day: date) -> datetime:
+    return timezone.make_aware(datetime.combine(day, time.min))

@@ -12,12 +12,13 @@ from billing.models import Invoice
 from billing.queries.journal import Journal, journal_of
 from billing.queries.periods import Period
 from billing.queries.tax_report import TaxReport, paper_rows, tax_report
-from billing.views.files import file_of
 from shop.access import role_required
 from shop.clock import today
 from shop.models import Role
+from shop.tabular import TYPES
 from shop.web.context import shop_currency
 from shop.web.pages import page_of
+from shop.web.saving import file_of
 
 
 def _form(request: HttpRequest) -> PeriodForm:
@@ -27,7 +28,7 @@ def _form(request: HttpRequest) -> PeriodForm:
 
 
 def _wants_file(request: HttpRequest, period: Period | None) -> bool:
-    return period is not None and request.GET.get("as") in exports.TYPES
+    return period is not None and request.GET.get("as") in TYPES
 
 
 def _show(request: HttpRequest, template: str, form: PeriodForm, period: Period | None, **more: Any) -> HttpResponse:

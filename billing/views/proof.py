@@ -3,10 +3,12 @@
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 
+from billing.exports import lot_lines_sheet
 from billing.queries.proof import lines_of_lot, lines_with_heads, proof_of_line
 from inventory.models import Lot
 from shop.access import EVERYBODY, role_required
 from shop.web.pages import go, page_of
+from shop.web.saving import file_of, wants_file
 
 
 @role_required(*EVERYBODY)
@@ -21,4 +23,7 @@ def line_proof(request: HttpRequest, pk: int) -> HttpResponse:
 @role_required(*EVERYBODY)
 def lot_lines(request: HttpRequest, pk: int) -> HttpResponse:
     lot = get_object_or_404(Lot.objects.select_related("part", "supplier"), pk=pk)
-    return render(request, "billing/lot_lines.html", {"lot": lot, "page": page_of(request, lines_of_lot(lot))})
+    lines = lines_of_lot(lot)
+    if wants_file(request):
+        return file_of(request, lot_lines_sheet(lot, lines))
+    return render(request, "billing/lot_lines.html", {"lot": lot, "page": page_of(request, lines)})

@@ -2,7 +2,8 @@
 
 from dataclasses import dataclass
 
-from django.db.models import QuerySet, Sum
+from django.db.models import OuterRef, Prefetch, QuerySet, Subquery, Sum
+from django.db.models.functions import Coalesce
 
 from inventory.models import Balance, Lot, Movement, MovementKind
 
@@ -29,6 +30,14 @@ def went_into(lot: Lot) -> list[WentInto]:
 def received_count(lot: Lot) -> int:
     came = lot.movements.filter(kind=MovementKind.RECEIVED)  # type: ignore[attr-defined]
     return int(came.aggregate(sum=Sum("count"))["sum"] or 0)
+
+
+def listed_lots() -> "QuerySet[Lot]":
+    """Adds `on_hand` over all drawers, and `lying`: the balances that hold something, with their drawers."""
+    stock = Balance.objects.filter(lot=OuterRef("pk")).order_by().values("lot").annotate(sum=Sum("on_hand")).values("sum")
+    lying = Prefetch("balances", Balance.objects.filter(on_hand__gt=0).select_related("drawer"), to_attr="lying")
+    lots = Lot.objects.annotate(on_hand=Coalesce(Subquery(stock), 0))
+    return lots.select_related("part", "supplier").prefetch_related(lying)
 
 
 def ledger() -> "QuerySet[Movement]":

@@ -9,9 +9,11 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from inventory import services
+from inventory.exports import counts_sheet
 from inventory.forms.count import BookForm, EnterForm, FoundForm
 from inventory.models import Drawer, DrawerCount, Lot
 from inventory.queries.counts import counts, lines_of, longest_uncounted, with_variances, worth_milli
+from inventory.views.acting import terms
 from shop import acts
 from shop.access import EVERYBODY, role_required, staff_of
 from shop.acts import Refused, Stale
@@ -20,6 +22,7 @@ from shop.models import Role
 from shop.web.forms import SeenForm, TradeForm
 from shop.web.pages import answer_once, page_of, refuse
 from shop.web.press import press, seen_in
+from shop.web.saving import file_of, wants_file
 
 
 def _load(pk: int) -> DrawerCount:
@@ -32,6 +35,9 @@ def _address(count: DrawerCount) -> str:
 
 @role_required(*EVERYBODY)
 def count_list(request: HttpRequest) -> HttpResponse:
+    if wants_file(request):
+        with_cost = staff_of(request).role != Role.COUNTER
+        return file_of(request, counts_sheet(terms(request).currency, with_cost=with_cost))
     page = page_of(request, counts())
     context = {"page": page, "booked": with_variances(list(page.object_list)), "waiting": longest_uncounted()}
     return render(request, "inventory/count_list.html", context)

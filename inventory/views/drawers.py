@@ -8,6 +8,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from inventory import services
+from inventory.exports import drawers_sheet
 from inventory.forms.drawer import DrawerChangeForm, DrawerForm, FaceForm
 from inventory.models import Drawer, DrawerCount, Part
 from inventory.queries.drawers import cabinets, contents, holding, pictured
@@ -20,12 +21,13 @@ from shop.acts import Refused, Stale
 from shop.forms.compare import standing_now
 from shop.models import Role
 from shop.web.pages import answer_once, page_of
+from shop.web.saving import file_of, wants_file
 
 
 @role_required(*EVERYBODY)
 def drawer_list(request: HttpRequest) -> HttpResponse:
     """The cabinets as they stand; `?q=` marks the drawers that hold what it says, `?part=` and `?mark=` those named."""
-    return _cabinets(request)
+    return file_of(request, drawers_sheet()) if wants_file(request) else _cabinets(request)
 
 
 def _cabinets(request: HttpRequest, face: FaceForm | None = None) -> HttpResponse:

@@ -8,6 +8,7 @@ from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 
 from inventory import services
+from inventory.exports import valves_sheet
 from inventory.forms.individuals import ApartForm, MatchForm, PartSetForm, TesterChangeForm, TesterForm, ValveTestForm
 from inventory.models import Balance, Drawer, Lot, MatchedSet, ValveTester
 from inventory.queries.individuals import individuals, matched_sets, shown, to_be_tested
@@ -19,12 +20,17 @@ from shop.clock import now, today
 from shop.forms.compare import standing_now
 from shop.models import Role
 from shop.web.forms import TradeForm
+from shop.web.lists import as_left
 from shop.web.pages import answer_once, page_of, refuse
+from shop.web.saving import file_of, wants_file
 
 
 @role_required(*EVERYBODY)
+@as_left("inventory:valves", {"q": "", "gone": ""}, words={"gone": {"1": "also those that are gone"}})
 def valve_list(request: HttpRequest) -> HttpResponse:
     text, gone = request.GET.get("q", "")[:80], bool(request.GET.get("gone"))
+    if wants_file(request):
+        return file_of(request, valves_sheet(text, gone=gone))
     page = page_of(request, individuals(text, gone=gone))
     context = {"page": page, "valves": shown(list(page.object_list)), "text": text, "gone": gone}
     context |= {"sets": list(matched_sets()[:50]), "waiting": to_be_tested(today()), "testers": ValveTester.objects.all()}

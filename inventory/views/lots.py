@@ -1,4 +1,4 @@
-"""One lot: where it came from, lies and went; counting, moving, scrapping, sending back, blocking."""
+"""Lots: the list; one with where it came from, lies and went; counting, moving, scrapping, sending back, blocking."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -7,28 +7,44 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
+from django_tables2 import RequestConfig
 
 from inventory import services
+from inventory.filters import HERE, LotFilter
 from inventory.forms.lot import BlockForm, CountForm, TakeOutForm, TransferForm
 from inventory.models import Balance, Drawer, Lot
 from inventory.pricing import price_terms, priced_lot
 from inventory.queries.drawers import codes
 from inventory.queries.individuals import individual
-from inventory.queries.lots import ledger, lying, received_count, went_into
-from inventory.tables import job_link
-from inventory.views.acting import carry_out
+from inventory.queries.lots import ledger, listed_lots, lying, received_count, went_into
+from inventory.tables import LotTable, job_link
+from inventory.views.acting import carry_out, terms
 from shop import acts
 from shop.access import EVERYBODY, role_required, staff_of
 from shop.acts import Refused, Stale
 from shop.clock import now, today
 from shop.models import Role
 from shop.web.forms import TradeForm
-from shop.web.pages import answer_once, page_of
+from shop.web.lists import as_left
+from shop.web.pages import ROWS_A_PAGE, answer_once, page_of
 from shop.web.press import press
+from shop.web.saving import file_of, table_sheet, wants_file
 
 
 def _lot(pk: int) -> Lot:
     return get_object_or_404(Lot.objects.select_related("part", "supplier", "order_line__order"), pk=pk)
+
+
+@role_required(*EVERYBODY)
+@as_left("inventory:lots", {"q": "", "date_code": "", "condition": "", "supplier": "", "show": HERE}, LotFilter)
+def lot_list(request: HttpRequest) -> HttpResponse:
+    found = LotFilter(request.GET, queryset=listed_lots())
+    table = LotTable(found.qs, profile=terms(request))
+    RequestConfig(request, paginate={"per_page": ROWS_A_PAGE}).configure(table)
+    if wants_file(request):
+        return file_of(request, table_sheet("lots", table))
+    any_lot = bool(table.page.object_list) or Lot.objects.exists()
+    return render(request, "inventory/lot_list.html", {"found": found, "table": table, "any_lot": any_lot})
 
 
 @role_required(*EVERYBODY)

@@ -7,6 +7,7 @@ from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
+from inventory.exports import offers_sheet
 from inventory.models import Offer, Part
 from inventory.queries.offer_list import SHOW, offer_counts, offers_matching, page_of_offers
 from inventory.queries.offers_of import OfferLine, line_of
@@ -21,6 +22,7 @@ from shop.acts import Refused
 from shop.models import Role
 from shop.web.pages import Undo, answer_once, refuse
 from shop.web.press import press
+from shop.web.saving import file_of, wants_file
 
 LONGEST_ASKED = 80
 LONGEST_CODE = 60
@@ -39,6 +41,8 @@ def offers(request: HttpRequest, pk: int) -> HttpResponse:
     supplier = supplier_of(pk)
     text, show = request.GET.get("q", "")[:LONGEST_ASKED], request.GET.get("show", "")
     show = show if show in SHOW else ""
+    if wants_file(request):
+        return file_of(request, offers_sheet(supplier, offers_matching(supplier, text, show)))
     after, before = (request.GET.get(name, "").replace("\0", "")[:LONGEST_CODE] for name in ("after", "before"))
     page = page_of_offers(offers_matching(supplier, text, show), after, before)
     suggested = suggest_parts(page.offers)

@@ -9,7 +9,7 @@ from django.views.decorators.http import require_POST
 from django_tables2 import RequestConfig
 
 from inventory import services
-from inventory.filters import PartFilter
+from inventory.filters import ALL, PartFilter
 from inventory.forms.part import PartChangeForm, PartForm, values_of
 from inventory.models import Hold, Part
 from inventory.pricing import price_terms
@@ -26,17 +26,22 @@ from shop.acts import Refused, Stale
 from shop.clock import now, today
 from shop.forms.compare import standing_now
 from shop.models import Role, Staff
+from shop.web.lists import as_left
 from shop.web.pages import ROWS_A_PAGE, answer_once, page_of, wants_fragment
 from shop.web.press import press
+from shop.web.saving import file_of, table_sheet, wants_file
 
 MOST_FOUND = 10
 
 
 @role_required(*EVERYBODY)
+@as_left("inventory:parts", {"q": "", "kind": "", "technology": "", "safety_class": "", "show": ALL}, PartFilter)
 def part_list(request: HttpRequest) -> HttpResponse:
     found = PartFilter(request.GET, queryset=Part.objects.with_stock())
     table = PartTable(with_lots(found.qs), prices=price_terms())
     RequestConfig(request, paginate={"per_page": ROWS_A_PAGE}).configure(table)
+    if wants_file(request):
+        return file_of(request, table_sheet("parts", table))
     any_part = bool(table.page.object_list) or Part.objects.exists()
     return render(request, "inventory/part_list.html", {"found": found, "table": table, "any_part": any_part})
 

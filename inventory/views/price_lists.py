@@ -3,6 +3,7 @@
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 
+from inventory.exports import price_lists_sheet
 from inventory.models import PriceList, Supplier
 from inventory.queries.offer_list import offer_counts
 from inventory.queries.price_lists import lists_of
@@ -12,6 +13,7 @@ from shop.access import EVERYBODY, role_required, staff_of
 from shop.clock import now
 from shop.tabular import CSV_TYPE, csv_bytes
 from shop.web.pages import page_of
+from shop.web.saving import file_of, wants_file
 
 SESSION = "waiting_lists"
 
@@ -29,6 +31,8 @@ def waiting_of(request: HttpRequest, supplier: Supplier) -> Waiting | None:
 @role_required(*EVERYBODY)
 def price_lists(request: HttpRequest, pk: int) -> HttpResponse:
     supplier = supplier_of(pk)
+    if wants_file(request):
+        return file_of(request, price_lists_sheet(supplier, lists_of(supplier)))
     context = {
         "supplier": supplier,
         "lists": page_of(request, lists_of(supplier)),

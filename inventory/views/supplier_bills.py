@@ -9,7 +9,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST
 from django_tables2 import RequestConfig
 
-from inventory.filters import SupplierBillFilter
+from inventory.filters import ALL, SupplierBillFilter
 from inventory.forms.supplier_bill import (
     AcceptForm,
     SupplierBillChangeForm,
@@ -26,8 +26,10 @@ from inventory.views.acting import Now, carry_out, edit, terms
 from shop.access import EVERYBODY, role_required, staff_of
 from shop.clock import now, today
 from shop.models import Role
+from shop.web.lists import as_left
 from shop.web.pages import ROWS_A_PAGE, answer_once, go, warn
 from shop.web.press import press, seen_in
+from shop.web.saving import file_of, table_sheet, wants_file
 
 
 def _load(pk: int) -> SupplierBill:
@@ -39,10 +41,13 @@ def _page(pk: int) -> str:
 
 
 @role_required(*EVERYBODY)
+@as_left("inventory:supplier_bills", {"q": "", "supplier": "", "show": ALL}, SupplierBillFilter)
 def supplier_bill_list(request: HttpRequest) -> HttpResponse:
     found = SupplierBillFilter(request.GET, queryset=listed_bills())
     table = SupplierBillTable(found.qs, locale=terms(request).locale, today=today())
     RequestConfig(request, paginate={"per_page": ROWS_A_PAGE}).configure(table)
+    if wants_file(request):
+        return file_of(request, table_sheet("supplier-bills", table))
     any_bill = bool(table.page.object_list) or SupplierBill.objects.exists()
     return render(request, "inventory/supplier_bill_list.html", {"found": found, "table": table, "any_bill": any_bill})
 
@@ -51,6 +56,8 @@ def supplier_bill_list(request: HttpRequest) -> HttpResponse:
 def unbilled_list(request: HttpRequest) -> HttpResponse:
     table = UnbilledTable(unbilled(), locale=terms(request).locale)
     RequestConfig(request, paginate={"per_page": ROWS_A_PAGE}).configure(table)
+    if wants_file(request):
+        return file_of(request, table_sheet("not-billed", table))
     return render(request, "inventory/unbilled.html", {"table": table, "any_line": bool(table.page.object_list)})
 
 

@@ -19,13 +19,18 @@ from shop.access import EVERYBODY, role_required
 from shop.acts import Refused, Stale
 from shop.forms.compare import standing_now
 from shop.models import Role
+from shop.web.lists import as_left
 from shop.web.pages import ROWS_A_PAGE, answer_once
+from shop.web.saving import file_of, table_sheet, wants_file
 
 
 @role_required(*EVERYBODY)
+@as_left("inventory:suppliers", {})
 def supplier_list(request: HttpRequest) -> HttpResponse:
     table = SupplierTable(Supplier.objects.annotate(lot_count=Count("lots"), last_on=Max("lots__received_on")))
     RequestConfig(request, paginate={"per_page": ROWS_A_PAGE}).configure(table)
+    if wants_file(request):
+        return file_of(request, table_sheet("suppliers", table))
     return render(request, "inventory/supplier_list.html", {"table": table, "any_supplier": bool(table.page.object_list)})
 
 

@@ -5,12 +5,15 @@ from datetime import date
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
+from inventory.exports import dead_sheet, turns_sheet
 from inventory.forms.valuing import DeadForm, PeriodForm
 from inventory.queries.turning import dead_lots, turns_between
+from inventory.views.acting import terms
 from shop.access import role_required
 from shop.clock import today
 from shop.models import Role
 from shop.web.pages import page_of
+from shop.web.saving import file_of, wants_file
 
 
 @role_required(Role.OWNER)
@@ -18,6 +21,8 @@ def stock_turns(request: HttpRequest) -> HttpResponse:
     day = today()
     form = PeriodForm(request.GET, today=day)
     found = turns_between(*form.period)
+    if wants_file(request):
+        return file_of(request, turns_sheet(found, terms(request).currency))
     context = {
         "form": form,
         "found": found,
@@ -32,6 +37,8 @@ def stock_turns(request: HttpRequest) -> HttpResponse:
 def dead_stock(request: HttpRequest) -> HttpResponse:
     form = DeadForm(request.GET, today=today())
     found = dead_lots(today(), form.asked("days"))
+    if wants_file(request):
+        return file_of(request, dead_sheet(found, terms(request).currency))
     context = {
         "form": form,
         "days": form.asked("days"),

@@ -7,7 +7,7 @@ from django.db.models import BooleanField, Case, F, Q, QuerySet, Value, When
 
 from inventory.components.roles import role as role_of
 from jobs.bench.hazards import Caution, cautions, features_in
-from jobs.models import EntryKind, Job, JobAct, Stage, Timer
+from jobs.models import EntryKind, Job, JobAct, RadioSet, Stage, Timer
 from jobs.models.job import OPEN_STAGES
 from jobs.queries.sheet import Sheet, standing
 from shop.models import Staff
@@ -28,15 +28,27 @@ DECLINED_WAY = (Stage.TAKEN_IN, Stage.INSPECTING, Stage.AWAITING_CONSENT, Stage.
 
 
 def matching(jobs: "QuerySet[Job]", text: str) -> "QuerySet[Job]":
-    """Jobs whose number, customer, maker, model or serial hold every word of the text, accents and case aside."""
-    for word in fold(text).split():
-        jobs = jobs.filter(
-            Q(number__icontains=word)
-            | Q(customer__search__contains=word)
-            | Q(radio__model__key__contains=word)
-            | Q(radio__serial__icontains=word)
-        )
+    """Jobs whose number, customer, maker, model, serial or fault hold every word of the text, accents and case aside.
+
+    The fault is kept as it was told, so its accents count.
+    """
+    for typed in text.replace("\0", " ").split():
+        for word in fold(typed).split():
+            jobs = jobs.filter(
+                Q(number__icontains=word)
+                | Q(customer__search__contains=word)
+                | Q(radio__model__key__contains=word)
+                | Q(radio__serial__icontains=word)
+                | Q(fault__icontains=typed)
+            )
     return jobs
+
+
+def sets_matching(sets: "QuerySet[RadioSet]", text: str) -> "QuerySet[RadioSet]":
+    """Sets whose maker, model, serial number or owner hold every word of the text, accents and case aside."""
+    for word in fold(text).split():
+        sets = sets.filter(Q(model__key__contains=word) | Q(serial__icontains=word) | Q(customer__search__contains=word))
+    return sets
 
 
 def overdue(on: date) -> Q:

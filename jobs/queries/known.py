@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import Count, Max, Q, QuerySet
+from django.db.models import Count, Max, OuterRef, Q, QuerySet, Subquery
 
 from jobs.bench.hazards import Caution, cautions, features_in
 from jobs.models import Job, RadioModel, RadioSet
@@ -16,6 +16,15 @@ MOST_FOUND = 8
 
 def sets_of(customer: Customer) -> QuerySet[RadioSet]:
     return RadioSet.objects.filter(customer=customer).select_related("model")
+
+
+def listed_sets() -> QuerySet[RadioSet]:
+    """Adds `job_count`, and of the last job its key `last_job` and its `last_number`."""
+    jobs = Job.objects.filter(radio=OuterRef("pk")).order_by("-pk")
+    found = RadioSet.objects.select_related("model", "customer").annotate(
+        job_count=Count("jobs"), last_job=Subquery(jobs.values("pk")[:1]), last_number=Subquery(jobs.values("number")[:1])
+    )
+    return found.order_by("model__maker", "model__name", "pk")
 
 
 def models_matching(text: str) -> QuerySet[RadioModel]:

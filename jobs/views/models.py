@@ -18,7 +18,9 @@ from shop import acts
 from shop.access import EVERYBODY, role_required
 from shop.acts import Refused, Stale
 from shop.forms.compare import standing_now
+from shop.web.lists import as_left
 from shop.web.pages import ROWS_A_PAGE, answer_once, back_to, refuse
+from shop.web.saving import file_of, table_sheet, wants_file
 
 
 class ModelsTable(tables.Table):
@@ -29,15 +31,20 @@ class ModelsTable(tables.Table):
     position_count = tables.Column("Positions called for", attrs={"td": {"class": "num"}})
     set_count = tables.Column("Sets here", attrs={"td": {"class": "num"}})
 
+    also = (("Model", "name"), ("First year", "year"), ("Class", "set_class"), ("Traps", "traps"))
+
     class Meta:
         empty_text = "No model answers to this. Try part of the maker's or the model's name."
 
 
 @role_required(*EVERYBODY)
+@as_left("jobs:models", {"q": ""})
 def models(request: HttpRequest) -> HttpResponse:
     text = request.GET.get("q", "")[:160]
     table = ModelsTable(models_matching(text), order_by="maker")
     tables.RequestConfig(request, paginate={"per_page": ROWS_A_PAGE}).configure(table)
+    if wants_file(request):
+        return file_of(request, table_sheet("models", table))
     return render(request, "jobs/models.html", {"table": table, "text": text, "none_yet": not text and not table.rows})
 
 

@@ -10,6 +10,7 @@ from django.urls import reverse
 from inventory.models import Kind, Lot
 from jobs.bench.leakage import USUAL_RULE
 from jobs.bench.reforming import CAUTION
+from jobs.exports import reformings_sheet
 from jobs.forms.reforming import EndForm, ReadingForm, StartForm, WithdrawReadingForm
 from jobs.models import Position, Reforming, ReformReading
 from jobs.queries import reforming as readers
@@ -24,10 +25,13 @@ from shop.clock import now
 from shop.models import Role
 from shop.paper.charts import Chart, Level, Series
 from shop.web.pages import answer_once, go, page_of, refuse
+from shop.web.saving import file_of, wants_file
 
 
 @role_required(*EVERYBODY)
 def reformings(request: HttpRequest) -> HttpResponse:
+    if wants_file(request):
+        return file_of(request, reformings_sheet())
     page = page_of(request, readers.runs(is_open=False))
     context = {
         "open_runs": [_with_readings(run) for run in readers.runs(is_open=True)],

@@ -19,6 +19,7 @@ Frame
     {% nav_link "jobs:benches" "Benches" %}      a tab; hidden where there is no such page or the person's role may not see it
     {% lean_table table as lean %}               used by `_table.html`
     {% query_with "page" 3 %}                    the address's query with one name changed
+    {% query_as "csv" %}                         the same list as a file, all pages of it
 """
 
 from collections.abc import Iterable, Mapping
@@ -167,6 +168,11 @@ def lean_table(table: Any) -> pieces.LeanTable:
 @register.simple_tag(takes_context=True)
 def query_with(context: Mapping[str, Any], name: str, value: object) -> str:
     return pieces.query_with(context.get("request"), name, value)
+
+
+@register.simple_tag(takes_context=True)
+def query_as(context: Mapping[str, Any], ending: str) -> str:
+    return pieces.query_as(context.get("request"), ending)
 
 
 @register.filter

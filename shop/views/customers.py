@@ -17,7 +17,9 @@ from shop.forms.compare import standing_now
 from shop.forms.customer import CustomerChangeForm, CustomerForm, values_of
 from shop.models import Customer, Role
 from shop.templatetags.shop_tags import day
+from shop.web.lists import as_left
 from shop.web.pages import ROWS_A_PAGE, answer_once, wants_fragment
+from shop.web.saving import file_of, table_sheet, wants_file
 
 MOST_FOUND = 8
 
@@ -30,6 +32,8 @@ class CustomersTable(tables.Table):
     set_count = tables.Column("Sets", attrs={"td": {"class": "num"}})
     open_count = tables.Column("In the workshop", attrs={"td": {"class": "num"}})
     last_in_at = tables.Column("Last here", default="")
+
+    also = (("Address", "address"), ("Country", "country"), ("Tax number", "tax_id"), ("Note", "note"))
 
     class Meta:
         empty_text = "Nobody answers to this. Try part of the name, the telephone number or the e-mail."
@@ -53,10 +57,13 @@ def _listed(text: str) -> QuerySet[Customer]:
 
 
 @role_required(Role.COUNTER)
+@as_left("shop:customers", {"q": ""})
 def customer_list(request: HttpRequest) -> HttpResponse:
     text = request.GET.get("q", "")[:200]
     table = CustomersTable(_listed(text), order_by="name")
     tables.RequestConfig(request, paginate={"per_page": ROWS_A_PAGE}).configure(table)
+    if wants_file(request):
+        return file_of(request, table_sheet("customers", table))
     context = {"table": table, "text": text, "none_yet": not text and not table.rows}
     return render(request, "shop/customers.html", context)
 

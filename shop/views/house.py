@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
-from django.db.models import Count, Q
+from django.db.models import Count, Q, QuerySet
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
@@ -20,11 +20,13 @@ from shop.forms.compare import standing_now
 from shop.forms.house import BenchChangeForm, BenchForm, FlatTaskChangeForm, FlatTaskForm, LadderForm, bench_values
 from shop.forms.seen import seen_of
 from shop.models import Bench, Role
-from shop.money import minor_digits
+from shop.money import amount, minor_digits
 from shop.profile import add_bench, bench_seen, change_bench, ladder_seen, save_ladder
 from shop.search_text import fold
+from shop.tabular import Sheet
 from shop.web.context import shop_currency
 from shop.web.pages import answer_once
+from shop.web.saving import Columns, file_of, sheet_of, wants_file
 
 EXAMPLE_UNITS = (0.05, 0.5, 2, 10, 50, 200)
 
@@ -151,7 +153,22 @@ def flat_tasks(request: HttpRequest) -> HttpResponse:
         else:
             return answer_once(request, *done, said="The task is written down.")
     tasks = FlatTask.objects.select_related("set_class").order_by("-in_use", "name")
+    if wants_file(request):
+        return file_of(request, _tasks_sheet(tasks, shop_currency()))
     return render(request, "shop/flat_tasks.html", {"form": form, "tasks": tasks}, status=form.status)
+
+
+def _tasks_sheet(tasks: "QuerySet[FlatTask]", currency: str) -> Sheet:
+    columns: Columns = (
+        ("Task", lambda one: one.name),
+        ("Step", lambda one: one.get_step_display()),
+        ("For", lambda one: one.set_class),
+        ("Priced by", lambda one: one.get_priced_by_display()),
+        ("Price", lambda one: amount(one.price_minor, currency)),
+        ("Currency", lambda one: currency),
+        ("In use", lambda one: one.in_use),
+    )
+    return sheet_of("flat-tasks", columns, tasks)
 
 
 @role_required(Role.OWNER)

@@ -15,11 +15,23 @@ from shop.forms.staff import OwnPasswordForm, PasswordForm, StaffChangeForm, Sta
 from shop.models import Role, Staff
 from shop.profile import add_staff, change_staff, give_password, staff_seen
 from shop.web.pages import answer_once
+from shop.web.saving import Columns, file_of, sheet_of, wants_file
+
+COLUMNS: Columns = (
+    ("Signs in as", lambda one: one.username),
+    ("Name on papers", lambda one: one.shown_name),
+    ("Role", lambda one: one.get_role_display()),
+    ("May sign in", lambda one: one.is_active),
+    ("Last here", lambda one: one.last_login),
+)
 
 
 @role_required(Role.OWNER)
 def staff_list(request: HttpRequest) -> HttpResponse:
-    return render(request, "shop/staff.html", {"people": Staff.objects.order_by("-is_active", "username")})
+    people = Staff.objects.order_by("-is_active", "username")
+    if wants_file(request):
+        return file_of(request, sheet_of("staff", COLUMNS, people))
+    return render(request, "shop/staff.html", {"people": people})
 
 
 @role_required(Role.OWNER)

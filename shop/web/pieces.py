@@ -50,6 +50,14 @@ def query_with(request: HttpRequest | None, name: str, value: object) -> str:
     return f"?{query.urlencode()}"
 
 
+def query_as(request: HttpRequest | None, ending: str) -> str:
+    """`?` and the query of this list as a file: its filter and order, and not its page."""
+    query = request.GET.copy() if request is not None else QueryDict(mutable=True)
+    query.pop("page", None)
+    query["as"] = ending
+    return f"?{query.urlencode()}"
+
+
 def undo_of(message: Message) -> dict[str, object] | None:
     tags = message.extra_tags or ""
     return json.loads(tags) if tags.startswith("{") else None

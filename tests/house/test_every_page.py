@@ -234,6 +234,35 @@ def _fault_of(client: Client, path: str, role: str, *, is_link: bool) -> str:
     return "" if status in ANSWERS else f"answers {status}"
 
 
+# Tables that are no list: what belongs to one thing, forms drawn as tables, and the few rows that the owner sets up.
+NO_LISTS = {
+    *("today", "search"),
+    *("shop:customer", "shop:benches", "shop:set_classes", "shop:markup", "shop:place", "jobs:practices", "shop:buy_list"),
+    *("shop:buy_basket", "billing:books", "billing:invoice", "billing:job_money", "billing:credit_part"),
+    *("inventory:part", "inventory:lot", "inventory:drawer", "inventory:order", "inventory:supplier_bill", "inventory:counting"),
+    *("inventory:price_list", "inventory:offer", "inventory:near", "inventory:make_up"),
+}
+
+
+def test_every_list_can_be_saved(shop: Everything, looks: Looks) -> None:
+    """As CSV and as a workbook, for whoever may read the page; what has no list is named above."""
+    wrong = {}
+    for role in (Role.OWNER, Role.BENCH):
+        client = signed_in(shop, role)
+        for one in looks(role):
+            page = one.content.decode() if one.is_page else ""
+            if 'class="ruled' not in page or one.name in NO_LISTS:
+                continue
+            saved = {link for link in PageReader(page).links if "as=csv" in link or "as=xlsx" in link or "/csv/" in link}
+            for link in saved:
+                answer = client.get(link if link.startswith("/") else one.address.partition("?")[0] + link)
+                if answer.status_code != 200 or "attachment" not in answer.headers.get("Content-Disposition", ""):
+                    wrong[one.address] = f"{link} answers {answer.status_code}"
+            if not saved:
+                wrong[one.address] = f"{one.name} is a list that can't be saved"
+    none(wrong)
+
+
 def test_what_pages_load_is_there(shop: Everything, pages: Pages) -> None:
     client = signed_in(shop, "owner")
     wanted = {link for _, page in pages("owner") for link in page.loaded if link.startswith("/")}

@@ -35,6 +35,7 @@ PAGES = [
     ("suppliers", ()),
     ("supplier_new", ()),
     ("supplier_change", ("supplier",)),
+    ("lots", ()),
     ("movements", ()),
     ("labels", ()),
     ("labels_pdf", ()),

@@ -95,5 +95,5 @@ def test_the_number_of_queries_is_the_same_for_one_job_and_for_fifty(
     model = a_model()
     for _ in range(count):
         a_job(model=model)
-    with django_assert_num_queries(6):
+    with django_assert_num_queries(7):
         counter_client.get(PAGE)

@@ -135,7 +135,7 @@ def test_the_list_asks_the_same_few_questions(
 ) -> None:
     for number in range(count):
         a_set(a_customer(f"Customer {number}"))
-    with django_assert_num_queries(5):
+    with django_assert_num_queries(6):
         counter_client.get(reverse("shop:customers"))
 
 
