@@ -15,13 +15,14 @@ from jobs.forms.supply import CandidateForm, SupplyFiguresForm, figures_values, 
 from jobs.models import RadioModel
 from jobs.queries.output_stage import bplus_of
 from jobs.queries.sheet import Sheet, sheet_of
-from jobs.queries.supply import Column, Comparison, compared, figures_of, places_of_model
+from jobs.queries.supply import Comparison, compared, figures_of, places_of_model
+from jobs.queries.supply_moments import moments_of
 from jobs.services.supply import save_figures
 from jobs.views.job_frame import carry_out, frame, load_job
+from jobs.views.supply_charts import beside_the_form, over_time
 from shop.access import EVERYBODY, role_required
 from shop.acts import Stale
 from shop.forms.compare import standing_now
-from shop.paper.charts import Chart, Series
 from shop.web.pages import answer_once
 
 SERIES = "E6"
@@ -67,7 +68,8 @@ def supply(request: HttpRequest, pk: int) -> HttpResponse:
     found = compared(job, sheet.rows, form.tried)
     context = frame(request, job, sheet) | {"form": form, "found": found, "measured": _measured(sheet)}
     if found is not None:
-        context |= {"chart": chart(found), "steps": steps(request, found), "load": amount(found.figures.load_amps, "current")}
+        context |= {"chart": beside_the_form(found), "over_time": over_time(moments_of(job, sheet.rows, found), found)}
+        context |= {"steps": steps(request, found), "load": amount(found.figures.load_amps, "current")}
     return render(request, "jobs/supply.html", context, status=form.status)
 
 
@@ -108,27 +110,3 @@ def _query(request: HttpRequest, name: str, value: str) -> str:
     asked = request.GET.copy()
     asked[name] = value
     return f"?{asked.urlencode()}"
-
-
-def chart(found: Comparison) -> Chart:
-    """Reservoir and B+ over two periods: as called for, and the candidate or, before one is typed, what was found."""
-    shown = [column for column in (found.called, found.candidate or found.found) if column.case is not None]
-    if len(shown) == 2 and shown[0].case is shown[1].case:
-        shown = shown[:1]
-    return Chart(
-        f"{found.reservoir_at} is the reservoir, B+ stands at {found.bplus_at}",
-        "time in ms",
-        "volts",
-        [line for column in shown for line in _lines(column, found)],
-    )
-
-
-def _lines(column: Column, found: Comparison) -> list[Series]:
-    if column.case is None:
-        return []
-    wave, name = column.case.result.waveform, column.name.lower()
-    times = [1000 * one for one in wave.times_s]
-    return [
-        Series(f"{found.reservoir_at} {name}", list(zip(times, wave.reservoir_v, strict=True))),
-        Series(f"{found.bplus_at} {name}", list(zip(times, wave.bplus_v, strict=True))),
-    ]

@@ -1,0 +1,91 @@
+"""How full the cabinets are, and drawer by drawer those of one."""
+
+from collections.abc import Sequence
+from itertools import groupby
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.urls import reverse
+from django.utils.http import urlencode
+
+from inventory.queries.fullness import CabinetFill, Fill, fill_of_cabinets, together
+from shop.access import EVERYBODY, may, role_required
+from shop.models import Profile, Role
+from shop.paper.charts import BarChart, BarSeries, Charted
+from shop.paper.charts.sums import exact_sums, round_sums
+from shop.web.context import shop_profile
+
+MOST_DRAWERS = 40
+"""More drawers than this in a cabinet are shown by tray."""
+NOTHING_LIES = "Nothing lies here. Receive parts into a drawer, and it has a bar."
+
+
+@role_required(*EVERYBODY)
+def fullness(request: HttpRequest) -> HttpResponse:
+    """All cabinets; `?cabinet=` shows the drawers of one. What parts cost is the owner's to see."""
+    listed, profile = fill_of_cabinets(), shop_profile(request) or Profile()
+    sees_money = may(request.user, Role.OWNER)
+    chosen = next((one for one in listed if one.name == request.GET.get("cabinet")), None)
+    fills, of_what = (_drawers(chosen), "Drawer") if chosen else ([one.whole for one in listed], "Cabinet")
+    charts: list[Charted] = [pieces_chart(fills, of_what), kinds_chart(fills, of_what)]
+    if sees_money:
+        charts.append(cost_chart(fills, of_what, profile.currency, profile.locale))
+    context = {"cabinets": listed, "chosen": chosen, "charts": charts, "shown": chosen.whole if chosen else together("", fills)}
+    return render(request, "inventory/fullness.html", context)
+
+
+def _drawers(cabinet: CabinetFill) -> list[Fill]:
+    if len(cabinet.drawers) <= MOST_DRAWERS:
+        return list(cabinet.drawers)
+    return [together(tray, list(fills)) for tray, fills in groupby(cabinet.drawers, lambda one: one.tray)]
+
+
+def _hrefs(fills: Sequence[Fill], of_what: str) -> list[str]:
+    """A drawer's own page; a cabinet's drawers on this one; a tray has none."""
+    if of_what == "Cabinet":
+        address = reverse("inventory:fullness")
+        return [f"{address}?{urlencode({'cabinet': fill.name})}" for fill in fills]
+    return [reverse("inventory:drawer", args=[fill.pk]) if fill.pk else "" for fill in fills]
+
+
+def pieces_chart(fills: Sequence[Fill], of_what: str) -> BarChart:
+    series = [
+        BarSeries("free", [one.free for one in fills], "pieces"),
+        BarSeries("held for jobs", [one.held for one in fills], "pieces"),
+    ]
+    names, hrefs = [one.name for one in fills], _hrefs(fills, of_what)
+    return BarChart("Pieces on hand", of_what, "pieces", names, series, whole=True, hrefs=hrefs, empty=NOTHING_LIES)
+
+
+def kinds_chart(fills: Sequence[Fill], of_what: str) -> BarChart:
+    """Looks: enough is open, too few is solid, so that what is missing is what one sees."""
+    series = [
+        BarSeries("fewer free than to be kept", [one.short for one in fills], "kinds", 0),
+        BarSeries("enough to keep the minimum", [one.kept for one in fills], "kinds", 3),
+        BarSeries("no minimum on the card", [one.plain for one in fills], "kinds", 2),
+    ]
+    names, hrefs = [one.name for one in fills], _hrefs(fills, of_what)
+    return BarChart(
+        "Kinds of parts against the minimum on their cards",
+        of_what,
+        "kinds of parts",
+        names,
+        series,
+        whole=True,
+        hrefs=hrefs,
+        empty=NOTHING_LIES,
+    )
+
+
+def cost_chart(fills: Sequence[Fill], of_what: str, currency: str, locale: str) -> BarChart:
+    return BarChart(
+        "What the pieces cost",
+        of_what,
+        f"cost in {currency}",
+        [one.name for one in fills],
+        [BarSeries("cost", [one.cost_minor for one in fills])],
+        write=round_sums(currency, locale, [one.cost_minor for one in fills]),
+        tell=exact_sums(currency, locale),
+        hrefs=_hrefs(fills, of_what),
+        empty=NOTHING_LIES,
+    )
