@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, path
 
-from shop.views import buying, customers, house, owner, place, set_classes, staff
+from shop.views import buying, customers, house, owner, pictures, place, set_classes, staff
 
 app_name = "shop"
 urlpatterns: list[URLPattern] = [
@@ -14,6 +14,8 @@ urlpatterns: list[URLPattern] = [
     path("owner/", owner.owner, name="owner"),
     path("owner/profile/", owner.profile, name="profile"),
     path("owner/place/", place.place, name="place"),
+    path("owner/pictures/", pictures.pictures, name="pictures"),
+    path("owner/pictures/paper/", pictures.pictures_pdf, name="pictures_pdf"),
     path("owner/staff/", staff.staff_list, name="staff"),
     path("owner/staff/new/", staff.staff_new, name="staff_new"),
     path("owner/staff/<int:pk>/", staff.staff_change, name="staff_change"),
