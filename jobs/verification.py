@@ -6,14 +6,30 @@ from itertools import groupby
 from django.db.models import Prefetch
 
 from inventory.models import Movement, MovementKind
-from jobs.models import Consent, EntryKind, Estimate, Evidence, Job, JobAct, LabourEntry, LogEntry, Reforming, Stage, Warranty
+from jobs.models import (
+    Consent,
+    EntryKind,
+    Estimate,
+    Evidence,
+    FoundState,
+    Job,
+    JobAct,
+    LabourEntry,
+    LogEntry,
+    Photo,
+    Reforming,
+    Stage,
+    Warranty,
+)
 from jobs.models.estimate import ConsentAnswer, EstimateState
 from jobs.queries.alternatives import alternative_named, lines_in
 from jobs.queries.estimates import estimate_totals
+from jobs.queries.photos import fold, found_photos
 from jobs.queries.sheet import sheet_of
 from jobs.services.estimates import fingerprint
 from jobs.services.labour import labour_price
 from shop.differences import Found, Looker, differ, look
+from shop.pictures import digest_kept
 
 ANSWER_STATES = {ConsentAnswer.AGREED: EstimateState.AGREED, ConsentAnswer.DECLINED: EstimateState.DECLINED}
 
@@ -169,6 +185,34 @@ def _reforming_differs(run: Reforming) -> Iterator[str]:
         yield f"the {run} is {'ended' if run.ended_at else 'open'} with the outcome “{run.outcome}”"
 
 
+def photos() -> Found:
+    """Every photo's file is in the shop's folder and has the fingerprint it was kept with."""
+    return look("jobs: photos are as they were kept", (_photo_differs(one) for one in Photo.objects.select_related("job")))
+
+
+def _photo_differs(photo: Photo) -> Iterator[str]:
+    name = f"photo “{photo}” of {photo.job.number}, kept {photo.at:%Y-%m-%d %H:%M},"
+    found = digest_kept(photo.image)
+    if not found:
+        yield f"{name} has no file in the shop's folder: {photo.image.name}"
+    elif photo.digest:
+        yield from differ(f"{name} fingerprint", photo.digest, found)
+
+
+def found_states() -> Found:
+    """A locked found state is the fold of its photos' fingerprints, and none of them came after it."""
+    rows = FoundState.objects.select_related("job")
+    return look("jobs: found states are as they were locked", (_found_state_differs(one) for one in rows))
+
+
+def _found_state_differs(locked: FoundState) -> Iterator[str]:
+    photos = list(found_photos(locked.job))
+    yield from differ(f"photos in the found state of {locked.job.number}", locked.photo_count, len(photos))
+    yield from differ(f"fingerprint of the found state of {locked.job.number}", locked.digest, fold(one.digest for one in photos))
+    if any(one.at > locked.at for one in photos):
+        yield f"the found state of {locked.job.number} holds a photo that came after it was locked"
+
+
 LOOKS: tuple[Looker, ...] = (
     stages,
     log_numbers,
@@ -179,4 +223,6 @@ LOOKS: tuple[Looker, ...] = (
     consents,
     warranties,
     reformings,
+    photos,
+    found_states,
 )

@@ -66,7 +66,7 @@ def proof_of_line(line: InvoiceLine) -> LineProof:
         fitted=entry,
         lot=entry.lot if entry else None,
         movement=entry.movement if entry else None,
-        photos=list(state.position.photos.select_related("person")) if state else (),  # type: ignore[attr-defined]
+        photos=list(state.position.photos.filter(set_aside_at=None).select_related("person")) if state else (),  # type: ignore[attr-defined]
         labour=line.labour,
         consent=consent,
         estimated=_estimated(line, consent, state),

@@ -59,8 +59,8 @@ def moments_open(job: Job) -> list[str]:
 
 def state_of(photo: Photo) -> int:
     """A number for what can be changed of a photo, so that of two people who change it the second is told."""
-    said = (photo.caption, photo.position_id, photo.moment, photo.set_aside_at is None)
-    return zlib.crc32(repr(said).encode())
+    said_of = (photo.caption, photo.position_id, photo.moment, photo.set_aside_at is None)
+    return zlib.crc32("|".join(map(str, said_of)).encode())
 
 
 def photographing_cautions(job: Job) -> list[Caution]:

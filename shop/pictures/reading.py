@@ -130,14 +130,18 @@ def _drawn(content: bytes) -> Picture:
 def _plain(image: Image.Image) -> Image.Image:
     """Upright, on white where it was transparent, in sRGB, and nothing else."""
     turn, profile = _turn(image), image.info.get("icc_profile") or b""
+    if max(image.size) > LONGEST_SIDE:
+        # Only a JPEG can be read at a part of its size; the size asked for must have its shape, or it is read whole.
+        share = LONGEST_SIDE / max(image.size)
+        image.draft(None, (int(image.width * share), int(image.height * share)))
     if image.mode.startswith("I"):
         # Sixteen bits of grey; a plain conversion would cut off all that is brighter than a 256th.
         image = image.convert("I").point(lambda grey: grey * (1 / 256)).convert("L")
-    elif image.has_transparency_data:
+    elif image.has_transparency_data and image.mode != "RGBA":
         image = image.convert("RGBA")
     elif image.mode in ("1", "P", "LA", "PA"):
         image = image.convert("RGB")
-    image.thumbnail((LONGEST_SIDE, LONGEST_SIDE), reducing_gap=1.5)
+    image.thumbnail((LONGEST_SIDE, LONGEST_SIDE), reducing_gap=None)
     if image.mode == "RGBA":
         ground = Image.new("RGBA", image.size, "white")
         ground.alpha_composite(image)

@@ -39,7 +39,7 @@ function makeRow(file, number) {
   picture.alt = "";
   picture.src = URL.createObjectURL(file);
   picture.addEventListener("load", () => URL.revokeObjectURL(picture.src), { once: true });
-  picture.addEventListener("error", () => picture.removeAttribute("src"), { once: true });
+  picture.addEventListener("error", () => picture.replaceWith(element("span", "photo-blank")), { once: true });
   caption.maxLength = 160;
   caption.id = `photo-caption-${number}`;
   label.htmlFor = caption.id;
@@ -130,6 +130,7 @@ function setUp(form) {
         queue = queue.filter((other) => other !== one);
         one.row.remove();
         list.hidden = !queue.length;
+        if (queue.length && queue.every((other) => other.state === "kept")) return location.assign(form.dataset.photosThen);
         inputs[0].focus();
       });
       queue.push(one);
