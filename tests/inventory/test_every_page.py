@@ -22,6 +22,7 @@ PAGES = [
     ("part_new", ()),
     ("part_change", ("part",)),
     ("drawers", ()),
+    ("fullness", ()),
     ("drawer", ("drawer",)),
     ("drawer_new", ()),
     ("drawer_change", ("drawer",)),

@@ -48,6 +48,7 @@ ASKED = (
     *("technology", "safety_class", "stock", "for", "who", "supplier", "after", "before", "text", "skip", "paper", "near"),
     *("mark", "add", "days", "take", "sent", "of"),
     *("at", "line"),
+    *("months", "table", "role", "cabinet"),
     *("first", "last", "period", "day", "currency", "as", "usual", "until", "date_code", "condition", "worker", "step", "gone"),
 )
 
