@@ -143,12 +143,13 @@ def flags_of(row: PositionState) -> list[Flag]:
 
 @dataclass(frozen=True)
 class Marked:
-    """A position of a job with its mark; `place` is None where no page shows it."""
+    """A position of a job with its mark; `place` is None where no page shows it, `page_number` which page does (from 1)."""
 
     row: PositionState
     look: Look
     flags: Sequence[Flag]
     place: SheetPlace | None
+    page_number: int = 0
     is_next: bool = False
 
     @property
@@ -205,9 +206,6 @@ class JobSheet:
     def flag_legend(self) -> list[tuple[Flag, int]]:
         return [(flag, sum(flag in one.flags for one in self.marked)) for flag in FLAGS.values()]
 
-    def page_number_of(self, one: Marked) -> int:
-        return next((at for at, page in enumerate(self.pages, 1) if one.place and page.pk == one.place.page_id), 0)
-
 
 def job_sheet(sheet: Sheet, number: int | None = None) -> JobSheet:
     """The job's log on a page of its model: the page of that number, or the one that shows what comes next."""
@@ -219,9 +217,12 @@ def job_sheet(sheet: Sheet, number: int | None = None) -> JobSheet:
         if place.designator not in place_of or (wanted and place.page_id == wanted.pk):
             place_of[place.designator] = place
     upcoming = sheet.next_unresolved
-    marked = [
-        Marked(row, look_of(row), flags_of(row), place_of.get(row.position.designator), row is upcoming) for row in sheet.rows
-    ]
+    numbers = {page.pk: at for at, page in enumerate(pages, 1)}
+    marked = []
+    for row in sheet.rows:
+        place_there = place_of.get(row.position.designator)
+        at = numbers[place_there.page_id] if place_there else 0
+        marked.append(Marked(row, look_of(row), flags_of(row), place_there, at, row is upcoming))
     first = next((one.place.page for one in marked if one.is_next and one.place), None) or next(iter(pages), None)
     return JobSheet(pages, wanted or first, marked)
 

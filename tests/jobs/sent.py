@@ -58,3 +58,10 @@ def sent_form(answer: Any, having: str = "once") -> dict[str, str]:
     reader = _Fields()
     reader.feed(answer.content.decode())
     return next(form for form in reversed(reader.forms) if having in form)
+
+
+def sent_forms(answer: Any) -> list[dict[str, str]]:
+    """Every form on the page, in its order."""
+    reader = _Fields()
+    reader.feed(answer.content.decode())
+    return reader.forms
