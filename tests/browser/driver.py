@@ -32,8 +32,11 @@ def chromium() -> Iterator[Browser]:
         browser.close()
 
 
-# A page that refuses in words answers 4xx by design; the browser then notes that in its console.
-REFUSED_IN_WORDS = re.compile(r"Failed to load resource: the server responded with a status of (403|404|405|409|422)")
+# A page that refuses in words answers 4xx by design, and some tests cut the network; the browser then notes that in its console.
+REFUSED_IN_WORDS = re.compile(
+    r"Failed to load resource: "
+    r"(the server responded with a status of (403|404|405|409|422)|net::ERR_(FAILED|INTERNET_DISCONNECTED))"
+)
 
 
 def _is_fault(message: ConsoleMessage) -> bool:

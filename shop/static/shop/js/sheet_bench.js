@@ -23,5 +23,5 @@ if (bar && sheet) {
   document.querySelector("[data-sheet-tools]").hidden = false;
   // A hash or a refusal wants the eye elsewhere; on a touch screen the keyboard would cover half of the sheet.
   const free = !location.hash || location.hash === "#line";
-  if (free && matchMedia("(pointer: fine)").matches && document.activeElement === document.body) line.focus();
+  if (free && !matchMedia("(pointer: coarse)").matches && document.activeElement === document.body) line.focus();
 }

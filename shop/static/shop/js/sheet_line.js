@@ -136,6 +136,7 @@ export class LineBar {
   }
 
   async read() {
+    if (navigator.onLine === false) return;
     this.asked = new AbortController();
     const address = new URL(this.form.dataset.lineRead, location.href);
     address.searchParams.set("line", this.field.value);
@@ -201,6 +202,8 @@ export class LineBar {
   }
 
   clear() {
+    this.refused = false;
+    this.tell("");
     clearTimeout(this.timer);
     this.asked?.abort();
     this.field.value = "";
@@ -213,7 +216,9 @@ export class LineBar {
     this.apply(changes);
     const told = changes.querySelector("[data-told]");
     const stopped = ["refused", "stale"].includes(changes.dataset.answer);
-    if (stopped && !this.field.value.trim()) return this.giveBack(item, told, changes.dataset.answer);
+    // Where more lines about the same place wait, it stays among them and holds them back.
+    const alone = this.queue.waiting().every((one) => one.once === item.once || one.place !== item.place);
+    if (stopped && alone && !this.field.value.trim()) return this.giveBack(item, told, changes.dataset.answer);
     if (!stopped && !this.refused) this.tell(...told.childNodes);
   }
 
