@@ -2,13 +2,28 @@
 
 from django.urls import URLPattern, path
 
-from shop.views import buying, customers, house, owner, pictures, place, set_classes, staff
+from shop.views import (
+    batches,
+    buying,
+    calendar,
+    customer_cards,
+    customers,
+    house,
+    owner,
+    pictures,
+    place,
+    set_classes,
+    staff,
+    works,
+)
 
 app_name = "shop"
 urlpatterns: list[URLPattern] = [
     path("customers/", customers.customer_list, name="customers"),
     path("customers/find/", customers.customer_lookup, name="customer_lookup"),
     path("customers/new/", customers.customer_new, name="customer_new"),
+    path("customers/cards/", customer_cards.customer_cards, name="customer_cards"),
+    path("customers/cards/write/", customer_cards.customer_cards_write, name="customer_cards_write"),
     path("customers/<int:pk>/", customers.customer, name="customer"),
     path("customers/<int:pk>/change/", customers.customer_change, name="customer_change"),
     path("owner/", owner.owner, name="owner"),
@@ -22,6 +37,20 @@ urlpatterns: list[URLPattern] = [
     path("owner/staff/<int:pk>/password/", staff.staff_password, name="staff_password"),
     path("buy/", buying.buy_list, name="buy_list"),
     path("buy/basket/", buying.buy_basket, name="buy_basket"),
+    path("work/", works.works, name="works"),
+    path("work/line/", works.work_line, name="work_line"),
+    path("work/papers/", batches.work_papers, name="work_papers"),
+    path("work/statements/", batches.work_statements, name="work_statements"),
+    path("work/labels/", batches.work_labels, name="work_labels"),
+    path("work/tags/", batches.work_tags, name="work_tags"),
+    path("work/claim-checks/", batches.work_claim_checks, name="work_claim_checks"),
+    path("work/<uuid:key>/row/", works.work_row, name="work_row"),
+    path("work/<uuid:key>/stop/", works.work_stop, name="work_stop"),
+    path("work/<uuid:key>/again/", works.work_again, name="work_again"),
+    path("work/<uuid:key>/file/", works.work_file, name="work_file"),
+    path("calendar/", calendar.calendar_links, name="calendar_links"),
+    path("calendar/<int:pk>/revoke/", calendar.calendar_revoke, name="calendar_revoke"),
+    path("calendar/<int:pk>/restore/", calendar.calendar_restore, name="calendar_restore"),
     path("password/", staff.password_change, name="password_change"),
     path("owner/benches/", house.bench_list, name="benches"),
     path("owner/benches/<int:pk>/", house.bench_change, name="bench_change"),

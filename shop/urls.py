@@ -5,7 +5,7 @@ from django.contrib.auth.views import LoginView, LogoutView
 from django.urls import include, path
 
 from jobs.views import approval
-from shop.views import search, today
+from shop.views import calendar, search, today
 
 urlpatterns = [
     path("", today.today, name="today"),
@@ -15,6 +15,8 @@ urlpatterns = [
     # The customer's page: a private address, no signing in.
     path("answer/<str:token>/", approval.approve, name="approve"),
     path("answer/<str:token>/photos/<int:pk>/", approval.approve_photo, name="approve_photo"),
+    # What a calendar program reads: a private address, no signing in.
+    path("calendar/<str:token>/days.ics", calendar.calendar_feed, name="calendar_feed"),
     path("house/", include("shop.house_urls")),
     path("drawers/", include("inventory.urls")),
     path("jobs/", include("jobs.urls")),

@@ -26,7 +26,7 @@ log = logging.getLogger("shop.long_work")
 BEAT_SECONDS = 15
 LOOK_AGAIN_SECONDS = 5
 CLOSING_SECONDS = 5
-FAULT = "A fault in the program ended this before it was done. Start it again; if that fails too, the program's log says more."
+FAULT = "A fault in the program ended this early. Start it again; if that fails too, the program's log says more."
 BUSY = "The database was busy for too long. Start it again."
 
 

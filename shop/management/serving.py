@@ -73,6 +73,7 @@ def address_of(bound: socket.socket) -> str:
 
 def serve(bound: socket.socket, say: Say) -> None:
     """Answer requests until it is stopped with Ctrl+C."""
+    from shop import long_work
     from shop.wsgi import application
 
     say(f"Kept in: {how_it_is_kept(settings.DATABASES['default'])}")
@@ -85,4 +86,5 @@ def serve(bound: socket.socket, say: Say) -> None:
         server.run()
     finally:
         server.close()
+        long_work.close_down()
         say("Stopped.")

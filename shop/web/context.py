@@ -1,8 +1,10 @@
-"""What every template may lean on: `profile`, `currency`, `staff_role`."""
+"""What every template may lean on: `profile`, `currency`, `staff_role`, `head_works`."""
 
 from django.http import HttpRequest
+from django.utils.functional import SimpleLazyObject
 
 from shop.models import Profile
+from shop.web.work_line import remembered
 
 
 def shop_profile(request: HttpRequest) -> Profile | None:
@@ -19,11 +21,15 @@ def shop_currency() -> str:
 
 
 def shop_context(request: HttpRequest) -> dict[str, object]:
-    """Context processor. `staff_role` is `counter`, `bench`, `owner`, or empty for a stranger."""
+    """Context processor. `staff_role` is `counter`, `bench`, `owner`, or empty for a stranger.
+
+    `head_works`: long work that this session started; read where the page shows it.
+    """
     profile = shop_profile(request)
     user = getattr(request, "user", None)
     return {
         "profile": profile,
         "currency": profile.currency if profile else Profile._meta.get_field("currency").default,
         "staff_role": getattr(user, "role", "") if user and user.is_authenticated else "",
+        "head_works": SimpleLazyObject(lambda: remembered(request)),
     }

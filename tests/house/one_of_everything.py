@@ -65,8 +65,10 @@ from jobs.services.labour import start_clock
 from jobs.services.photos import add_photo
 from jobs.services.practices import PracticeFacts, add_practice
 from jobs.services.supply import TypedFigures, save_figures
+from shop.calendars.links import make_link as make_calendar_link
 from shop.clock import now
-from shop.models import Bench, Role, Staff
+from shop.long_work import Asked, begin, run_now
+from shop.models import Bench, CalendarLink, LongWork, Role, Staff, WorkState
 from shop.pictures import read_picture
 from tests import builders as make
 from tests.conftest import StillClock
@@ -87,6 +89,7 @@ class Everything:
     staff: dict[str, Staff] = field(default_factory=dict)
     jobs: dict[str, Job] = field(default_factory=dict)
     token: str = ""
+    calendar: str = ""
     photo: Photo | None = None
 
 
@@ -103,7 +106,21 @@ def one_of_everything() -> Everything:
     _counts(shop)
     _orders()
     _price_lists(shop)
+    _long_works(shop)
     return shop
+
+
+def _long_works(shop: Everything) -> None:
+    """One with its file, one under way, one that failed; a calendar that was read just now."""
+    for name, state in (("tags", ""), ("claim_checks", WorkState.RUNNING), ("statements", WorkState.FAILED)):
+        asked = Asked(name, f"Many papers {LONG_WORD}", {"root": "http://shop.example", "day": "2026-03-02"})
+        work = begin(asked, person=shop.staff["counter"], at=now(), back="/jobs/")
+        if state:
+            LongWork.objects.filter(pk=work.pk).update(state=state, heard_at=now(), done=2, total=5, message=LONG_WORD)
+        else:
+            run_now(work)
+    shop.calendar = make_calendar_link(f"my telephone {LONG_WORD[:40]}", person=shop.staff["owner"], at=now())
+    CalendarLink.objects.update(read_at=now())
 
 
 def _price_lists(shop: Everything) -> None:
@@ -234,6 +251,7 @@ NAMED_BY: dict[str, Callable[[Everything], list[Model]]] = {
     "positions": lambda shop: [make.position_of(shop.jobs[Stage.REPAIRING]), *Position.objects.filter(designator="C1")[:3]],
     "reforming": lambda shop: list(Reforming.objects.order_by("pk")),
     "labour": lambda shop: list(LabourEntry.objects.all()[:1]),
+    "calendar": lambda shop: list(CalendarLink.objects.filter(person=shop.staff["owner"])),
     "safety": lambda shop: list(SafetyCheck.objects.all()[:2]),
     "estimates": lambda shop: [
         Estimate.objects.get(state="sent"),
@@ -290,6 +308,10 @@ ONLY_AT = {f"billing:warranty_{form}": (Stage.HANDED_OVER,) for form in ("pdf", 
 
 def samples(shop: Everything, route: str, name: str) -> list[dict[str, Any]]:
     """The arguments with which an address is tried; the first is the one that every role tries."""
+    if "<uuid:key>" in route:
+        return [{"key": one.key} for one in LongWork.objects.order_by("pk")]
+    if name == "calendar_feed":
+        return [{"token": shop.calendar}]
     if "<str:token>" in route and "<int:pk>" in route:
         return [{"token": shop.token, "pk": shop.photo.pk if shop.photo else 0}]
     if "<str:token>" in route:

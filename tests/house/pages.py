@@ -14,8 +14,9 @@ NO_ROLES = {
     "logout": "signing out, by whoever is signed in",
     "approve": "the customer's private page: its address is the key",
     "approve_photo": "a photo that the private page shows, behind the same key",
+    "calendar_feed": "a calendar program's private address: the address is the key",
 }
-WITHOUT_SIGNING_IN = {"login", "approve", "approve_photo"}
+WITHOUT_SIGNING_IN = {"login", "approve", "approve_photo", "calendar_feed"}
 
 
 @dataclass(frozen=True)

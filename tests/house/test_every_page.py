@@ -236,7 +236,7 @@ def _fault_of(client: Client, path: str, role: str, *, is_link: bool) -> str:
 
 # Tables that are no list: what belongs to one thing, forms drawn as tables, and the few rows that the owner sets up.
 NO_LISTS = {
-    *("today", "search"),
+    *("today", "search", "shop:calendar_links"),
     *("shop:customer", "shop:benches", "shop:set_classes", "shop:markup", "shop:place", "jobs:practices", "shop:buy_list"),
     *("shop:buy_basket", "billing:books", "billing:invoice", "billing:job_money", "billing:credit_part"),
     *("inventory:part", "inventory:lot", "inventory:drawer", "inventory:order", "inventory:supplier_bill", "inventory:counting"),

@@ -76,7 +76,7 @@ class TestOneWork:
             work = ran(counter, "break")
         assert work.state == WorkState.FAILED
         assert work.message == (
-            "A fault in the program ended this before it was done. Start it again; if that fails too, the program's log says more."
+            "A fault in the program ended this early. Start it again; if that fails too, the program's log says more."
         )
         assert not work.result
         assert "a fault with a secret in it" in caplog.text

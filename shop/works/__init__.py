@@ -1,0 +1,20 @@
+"""Every kind of long work that the shop knows: see `shop.long_work` for what a worker must keep to."""
+
+from shop.access import EVERYBODY
+from shop.long_work import Kind
+from shop.models import Role
+from shop.works.counter_papers import draw_claim_checks, draw_tags
+from shop.works.customers import write_customers
+from shop.works.labels import draw_labels
+from shop.works.papers import draw_papers, draw_statements
+
+KINDS: dict[str, Kind] = {
+    "papers_of_period": Kind(draw_papers, "papers drawn", roles=(Role.OWNER,)),
+    "statements": Kind(draw_statements, "statements drawn", roles=(Role.COUNTER,)),
+    "claim_checks": Kind(draw_claim_checks, "claim checks drawn", roles=EVERYBODY),
+    "tags": Kind(draw_tags, "tags drawn", roles=EVERYBODY),
+    "drawer_labels": Kind(draw_labels, "labels drawn", roles=EVERYBODY),
+    "customers_from_cards": Kind(
+        write_customers, "cards taken over", "The customers written so far stay.", roles=(Role.COUNTER,)
+    ),
+}
