@@ -55,7 +55,8 @@ def photo_send(request: HttpRequest, pk: int) -> JsonResponse:
 def _form(request: HttpRequest, job: Job, wanted: str = "") -> PhotosForm:
     posted = request.POST if request.method == "POST" else None
     files = request.FILES if request.method == "POST" else None
-    return PhotosForm(posted, files, job=job, opened=moments_open(job), initial={"position": wanted})
+    opened = moments_open(job)
+    return PhotosForm(posted, files, job=job, opened=opened, initial={"position": wanted, "moment": opened[0]})
 
 
 def _keep(request: HttpRequest, job: Job, form: PhotosForm) -> tuple[str, bool] | None:

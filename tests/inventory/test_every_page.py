@@ -66,6 +66,7 @@ PAGES = [
     ("part_set", ("matched",)),
     ("lot_photos", ("lot",)),
     ("lot_photo", ("photo",)),
+    ("lot_photo_small", ("photo",)),
     ("counts", ()),
     ("counting", ("counting",)),
     ("orders", ()),

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from io import BytesIO
 
 import pytest
 from django.db import connection
@@ -11,11 +12,14 @@ from billing.services import credit
 from inventory.models import Balance, Movement
 from jobs.models import Consent, Job, JobAct, LabourEntry, LogEntry, ReformReading
 from jobs.services import reforming
+from jobs.services.photos import add_photo
 from shop.append_only import create_triggers, drop_triggers
 from shop.clock import now
 from shop.models import NumberSeries, Role
+from shop.pictures import read_picture
 from tests.builders import a_fit, a_job, a_profile, a_staff, an_invoice, pay, position_of, some_work
 from tests.inventory.orders import a_sent_order, arrive, draft_line, line_of
+from tests.pictures import a_picture
 
 pytestmark = pytest.mark.django_db
 Run = Callable[..., str]
@@ -34,6 +38,8 @@ def a_shop() -> Job:
     a_profile(labour_tax_bp=2000, parts_tax_bp=2000)
     for stage in ("inspecting", "declined", "ready", "returned"):
         a_job(stage)
+    picture = read_picture(BytesIO(a_picture()), "front.png", 10**7)
+    add_photo(a_job(), picture, person=a_staff(), at=now())
     job = a_job("repairing")
     a_fit(job, "C2")
     some_work(job, 90)
