@@ -90,11 +90,11 @@ def _sum(lines: Sequence[InvoiceLine], kind: str, currency: str) -> Money:
 
 def invoice_paper(invoice: Invoice, head: Letterhead, *, with_payments: bool = False) -> InvoicePaper:
     """The invoice as it was issued; `with_payments` adds what was paid since, and what is due after that."""
-    lines, currency = _lines(invoice), invoice.currency
+    lines, currency, head = _lines(invoice), invoice.currency, as_it_was(invoice.seller, head)
     paid = _payments(invoice) if with_payments else ()
     due = account_of(invoice).due_minor if with_payments else invoice.gross_minor - invoice.prepaid_minor
     return InvoicePaper(
-        letterhead=as_it_was(invoice.seller, head),
+        letterhead=head,
         number=invoice.number,
         issued_on=invoice.issued_on,
         due_on=invoice.due_on,

@@ -10,7 +10,8 @@ from billing.documents.lines import BillLine, SumRow, TaxLine
 from shop.paper import Letterhead, Party
 from shop.paper.blocks import Sections, notices, paper_head, party_block, space
 from shop.paper.frame import Heading, build, room_on
-from shop.paper.sums import closed, summed
+from shop.paper.keeping import closed
+from shop.paper.sums import summed
 from shop.paper.tables import beside, facts, say
 from shop.paper.wording import show_day, show_sum
 

@@ -11,7 +11,8 @@ from billing.documents.lines import BillLine, FreeLine, PaymentLine, SumRow, Tax
 from shop.paper import Letterhead, Party
 from shop.paper.blocks import Sections, notices, own_words, paper_head, party_block, space
 from shop.paper.frame import Heading, build, room_on
-from shop.paper.sums import closed, summed
+from shop.paper.keeping import closed
+from shop.paper.sums import summed
 from shop.paper.tables import Column, beside, facts, table
 from shop.paper.wording import show_day, show_short_day, show_sum
 

@@ -9,7 +9,8 @@ from billing.documents.lines import SumRow
 from shop.paper import Letterhead, Party
 from shop.paper.blocks import Sections, notice, paper_head, party_block, space
 from shop.paper.frame import Heading, build, room_on
-from shop.paper.sums import closed, summed
+from shop.paper.keeping import closed
+from shop.paper.sums import summed
 from shop.paper.tables import Column, say, table
 from shop.paper.wording import show_day, show_short_day, show_sum
 

@@ -9,7 +9,8 @@ from reportlab.platypus import Flowable
 from shop.paper import Letterhead, Party
 from shop.paper.blocks import Sections, notice, paper_head, party_block, space
 from shop.paper.frame import Heading, build, room_on
-from shop.paper.sums import SumRow, closed, summed
+from shop.paper.keeping import closed
+from shop.paper.sums import SumRow, summed
 from shop.paper.tables import Column, beside, facts, table
 from shop.paper.wording import show_day, show_fine_sum, show_short_day, show_sum
 

@@ -6,6 +6,7 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
+from inventory.documents.labels import SHEETS as SHEETS
 from inventory.documents.labels import LabelSheet
 from inventory.models import Drawer
 from inventory.queries.drawers import drawer_called
@@ -106,36 +107,6 @@ class DrawerField(forms.CharField):
 
     def prepare_value(self, value: Any) -> Any:
         return value.code if isinstance(value, Drawer) else value
-
-
-SHEETS: dict[str, tuple[str, LabelSheet]] = {
-    "a4-24": ("A4, 24 labels of 70 × 36 mm", LabelSheet()),
-    "a4-21": (
-        "A4, 21 labels of 63.5 × 38.1 mm",
-        LabelSheet("A4", 3, 7, 63.5, 38.1, left_mm=7.2, top_mm=15.1, gap_across_mm=2.5),
-    ),
-    "a4-14": (
-        "A4, 14 labels of 99.1 × 38.1 mm",
-        LabelSheet("A4", 2, 7, 99.1, 38.1, left_mm=4.7, top_mm=15.1, gap_across_mm=2.5),
-    ),
-    "a4-65": (
-        "A4, 65 labels of 38.1 × 21.2 mm",
-        LabelSheet("A4", 5, 13, 38.1, 21.2, left_mm=4.7, top_mm=10.7, gap_across_mm=2.5),
-    ),
-    "a4-44": ("A4, 44 labels of 48.5 × 25.4 mm", LabelSheet("A4", 4, 11, 48.5, 25.4, left_mm=8, top_mm=8.8)),
-    "letter-30": (
-        "Letter, 30 labels of 66.7 × 25.4 mm",
-        LabelSheet("Letter", 3, 10, 66.7, 25.4, left_mm=4.8, top_mm=12.7, gap_across_mm=3.2),
-    ),
-    "letter-80": (
-        "Letter, 80 labels of 44.5 × 12.7 mm",
-        LabelSheet("Letter", 4, 20, 44.5, 12.7, left_mm=7.6, top_mm=12.7, gap_across_mm=7.6),
-    ),
-    "letter-10": (
-        "Letter, 10 labels of 101.6 × 50.8 mm",
-        LabelSheet("Letter", 2, 5, 101.6, 50.8, left_mm=4.1, top_mm=12.7, gap_across_mm=4.8),
-    ),
-}
 
 
 class DrawersField(forms.ModelMultipleChoiceField):

@@ -65,17 +65,12 @@ def safety_readings(safety: SafetyFacts, room: float) -> Table:
 
 def readings_to_take(readings: Sequence[ReadingToTake], room: float) -> Table:
     """The same table with room to write by hand."""
-    rows = [
-        (
-            "\n".join(words for words in (line.label, line.note, line.source) if words),
-            line.polarity or "–",
-            line.switch or "–",
-            line.limit,
-            f"{BLANK} {line.unit}",
-            "☐ passed\n☐ failed",
-        )
-        for line in readings
-    ]
+    rows, before = [], ""
+    for line in readings:
+        told = "\n".join(words for words in (line.label, line.note, line.source) if words)
+        what, before = ("the same" if told == before else told), told
+        where = (line.polarity or "–", line.switch or "–", line.limit)
+        rows.append((what, *where, f"{BLANK} {line.unit}", "☐ passed\n☐ failed"))
     return table(TO_TAKE_COLUMNS, rows, room)
 
 

@@ -13,8 +13,9 @@ from jobs.documents.facts import SetFacts
 from shop.paper import Letterhead, Party
 from shop.paper.blocks import Sections, SignHere, link_with_code, notice, own_words, paper_head, points, space
 from shop.paper.frame import Heading, build, room_on
+from shop.paper.keeping import closed
 from shop.paper.pictures import PhotoOnPaper, photos
-from shop.paper.sums import SumRow, closed, summed
+from shop.paper.sums import SumRow, summed
 from shop.paper.tables import Column, facts, say, table
 from shop.paper.wording import show_day, show_lasting, show_percent, show_range, show_sum
 

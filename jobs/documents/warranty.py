@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import date
 
-from reportlab.platypus import Flowable
+from reportlab.platypus import Flowable, KeepTogether
 
 from jobs.documents.blocks import owner_and_set
 from jobs.documents.facts import SetFacts
@@ -85,7 +85,11 @@ def draw(data: WarrantyPaper) -> bytes:
         *(section("What is not covered", not_covered) if not_covered else []),
         *(section("What ends the cover", points(data.void_rules)) if data.void_rules else []),
         *section("If something is wrong", claim, keep=True),
-        *([notice(data.terms, room, "Terms")] if data.terms else []),
-        SignHere((f"For {data.letterhead.shop_name}: {data.signed_by}", "Date")),
+        KeepTogether(
+            [
+                *([notice(data.terms, room, "Terms")] if data.terms else []),
+                SignHere((f"For {data.letterhead.shop_name}: {data.signed_by}", "Date")),
+            ]
+        ),
     ]
     return build(data.letterhead, heading, story)

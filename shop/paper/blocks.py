@@ -9,6 +9,7 @@ from reportlab.platypus import CondPageBreak, Flowable, HRFlowable, KeepTogether
 
 from shop.paper.codes import qr
 from shop.paper.frame import BINDING, LEFT, Heading, room_on
+from shop.paper.keeping import Kept
 from shop.paper.letterhead import Letterhead, Party
 from shop.paper.styles import BODY, BOLD, fitted, style
 from shop.paper.tables import OneLine, beside, laid_out, pieces, say
@@ -24,12 +25,12 @@ def space(height_mm: float) -> Spacer:
 
 
 def _contact(party: Letterhead | Party) -> list[str]:
-    lines = [plain(line, 90) for line in party.address_lines[:ADDRESS_LINES]]
+    lines = [plain(line, 160) for line in party.address_lines[:ADDRESS_LINES]]
     return [line for line in [*lines, plain(party.phone, 60), plain(party.email, LONGEST_ADDRESS)] if line]
 
 
 def _lines(lines: Iterable[str], size: float, align: str = "left") -> list[Paragraph]:
-    return [Paragraph(markup(line, 120, LONGEST_ADDRESS), style(size, align=align)) for line in lines]
+    return [Paragraph(markup(line, 180, LONGEST_ADDRESS), style(size, align=align)) for line in lines]
 
 
 class Ticket(Flowable):
@@ -109,6 +110,8 @@ class Sections:
         head = [SectionHead(next(self._letters), words), space(0.8)]
         if keep:
             return [KeepTogether([*head, *body]), space(3.5)]
+        if body and isinstance(body[0], Table):
+            return [Kept(head, body[0]), *body[1:], space(3.5)]
         return [CondPageBreak(32 * mm), *head, *body, space(3.5)]
 
 

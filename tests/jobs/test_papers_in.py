@@ -10,9 +10,9 @@ from pypdf import PdfReader
 
 from jobs.documents.tag import Tag
 from jobs.models import Job
+from jobs.queries import drawn
 from jobs.queries.papers_in import claim_check_of, tag_of
 from jobs.services.consents import give_back_deposit, take_deposit
-from jobs.views import papers_in
 from shop.letterhead_of import letterhead
 from shop.models import Profile
 from shop.money import as_money
@@ -82,7 +82,7 @@ def test_the_claim_check_opens_the_job_by_its_full_address(counter_client: Clien
         seen.append(address)
         return tag_of(job, address)
 
-    monkeypatch.setattr(papers_in, "tag_of", watched)
+    monkeypatch.setattr(drawn, "tag_of", watched)
     counter_client.get(reverse("jobs:tag", args=[job.pk]))
     assert seen == [f"http://testserver/jobs/{job.pk}/"]
 

@@ -35,7 +35,7 @@ ALL = FRAMED | LOOSE
 LONG: dict[str, tuple[Draw, Callable[..., Any]]] = {
     name: FRAMED[name] for name in ("estimate", "summary", "warranty", "invoice", "statement", "order")
 }
-NOT_TYPED = frozenset({"kind", "paper", "currency", "locale"})
+NOT_TYPED = frozenset({"kind", "sign", "paper", "currency", "locale"})
 
 
 def reader(pdf: bytes) -> PdfReader:

@@ -14,6 +14,7 @@ from inventory.documents.labels import DrawerContent, DrawerLabel, DrawerLabels
 from inventory.documents.lot_label import LotLabel
 from inventory.documents.order import OrderPaper, OrderPaperLine
 from jobs.documents.claim_check import ClaimCheck, Permission
+from jobs.documents.collection import CollectionLetter
 from jobs.documents.estimate import (
     AlternativeOnPaper,
     ChangeOnPaper,
@@ -99,7 +100,7 @@ CAUTIONS = (
 )
 
 
-def claim_check() -> ClaimCheck:
+def claim_check(things: int = 0) -> ClaimCheck:
     return ClaimCheck(
         HEAD,
         "J-2031-0042",
@@ -111,7 +112,13 @@ def claim_check() -> ClaimCheck:
         "Sympathetic restoration",
         URL,
         cabinet="Walnut veneer lifting at the left foot, 2 cm; dial glass whole; back cracked at one screw.",
-        came_with=(Counted("knobs", 4), Counted("back, fibre board"), Counted("screws of the back", 5), Counted("valves", 5)),
+        came_with=(
+            Counted("knobs", 4),
+            Counted("back, fibre board"),
+            Counted("screws of the back", 5),
+            Counted("valves", 5),
+            *(Counted(f"thing {i + 1}") for i in range(things)),
+        ),
         permissions=(
             Permission("drill the chassis or cabinet", False),
             Permission("rewire what is perished", True),
@@ -362,6 +369,21 @@ def unsafe_safety_sheet() -> SafetySheet:
     return replace(data, safety=failed, look=replace(data.look, holds=False), release=gone)
 
 
+def collection_letter() -> CollectionLetter:
+    return CollectionLetter(
+        HEAD,
+        OWNER,
+        "J-2031-0042",
+        "Merrow Nightjar 53, serial NJ-118204",
+        date(2031, 4, 11),
+        date(2031, 7, 1),
+        "recorded delivery",
+        gbp("209.32"),
+        date(2031, 10, 1),
+        "Rules of the place, section 12",
+    )
+
+
 VAT = Decimal("20.00")
 
 
@@ -428,6 +450,10 @@ def credit_note() -> CreditNotePaper:
         gbp("1.47"),
         gbp("8.82"),
     )
+
+
+def credit_note_of(parts: int) -> CreditNotePaper:
+    return replace(credit_note(), lines=bill_lines(parts))
 
 
 def statement(lines: int = 3) -> StatementPaper:
