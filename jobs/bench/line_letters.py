@@ -61,7 +61,7 @@ WALKING = (
 SIGNS = (
     ("C12 …", "the position; left out, the line belongs to the place it stands at"),
     ("'", "found as called for; what follows is the reading, and a second ' is a reading as called for"),
-    ("=", "what follows is what the meter reads; o is open, s is short"),
+    ("=", "what follows is what the meter reads; o is open, s is short, c is continuity"),
     (";", "letters follow: one verdict given by hand, one decision, i for in circuit; then a space and why"),
     (". …", "a dot and a space: what follows is no position, though it looks like one"),
     ("\\", "the sign behind it is meant as written"),

@@ -24,7 +24,7 @@ HERE, AS_CALLED, READS, LETTERS_FOLLOW, AS_WRITTEN = ".", "'", "=", ";", "\\"
 # What a tablet's keyboard makes of the straight sign, and the ditto mark of a written log.
 _DITTOS = "'’‘´`′\"”“″"
 _ENDS_A_POSITION = f" {READS}{LETTERS_FOLLOW}{_DITTOS}"
-_SHORT_READINGS = {"o": "open", "s": "short"}
+_SHORT_READINGS = {"o": "open", "s": "short", "c": "continuity"}
 _POSITION_LIKE = re.compile(r"([A-Za-z]{1,3})\d{1,4}[A-Za-z]?")
 
 

@@ -23,6 +23,7 @@ SHEET = ("C1", "C3", "C7", "C12", "R5", "V3", "T1 A")
         ("'=231k;l", Line(found_as_called=True, reading="231k", decision="keep")),
         ("R5'o;r", Line("R5", found_as_called=True, reading="open", decision="replace")),
         ("R5=s", Line("R5", reading="short")),
+        ("R5'C;l", Line("R5", found_as_called=True, reading="continuity", decision="keep")),
         ("C7'';l", Line("C7", found_as_called=True, reads_as_called=True, decision="keep")),
         ("C7=';l", Line("C7", reads_as_called=True, decision="keep")),
         ('C7" 0.1', Line("C7", found_as_called=True, reading="0.1")),
@@ -75,7 +76,7 @@ def test_a_place_alone_writes_nothing() -> None:
     assert not read_line("C12;l", SHEET).is_only_a_place
 
 
-SIGNS = "abCR019 .,/+-=;'’\"\\%µΩo s"
+SIGNS = "abCR019 .,/+-=;'’\"\\%µΩoc s"
 words = st.text(SIGNS, max_size=16).map(lambda text: " ".join(text.split()))
 codes = {family: ["", *(one.code for one in LETTERS if one.family == family)] for family in ("verdict", "decision")}
 
