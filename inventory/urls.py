@@ -84,6 +84,7 @@ urlpatterns: list[URLPattern] = [
     path("suppliers/<int:pk>/prices/trial/", taking_lists.price_list_trial, name="price_list_trial"),
     path("suppliers/<int:pk>/prices/trial/rejected/", taking_lists.price_list_trial_rejects, name="price_list_trial_rejects"),
     path("suppliers/<int:pk>/prices/progress/", taking_lists.price_list_progress, name="price_list_progress"),
+    path("suppliers/<int:pk>/prices/stop/", taking_lists.price_list_stop, name="price_list_stop"),
     path("suppliers/<int:pk>/prices/leave/", taking_lists.price_list_leave, name="price_list_leave"),
     path("suppliers/<int:pk>/offers/", offers.offers, name="offers"),
     path("suppliers/<int:pk>/offers/link/", offers.offers_link, name="offers_link"),

@@ -64,19 +64,36 @@ def _refuse_other_money(supplier: Supplier, currency: str) -> None:
 def try_list(waiting: Waiting, layout: Layout, supplier: Supplier) -> Effect:
     """Read the whole file by a confirmed layout and say what taking it in would do. No offer changes."""
     _refuse_other_money(supplier, layout.currency)
-    trial, tell = waiting.new_trial(), _teller(waiting, "Reading the file")
-    tell(0)
+    trial = waiting.new_trial()
     try:
-        totals = read_file(waiting.path, layout, minor_digits(layout.currency), trial.lines, trial.rejects, tell)
+        with waiting.under_way():
+            return _tried(waiting, trial, layout, supplier)
     except ListRefused as refused:
+        trial.drop()
         raise Refused(refused.message) from refused
+    except Refused:
+        trial.drop()
+        raise
+
+
+def _tried(waiting: Waiting, trial: Trial, layout: Layout, supplier: Supplier) -> Effect:
+    tell = _teller(waiting, "Reading the file", "The reading was stopped. No offer changed; the file waits as before.")
+    tell(0)
+    totals = read_file(waiting.path, layout, minor_digits(layout.currency), trial.lines, trial.rejects, tell)
     effect = effect_of(supplier, layout, trial.lines, trial.rejects, totals.rejected)
     trial.finish(layout, effect)
     return effect
 
 
-def _teller(waiting: Waiting, what: str) -> Callable[[float], None]:
-    return lambda share: waiting.note("progress", {"what": what, "share": round(min(share, 1.0), 3)})
+def _teller(waiting: Waiting, what: str, once_stopped: str) -> Callable[[float], None]:
+    """Notes how far it got, and refuses to go on once somebody asked for a stop."""
+
+    def tell(share: float) -> None:
+        waiting.note("progress", {"what": what, "share": round(min(share, 1.0), 3)})
+        if waiting.stop_asked:
+            raise Refused(once_stopped, code="stopped")
+
+    return tell
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +110,8 @@ def take_list(trial: Trial, *, person: Staff, at: datetime) -> Outcome:
     Links to part cards stay, also where an offer is withdrawn and comes again.
     """
     try:
-        return _take(trial, person, at)
+        with trial.waiting.under_way():
+            return _take(trial, person, at)
     except FileNotFoundError as error:
         raise Refused("This file is no longer there: it was taken in or left meanwhile. Look at the lists below.") from error
 
@@ -140,7 +158,8 @@ class _Taking:
         return self.made
 
     def run(self) -> None:
-        tell, known, rows = _teller(self.trial.waiting, "Taking it in"), known_offers(self.supplier), []
+        tell = _teller(self.trial.waiting, "Taking it in", "The taking in was stopped. Nothing of it was kept; no offer changed.")
+        known, rows = known_offers(self.supplier), []
         for seen, (how, line) in enumerate(differences(taken_lines(self.trial.lines), known, self.layout.currency)):
             self.counts[how] += 1
             if not seen % ROWS_A_STATEMENT:

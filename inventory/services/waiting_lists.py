@@ -12,6 +12,7 @@ import secrets
 import shutil
 import time
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import asdict, dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -61,6 +62,29 @@ class Waiting:
     def noted(self, what: str) -> dict[str, Any] | None:
         return _noted(self.folder / f"{what}.json")
 
+    @contextmanager
+    def under_way(self) -> Iterator[None]:
+        """Around a reading or a taking in. A stop that was asked for before it began is none of it."""
+        _forget(self.folder / "stop.json")
+        self.note("under_way", {})
+        try:
+            yield
+        finally:
+            _forget(self.folder / "under_way.json")
+
+    @property
+    def is_under_way(self) -> bool:
+        return self.noted("under_way") is not None
+
+    def ask_stop(self) -> None:
+        """By a file, not by a row: the taking in may hold the database's lock just then."""
+        if self.is_under_way:
+            self.note("stop", {})
+
+    @property
+    def stop_asked(self) -> bool:
+        return (self.folder / "stop.json").exists()
+
     def new_trial(self) -> "Trial":
         trial = Trial(self, secrets.token_hex(8))
         trial.folder.mkdir()
@@ -92,6 +116,9 @@ class Trial:
     def rejects(self) -> Path:
         return self.folder / "rejects.csv"
 
+    def drop(self) -> None:
+        shutil.rmtree(self.folder, ignore_errors=True)
+
     def finish(self, layout: Layout, effect: Effect) -> None:
         _note(self.folder / "effect.json", effect.as_json())
         _note(self.folder / "layout.json", layout.as_json())
@@ -113,6 +140,10 @@ def _note(path: Path, value: dict[str, Any]) -> None:
     aside = path.with_suffix(f".{secrets.token_hex(4)}")
     aside.write_text(json.dumps(value), encoding="utf-8")
     os.replace(aside, path)
+
+
+def _forget(path: Path) -> None:
+    path.unlink(missing_ok=True)
 
 
 def _noted(path: Path) -> dict[str, Any] | None:

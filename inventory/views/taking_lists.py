@@ -202,6 +202,18 @@ def price_list_progress(request: HttpRequest, pk: int) -> HttpResponse:
 
 @role_required(Role.COUNTER)
 @require_POST
+def price_list_stop(request: HttpRequest, pk: int) -> HttpResponse:
+    """Of the one reading or taking in that is under way; it answers that it was stopped. Asking twice asks the same."""
+    supplier = supplier_of(pk)
+    waiting = waiting_of(request, supplier)
+    if waiting is None:
+        return _to_lists(request, supplier)
+    waiting.ask_stop()
+    return go(request, "inventory:price_lists", pk)
+
+
+@role_required(Role.COUNTER)
+@require_POST
 def price_list_leave(request: HttpRequest, pk: int) -> HttpResponse:
     supplier = supplier_of(pk)
     address = reverse("inventory:price_lists", args=[pk])

@@ -101,7 +101,7 @@ BENCH_ONLY = {
     "send_back",
 }
 POSTED = {
-    *("price_list_leave", "offers_link", "offer_link"),
+    *("price_list_leave", "price_list_stop", "offers_link", "offer_link"),
     *("count_begin", "count_enter", "count_found", "count_book", "count_again", "count_drop", "cabinet_face"),
     *("order_head", "order_drop", "order_take_up", "order_line_remove", "order_line_awaited"),
     *("supplier_bill_accept", "supplier_bill_remove"),

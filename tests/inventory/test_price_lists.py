@@ -13,6 +13,7 @@ from django.test import Client
 from django.urls import reverse
 
 from inventory.models import ListLayout, Offer, Order, OrderLine, PriceList, Supplier
+from inventory.services.waiting_lists import Waiting
 from shop.models import Staff
 from shop.tabular import read_csv
 from tests.builders import a_lot, a_part, a_profile, a_supplier
@@ -496,3 +497,69 @@ def test_the_list_of_lists_asks_as_often_for_many(
         )
     with django_assert_max_num_queries(7):
         assert owner_client.get(reverse("inventory:price_lists", args=[supplier.pk])).status_code == 200
+
+
+class TestAStop:
+    """Asked for while a file is read or taken in, as a second page of the same person does."""
+
+    @pytest.fixture
+    def stopping(self, monkeypatch: pytest.MonkeyPatch) -> pytest.MonkeyPatch:
+        """Between the first batch of lines and the next somebody asks for a stop."""
+        note = Waiting.note
+
+        def noted(one: Waiting, what: str, value: dict[str, Any]) -> None:
+            note(one, what, value)
+            if what == "progress" and value["share"] > 0:
+                one.ask_stop()
+
+        monkeypatch.setattr("inventory.price_lists.reading.TICK_ROWS", 1)
+        monkeypatch.setattr("inventory.services.price_lists.ROWS_A_STATEMENT", 1)
+        monkeypatch.setattr(Waiting, "note", noted)
+        return monkeypatch
+
+    def test_ends_the_reading_and_the_file_waits_as_before(
+        self, supplier: Supplier, counter_client: Client, stopping: pytest.MonkeyPatch, settings: Any
+    ) -> None:
+        send(counter_client, supplier)
+        answer = confirm(counter_client, supplier)
+        assert errors_of(answer)["__all__"] == ["The reading was stopped. No offer changed; the file waits as before."]
+        assert not [one for one in waiting_files(settings)[0].iterdir() if one.is_dir()], "nothing of the trial is left"
+        stopping.undo()
+        assert confirm(counter_client, supplier).status_code == 302
+
+    def test_ends_the_taking_in_and_nothing_of_it_is_kept(
+        self, supplier: Supplier, counter_client: Client, request: pytest.FixtureRequest
+    ) -> None:
+        send(counter_client, supplier)
+        confirm(counter_client, supplier)
+        stopping = request.getfixturevalue("stopping")
+        answer = take(counter_client, supplier)
+        assert errors_of(answer)["__all__"] == ["The taking in was stopped. Nothing of it was kept; no offer changed."]
+        assert (Offer.objects.count(), PriceList.objects.count()) == (0, 0)
+        stopping.undo()
+        assert take(counter_client, supplier).status_code == 302
+        assert Offer.objects.count() == 3
+
+    def test_is_a_button_on_the_suppliers_page_while_something_is_under_way(
+        self, supplier: Supplier, counter_client: Client, settings: Any
+    ) -> None:
+        send(counter_client, supplier)
+        page, stop = (
+            reverse("inventory:price_lists", args=[supplier.pk]),
+            reverse("inventory:price_list_stop", args=[supplier.pk]),
+        )
+        assert stop not in texts(counter_client.get(page))
+        (folder,) = waiting_files(settings)
+        (folder / "under_way.json").write_text("{}")
+        assert "It is being read or taken in just now, on another page." in texts(counter_client.get(page))
+        assert counter_client.post(stop).headers["Location"] == page
+        assert (folder / "stop.json").exists()
+
+    def test_changes_nothing_where_nothing_is_under_way(self, supplier: Supplier, counter_client: Client, settings: Any) -> None:
+        assert post(counter_client, "inventory:price_list_stop", supplier.pk).status_code == 302
+        send(counter_client, supplier)
+        assert post(counter_client, "inventory:price_list_stop", supplier.pk).status_code == 302
+        assert confirm(counter_client, supplier).status_code == 302
+
+    def test_is_not_for_the_bench(self, supplier: Supplier, colleague_client: Client) -> None:
+        assert post(colleague_client, "inventory:price_list_stop", supplier.pk).status_code == 403

@@ -2,6 +2,7 @@
 //
 //   <form> … <div class="progress" data-progress="/…/progress/" hidden><progress max="1"></progress> <span role="status"></span></div>
 //
+// A button data-stop="/…/stop/" in it asks for a stop; the form's own answer then says that it was stopped.
 // The address answers {"what": "Reading the file", "share": 0.4}. A button with a name (another way to send) shows no bar.
 const ASK_MS = 700;
 
@@ -27,9 +28,22 @@ function watch(form, place) {
     timer = setTimeout(ask, ASK_MS);
   }
 
+  const stop = place.querySelector("[data-stop]");
+  stop?.addEventListener("click", async () => {
+    stop.disabled = true;
+    words.textContent = "Stopping …";
+    const token = form.elements.csrfmiddlewaretoken.value;
+    try {
+      await fetch(stop.dataset.stop, { method: "POST", headers: { "X-CSRFToken": token }, redirect: "manual" });
+    } catch {
+      stop.disabled = false; // it may be tried again
+    }
+  });
+
   form.addEventListener("submit", (event) => {
     if (event.defaultPrevented || event.submitter?.name) return;
     place.hidden = false;
+    if (stop) stop.disabled = false;
     bar.removeAttribute("value");
     clearTimeout(timer);
     timer = setTimeout(ask, ASK_MS);
