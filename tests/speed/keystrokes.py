@@ -5,7 +5,7 @@
 A sheet of 40 positions (bench_notes.csv), each with what was found, what the meter reads and the decision, in Chromium by
 keyboard alone. A key is every press, Enter and Shift among them. By hand, one line a position, single spaces, the line's end not
 counted: designator, what was found, the reading, the verdict, the decision, and why where there is a reason. Counted twice: a
-thrifty hand writes a ditto mark where the part is the one called for, and “ok”, “leave”, “repl”; a plain hand writes all of it out.
+thrifty hand writes a ditto mark for the part that is called for, and “ok”, “leave”, “repl”; a plain hand writes all of it out.
 """
 
 import csv
