@@ -49,17 +49,13 @@ def owner_and_set(letterhead: Letterhead, customer: Party, radio: SetFacts) -> l
 
 
 def safety_readings(safety: SafetyFacts, room: float) -> Table:
-    rows = [
-        (
-            f"{line.label}\n{line.source}" if line.source else line.label,
-            line.polarity or "–",
-            line.switch or "–",
-            f"{line.reading} {line.unit}".strip(),
-            line.limit,
-            passed_mark(line.passed),
-        )
-        for line in safety.readings
-    ]
+    """Each reading against its limit; where limits come from stands once for readings that share it."""
+    rows, before = [], ""
+    for line in safety.readings:
+        told = f"{line.label}\n{line.source}" if line.source not in ("", before) else line.label
+        before = line.source
+        where = (line.polarity or "–", line.switch or "–")
+        rows.append((told, *where, f"{line.reading} {line.unit}".strip(), line.limit, passed_mark(line.passed)))
     return table(READING_COLUMNS, rows, room)
 
 
