@@ -4,6 +4,7 @@
 {{ total.cost_milli|worth:profile }}         a sum in thousandths of a coin, whole or a fraction, rounded once to the coin
 {{ turning.turns|one_decimal }}              a ratio
 {% cost_in milli "EUR" profile %}             the same in another currency; None gives a dash
+{{ reason|in_farads:profile }}               a sentence of the program, capacitances as the shop likes them
 {% room "inventory:parts" "Parts" %}         a link of the drawers' own line of pages
 """
 
@@ -16,6 +17,7 @@ from django.urls import reverse
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
+from inventory.components.writing import said_in
 from inventory.valuation import coins
 from shop.models import Profile
 from shop.money import show, show_fine
@@ -34,6 +36,11 @@ def cost(milli: int, profile: Profile) -> str:
 def worth(milli: int | Fraction | None, profile: Profile) -> str:
     """A sum of costs, rounded once to the coin; None gives a dash."""
     return DASH if milli is None else show(coins(milli), profile.currency, profile.locale)
+
+
+@register.filter
+def in_farads(sentence: str, profile: Profile | None) -> str:
+    return said_in((profile or Profile()).capacitance_style, str(sentence))
 
 
 @register.filter

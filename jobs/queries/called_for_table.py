@@ -15,6 +15,7 @@ from charset_normalizer import from_bytes
 
 from inventory.components.notation import NotationError, read_notation, write_spec
 from inventory.components.roles import ROLES
+from inventory.components.writing import FARADS, said_in
 
 DELIMITERS = {"tab": "\t", "semicolon": ";", "comma": ","}
 DELIMITER_LABELS = {"tab": "tab", "semicolon": "semicolon", "comma": "comma"}
@@ -321,7 +322,7 @@ def _with_value(line: TableLine, answer: str) -> TableLine:
     if line.problem:
         return line
     check = check_value(line.designator, line.role, line.called)
-    if answer in check.readings:
+    if answer in {said_in(way, reading) for reading in check.readings for way in FARADS}:
         return replace(line, called=answer)
     if not check.problem or (check.may_keep and answer == "keep"):
         return line

@@ -23,6 +23,8 @@ from jobs.views.supply_charts import beside_the_form, over_time
 from shop.access import EVERYBODY, role_required
 from shop.acts import Stale
 from shop.forms.compare import standing_now
+from shop.models import Profile
+from shop.web.context import shop_profile
 from shop.web.pages import answer_once
 
 SERIES = "E6"
@@ -81,6 +83,7 @@ def _measured(sheet: Sheet) -> tuple[str, str] | None:
 
 def steps(request: HttpRequest, found: Comparison) -> list[Step]:
     """The next larger preferred value of either capacitor, and silicon for a valve; what is typed already is kept."""
+    terms = shop_profile(request) or Profile()
     now = found.candidate.parts if found.candidate else found.standing
     capacitors = (
         ("reservoir", now.reservoir_uf, now.reservoir_rated_v),
@@ -88,7 +91,7 @@ def steps(request: HttpRequest, found: Comparison) -> list[Step]:
     )
     made = []
     for name, microfarads, volts in capacitors:
-        larger = _next_larger(microfarads)
+        larger = _next_larger(microfarads, terms.capacitance_style)
         if larger:
             rating = f" {volts:g} V" if volts else ""
             made.append(Step(f"{name.capitalize()} {larger}", _query(request, name, f"{larger}{rating}")))
@@ -97,13 +100,13 @@ def steps(request: HttpRequest, found: Comparison) -> list[Step]:
     return made
 
 
-def _next_larger(microfarads: float) -> str:
+def _next_larger(microfarads: float, farads: str) -> str:
     """The next step of the series above a value; empty above what is computed."""
     try:
         above = nearest(SERIES, Decimal(repr(microfarads)) * Decimal("1.001")).above
     except PreferredError:
         return ""
-    return write_value(above / 10**6, "capacitance") if above <= 1000 else ""
+    return write_value(above / 10**6, "capacitance", farads=farads) if above <= 1000 else ""
 
 
 def _query(request: HttpRequest, name: str, value: str) -> str:

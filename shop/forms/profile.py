@@ -10,7 +10,7 @@ from django.core.exceptions import ValidationError
 from django.forms.boundfield import BoundField
 from stdnum import iban
 
-from shop.models import Paper, Profile, TaxCategory, TaxRounding, TaxScheme
+from shop.models import CapacitanceStyle, Paper, Profile, TaxCategory, TaxRounding, TaxScheme
 from shop.money import is_currency
 from shop.web.forms import MoneyField, PercentField, SeenForm
 
@@ -84,6 +84,11 @@ class ProfileForm(SeenForm):
     safety_practice = forms.ChoiceField(
         label="Electrical safety practice",
         help_text="Published limits, not a permit: local codes and a licensed person's judgement come first.",
+    )
+    capacitance_style = forms.ChoiceField(
+        label="Capacitance is written in",
+        choices=CapacitanceStyle.choices,
+        help_text="Where the program writes one. What somebody typed stays as it was typed, and every way is read.",
     )
     soak_hours = _whole("Soak", 0, 500)
     tolerance_percent = _whole("Drift accepted where the sheet gives no tolerance", 0, 100)
@@ -197,8 +202,8 @@ GROUPS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ),
     (
         "At the bench",
-        "Verdicts and safety checks that are recorded stay as they were judged.",
-        ("safety_practice", "soak_hours", "tolerance_percent"),
+        "Verdicts and safety checks that are recorded stay as they were judged, and papers as they were written.",
+        ("safety_practice", "soak_hours", "tolerance_percent", "capacitance_style"),
     ),
     ("Terms", "Invoices issued keep the terms they were issued with.", ("terms",)),
 )

@@ -5,8 +5,10 @@ from django.shortcuts import render
 
 from inventory.components.writing import write_spec
 from shop.access import EVERYBODY, role_required, staff_of
+from shop.models import Profile
 from shop.views.finds import find, only_numbered
 from shop.views.found import Finds
+from shop.web.context import shop_profile
 from shop.web.pages import go, wants_fragment
 
 
@@ -25,5 +27,6 @@ def search(request: HttpRequest) -> HttpResponse:
 
 def _read_as(request: HttpRequest, found: Finds) -> list[str]:
     """The values that parts were found by, as the shop writes them."""
+    farads = (shop_profile(request) or Profile()).capacitance_style
     kinds = {part.kind for part in found.of("parts")}
-    return list(dict.fromkeys(write_spec(spec) for spec in found.readings if spec.kind in kinds))
+    return list(dict.fromkeys(write_spec(spec, farads=farads) for spec in found.readings if spec.kind in kinds))

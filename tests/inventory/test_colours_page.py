@@ -40,7 +40,7 @@ def test_the_empty_page_teaches_by_an_example_that_can_be_opened(scheme: str, co
     assert escape(scheme_named(scheme).hint) in page
     opened = look(colleague_client, **chosen(scheme, *example))
     assert opened.status_code == 200
-    assert write_spec(read_colours(scheme, example)) in texts(opened)
+    assert write_spec(read_colours(scheme, example), farads="modern") in texts(opened)
 
 
 def test_chosen_colours_give_value_reasons_and_the_way_to_the_drawers(colleague_client: Client) -> None:

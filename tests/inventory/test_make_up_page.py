@@ -71,10 +71,11 @@ def test_a_doubtful_value_is_asked_about(owner_client: Client) -> None:
     answer = owner_client.get(reverse(ADDRESS), {"kind": "capacitance", "wanted": "103"})
     assert answer.status_code == 422
     assert "Which is meant?" in texts(answer)
-    assert "0.01 µF, the value wanted" not in texts(answer)
+    assert "10 nF, the value wanted" not in texts(answer)
+    assert "It is 10 nF" in texts(answer)
     a_lot(a_part("0.01 µF 630 V"))
-    chosen = owner_client.get(reverse(ADDRESS), {"kind": "capacitance", "wanted": "103", "reading-wanted": "0.01 µF"})
-    assert "It makes 0.01 µF, the value wanted." in texts(chosen)
+    chosen = owner_client.get(reverse(ADDRESS), {"kind": "capacitance", "wanted": "103", "reading-wanted": "10 nF"})
+    assert "It makes 10 nF, the value wanted." in texts(chosen)
 
 
 @pytest.mark.parametrize(

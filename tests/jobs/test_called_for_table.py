@@ -284,3 +284,10 @@ def test_a_value_that_was_kept_as_written_is_not_asked_about_again() -> None:
     standing = [Row("C1", "coupling", "see sheet 2")]
     layout = Layout("semicolon", ("designator", "role", "called"), False)
     assert merge_lines(read_table("C1;coupling;see sheet 2\n", layout), standing, layout)[0].state == "same"
+
+
+def test_a_reading_is_taken_however_the_shop_writes_it() -> None:
+    text, layout = "C1,103", Layout("comma", ("designator", "called"), header=False)
+    for answer in ("0.01 µF", "10 nF", "0.01 MFD"):
+        assert [line.called for line in read_table(text, layout, {1: answer})] == [answer]
+    assert [line.problem != "" for line in read_table(text, layout, {1: "22 nF"})] == [True]

@@ -8,6 +8,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils.html import escape
 
+from inventory.components.writing import said_in
 from inventory.models import Kind
 from jobs.models import Job, Stage
 from jobs.services.called_for import CalledRow
@@ -71,4 +72,4 @@ def test_the_offers_give_the_reasons_that_the_door_gives(
     said = asked("substitute", role=place.role, called=called, candidate=marking, supply="transformer", **more)
     page = colleague_client.get(reverse("jobs:position", args=[place.pk])).content.decode()
     for reason in said["reasons"]:
-        assert str(escape(reason["message"])) in page, reason
+        assert str(escape(said_in("modern", reason["message"]))) in page, reason

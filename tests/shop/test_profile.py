@@ -11,7 +11,7 @@ from jobs.models import Stage
 from shop.forms.profile import FIELDS, values_of
 from shop.models import Profile
 from shop.money import plain
-from tests.builders import a_job, a_profile, an_invoice
+from tests.builders import a_job, a_part, a_profile, an_invoice
 from tests.inventory.builders import errors_of, once, texts
 
 NO_FEES = ("in_the_hour_below_minor", "minimum_fee_minor", "decline_fee_minor")
@@ -118,3 +118,23 @@ def test_the_form_sent_twice_counts_once(owner_client: Client) -> None:
     for _ in range(2):
         assert owner_client.post(reverse("shop:profile"), form).status_code == 302
     assert Profile.objects.get().version == 2
+
+
+@pytest.mark.parametrize(("style", "said"), [("modern", "47 nF"), ("micro", "0.047 µF"), ("old", "0.047 MFD")])
+def test_capacitance_is_written_as_the_shop_likes_it_and_read_in_every_way(owner_client: Client, style: str, said: str) -> None:
+    assert save(owner_client, capacitance_style=style).status_code == 302
+    part = a_part("0.047 µF 630 V")
+    for typed in (".047", "47n", "0.047 MFD"):
+        page = texts(owner_client.get(reverse("search"), {"q": typed}))
+        assert f"for parts also read as {said}" in page
+        assert part.marking in page, "what was typed stays as it was typed"
+    doubtful = texts(owner_client.get(reverse("inventory:near"), {"kind": "capacitance", "near": "473"}))
+    assert f"It is {said}" in doubtful
+    again = owner_client.get(reverse("inventory:near"), {"kind": "capacitance", "near": "473", "reading-near": said})
+    assert again.status_code == 200
+
+
+def test_a_way_of_writing_that_nobody_knows_is_refused(owner_client: Client) -> None:
+    answer = save(owner_client, capacitance_style="jars")
+    assert answer.status_code == 422
+    assert "capacitance_style" in errors_of(answer)
