@@ -52,6 +52,8 @@ from jobs.models import (
     Reforming,
     SafetyCheck,
     SetClass,
+    SheetPage,
+    SheetPlace,
     Stage,
     TolerancePractice,
 )
@@ -64,6 +66,7 @@ from jobs.services.estimates import make_link
 from jobs.services.labour import start_clock
 from jobs.services.photos import add_photo
 from jobs.services.practices import PracticeFacts, add_practice
+from jobs.services.service_sheets import set_aside
 from jobs.services.supply import TypedFigures, save_figures
 from shop.calendars.links import make_link as make_calendar_link
 from shop.clock import now
@@ -75,6 +78,7 @@ from tests.conftest import StillClock
 from tests.inventory.builders import valves_apart
 from tests.inventory.list_files import a_price_list
 from tests.inventory.orders import a_bill, a_draft, a_sent_order, an_offer, arrive, draft_line, line_of, supplied_by
+from tests.jobs.service_sheets import a_page
 from tests.pictures import a_picture
 
 # No page may be pushed wide by it, nor be harmed by what looks like a tag in it.
@@ -102,6 +106,7 @@ def one_of_everything() -> Everything:
         facts = {"fault": LONG_WORD, "cabinet": LONG_WORD, "stands_at": LONG_WORD} if stage == Stage.REPAIRING else {}
         shop.jobs[stage] = make.a_job(stage, customer=customer, person=shop.staff["owner"], **facts)
     _work(shop, shop.jobs[Stage.REPAIRING])
+    _service_sheet(shop)
     _papers(shop)
     _counts(shop)
     _orders()
@@ -121,6 +126,15 @@ def _long_works(shop: Everything) -> None:
             run_now(work)
     shop.calendar = make_calendar_link(f"my telephone {LONG_WORD[:40]}", person=shop.staff["owner"], at=now())
     CalendarLink.objects.update(read_at=now())
+
+
+def _service_sheet(shop: Everything) -> None:
+    """Two pages that stand and one set aside; places at the edges, one of a position that no list names."""
+    model, owner = shop.jobs[Stage.REPAIRING].radio.model, shop.staff["owner"]
+    page = a_page(model, LONG_WORD, owner, C1=(0, 0), C2=(5000, 5000), R1=(10_000, 10_000))
+    SheetPlace.objects.create(page=page, designator="C99", x=9_990, y=10)
+    a_page(model, "Chassis from below", owner, C2=(3000, 3000), V1=(6000, 200))
+    set_aside(a_page(model, f"Old {LONG_WORD}", owner), at=now(), seen=1)
 
 
 def _price_lists(shop: Everything) -> None:
@@ -265,6 +279,8 @@ NAMED_BY: dict[str, Callable[[Everything], list[Model]]] = {
     "lines": lambda shop: list(EstimateLine.objects.filter(estimate__state="draft", from_log=False)),
     "sets": lambda shop: [shop.jobs[Stage.REPAIRING].radio],
     "photos": lambda shop: list(Photo.objects.all()[:1]),
+    "service-sheets": lambda shop: list(SheetPage.objects.order_by("pk")),
+    "sheet-places": lambda shop: list(SheetPlace.objects.order_by("pk")[:2]),
     "models": lambda shop: [shop.jobs[Stage.REPAIRING].radio.model],
     "customers": lambda shop: [shop.jobs[Stage.HANDED_OVER].customer],
     "staff": lambda shop: list(Staff.objects.filter(username="bench")),
