@@ -177,6 +177,19 @@ def test_looking_changes_nothing(looks: Looks) -> None:
     assert len(papers) > 20
 
 
+def test_every_paper_can_be_looked_at_before_it_is_printed(shop: Everything, looks: Looks) -> None:
+    """One of each kind: its pages as pictures on a whole page, and the last of them is a picture."""
+    client, wrong = signed_in(shop, "owner"), {}
+    papers = {one.name: one.address for one in looks("owner") if one.kind == "application/pdf"}
+    for address in papers.values():
+        page = PageReader(client.get(address, {"look": "1"}).content.decode())
+        pictures = sorted(link for link in page.loaded if "look=png" in link)
+        shown = client.get(pictures[-1])["Content-Type"] if pictures else "no picture"
+        if page.faults() or shown != "image/png":
+            wrong[address] = [*page.faults(), shown]
+    none(wrong)
+
+
 def test_a_form_without_its_csrf_token_is_refused(shop: Everything) -> None:
     client = signed_in(shop, "owner", enforce_csrf_checks=True)
     with nothing_written() as written:
