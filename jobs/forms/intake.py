@@ -181,7 +181,12 @@ class IntakeForm(CustomerFields, SetFields, JobFields):
     )
     deposit = MoneyField(label="Deposit", required=False)
     deposit_how = forms.ChoiceField(label="Paid by", choices=[("", "Choose…"), *PayBy.choices], required=False)
-    photos = PhotoField(label="Photos", required=False, help_text="Several at once; a telephone offers its camera.")
+    photos = PhotoField(
+        label="Photos",
+        required=False,
+        help_text="As the set comes in, several at once. On a poor network add them afterwards on the job's page for photos, "
+        "where each is sent by itself.",
+    )
 
     def __init__(self, *args: Any, radios: Sequence[RadioSet] = (), rules: Rules | None = None, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -11,7 +11,7 @@ from jobs.queries.sheet import sheet_of
 from jobs.services import log
 from jobs.services.log import FITTING_STAGES, Author
 from jobs.views.job_frame import carry_out, frame, load_job
-from jobs.views.position import load_position, offered
+from jobs.views.position import load_position, offered, photos_seen
 from shop.access import EVERYBODY, role_required, staff_of
 from shop.clock import now
 from shop.models import Role
@@ -56,5 +56,6 @@ def _show(request: HttpRequest, place: Position, sent: PairForm | None = None) -
         "ways": ways_for(state, job),
         "form": form,
         "may_fit": job.stage in FITTING_STAGES,
+        **photos_seen(state, sheet),
     }
     return render(request, "jobs/make_up.html", context, status=sent.status if sent else 200)

@@ -263,7 +263,7 @@ def show_position(request: HttpRequest, place: Position, name: str = "", sent: E
         **_sheet_fields(state, job),
         "stray": sent if sent is not None and not _has_place(name, sent, state, job) else None,
         "neighbours": neighbours(sheet, state),
-        **_photos(state, sheet),
+        **photos_seen(state, sheet),
         "may_fit": job.stage in FITTING_STAGES,
         "may_take_out": job.stage in TAKING_OUT_STAGES,
         **_offers(state, sheet),
@@ -273,7 +273,7 @@ def show_position(request: HttpRequest, place: Position, name: str = "", sent: E
     return render(request, "jobs/position.html", context, status=sent.status if sent else 200)
 
 
-def _photos(state: PositionState, sheet: Sheet) -> dict[str, object]:
+def photos_seen(state: PositionState, sheet: Sheet) -> dict[str, object]:
     """How many photos show the position; and before the first part goes in, whether nothing shows how the set came."""
     seen = photos_at(state.position)
     changed = any(entry.kind in CHANGES for entry in sheet.entries)

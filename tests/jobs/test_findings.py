@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 from django.test import Client
 from django.urls import reverse
+from PIL import Image
 from pypdf import PdfReader
 
 from jobs.models import Consent, Estimate, Evidence, Job, LogEntry, Photo
@@ -36,7 +37,7 @@ def a_note(job: Job, text: str = "the can is bulged", designator: str = "C3") ->
 
 
 def a_photo(job: Job, designator: str | None = "C3", caption: str = "the can from above") -> Photo:
-    picture = read_picture(a_picture(), "can.png", 10**7)  # type: ignore[arg-type]
+    picture = read_picture(a_picture(), "can.png", 10**7)
     place = position_of(job, designator) if designator else None
     return add_photo(job, picture, person=a_staff(), at=now(), caption=caption, position=place)
 
@@ -185,6 +186,18 @@ def test_the_private_page_shows_the_photos_of_its_findings_and_no_others(strange
     assert stranger_client.get(reverse("approve_photo", args=["made-up", photos["shown"].pk])).status_code == 404
     assert sent.links.update(revoked_at=now()) == 1  # type: ignore[attr-defined]
     assert stranger_client.get(shown["shown"]).status_code == 404
+
+
+def test_the_private_page_sends_no_picture_in_its_full_size(stranger_client: Client) -> None:
+    job = a_job("repairing")
+    big = read_picture(a_picture("can.png", (2000, 1500)), "can.png", 10**7)
+    photo = add_photo(job, big, person=a_staff(), at=now(), position=position_of(job, "C3"))
+    sent = send(estimates.draft_from(job, a_note(job), person=a_staff(), at=now()))
+    token = estimates.make_link(sent, person=a_staff(), at=now())
+    answer = stranger_client.get(reverse("approve_photo", args=[token, photo.pk]))
+    assert Image.open(io.BytesIO(answer.content)).size == (1280, 960)
+    assert "no-store" in answer.headers["Cache-Control"]
+    assert "immutable" not in answer.headers["Cache-Control"]
 
 
 def test_the_consent_says_what_it_was_asked_for() -> None:

@@ -80,6 +80,9 @@ BAD_INPUT = {
         "jobs/test_intake_page.py::test_a_file_that_is_no_picture_refuses_the_form_by_its_name",
         "web/test_trade_form.py::test_a_cut_off_picture_is_refused",
         "journeys/test_bad_input.py::test_a_picture_that_says_to_be_another_kind_of_file",
+        "shop/test_pictures_sent_in.py::test_a_bomb_is_refused_by_its_head",
+        "shop/test_pictures_sent_in.py::test_a_telephones_own_format_is_refused_with_what_to_do",
+        "jobs/test_photos.py::test_a_refused_one_is_named_and_the_others_stay",
     ),
     "a server that is killed in the middle": (
         "faults/test_short_runs.py::test_nothing_acknowledged_is_lost_when_the_process_is_killed",
