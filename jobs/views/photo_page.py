@@ -7,7 +7,8 @@ from django.views.decorators.http import require_POST
 
 from jobs.forms.photos import AsideForm, PhotoChangeForm
 from jobs.models import Job, Photo
-from jobs.queries.photos import fixed_because, fold, found_photos, lock_of, moments_open, neighbours_of
+from jobs.queries.album import neighbours_of
+from jobs.queries.photos import fixed_because, fold, found_photos, lock_of, moments_open
 from jobs.services.photos import PhotoFacts, bring_back, change_photo, lock_found_state, set_aside
 from jobs.views.job_frame import carry_out, load_job, press
 from shop.access import EVERYBODY, role_required, staff_of

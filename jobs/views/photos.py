@@ -8,7 +8,8 @@ from django.views.decorators.http import require_POST, require_safe
 
 from jobs.forms.photos import PhotosForm
 from jobs.models import Job, Photo
-from jobs.queries.photos import album_of, lock_of, moments_open, photographing_cautions
+from jobs.queries.album import album_of
+from jobs.queries.photos import lock_of, moments_open, photographing_cautions
 from jobs.services.photos import add_photo
 from jobs.views.job_frame import load_job
 from shop import acts
