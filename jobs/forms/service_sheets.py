@@ -117,8 +117,8 @@ class PlaceForm(SeenForm):
         data = super().clean() or self.cleaned_data
         if "at.x" in self.data or "at.y" in self.data:
             data["where"] = self._tapped(data)
-            self._errors.pop("across", None)  # type: ignore[union-attr]  # what stands in the fields wasn't meant
-            self._errors.pop("down", None)  # type: ignore[union-attr]
+            for field in ("across", "down"):
+                self.errors.pop(field, None)  # what stands in the fields wasn't meant
         elif not self.errors:
             data["where"] = self._typed(data)
         return data

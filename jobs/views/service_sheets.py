@@ -1,6 +1,7 @@
 """A model's service sheet: its pages, sending one in, choosing a page of a PDF, and each picture's bytes."""
 
 from collections.abc import Callable
+from dataclasses import replace
 
 from django.conf import settings
 from django.core.files.uploadedfile import UploadedFile
@@ -64,7 +65,7 @@ def _sent(request: HttpRequest, model: RadioModel, form: PageForm) -> HttpRespon
     facts = form.facts()
 
     def wait(waiting: WaitingSheet) -> WaitingSheet:
-        return WaitingSheet(**_about(waiting) | {"title": facts.title, "source": facts.source})
+        return replace(waiting, title=facts.title, source=facts.source)
 
     got = _read(request, model, form, wait)
     if not isinstance(got, Picture):
@@ -76,10 +77,6 @@ def _sent(request: HttpRequest, model: RadioModel, form: PageForm) -> HttpRespon
 def _add(request: HttpRequest, model: RadioModel, facts: PageFacts, picture: Picture) -> str:
     page = services.add_page(model, facts, picture, person=staff_of(request), at=now())
     return reverse("jobs:service_sheet", args=[page.pk])
-
-
-def _about(waiting: WaitingSheet) -> dict[str, object]:
-    return {name: getattr(waiting, name) for name in waiting.__slots__}
 
 
 def _read(
@@ -227,7 +224,7 @@ def service_sheet_replace(request: HttpRequest, pk: int) -> HttpResponse:
 
 def _new_picture(request: HttpRequest, page: SheetPage, form: PictureForm) -> HttpResponse | None:
     seen = form.cleaned_data["seen"]
-    got = _read(request, page.model, form, lambda begun: WaitingSheet(**_about(begun) | {"page": page.pk, "seen": seen}))
+    got = _read(request, page.model, form, lambda begun: replace(begun, page=page.pk, seen=seen))
     if not isinstance(got, Picture):
         return got
     done = carry_out(form, "replace service sheet", lambda: _replace(request, page, got, seen))

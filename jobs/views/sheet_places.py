@@ -72,7 +72,12 @@ def _percent(ten_thousandths: int) -> str:
 def _undo(pk: int, designator: str, before: Where | None, version: int) -> Undo:
     if before is None:
         return Undo(reverse("jobs:service_sheet_remove", args=[pk]), "Undo", {"position": designator, "seen": version})
-    back = {"position": designator, "across": _percent(before.x), "down": _percent(before.y), "seen": version}
+    back: dict[str, str | int] = {
+        "position": designator,
+        "across": _percent(before.x),
+        "down": _percent(before.y),
+        "seen": version,
+    }
     return Undo(reverse("jobs:service_sheet_place", args=[pk]), "Undo", back)
 
 
