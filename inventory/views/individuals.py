@@ -21,7 +21,7 @@ from shop.forms.compare import standing_now
 from shop.models import Role
 from shop.web.forms import TradeForm
 from shop.web.lists import as_left
-from shop.web.pages import answer_once, page_of, refuse
+from shop.web.pages import Undo, answer_once, page_of, refuse
 from shop.web.saving import file_of, wants_file
 
 
@@ -85,17 +85,23 @@ def valve_test(request: HttpRequest, pk: int) -> HttpResponse:
 
 @role_required(Role.BENCH)
 def match(request: HttpRequest) -> HttpResponse:
-    form = MatchForm(request.POST or None)
+    form, matched = MatchForm(request.POST or None), list[MatchedSet]()
     back = reverse("inventory:valves")
 
     def work() -> str:
-        services.match(list(form.cleaned_data["lots"]), form.cleaned_data["note"], person=staff_of(request), at=now())
+        lots, note = list(form.cleaned_data["lots"]), form.cleaned_data["note"]
+        matched.append(services.match(lots, note, person=staff_of(request), at=now()))
         return back
 
     if form.is_bound and (done := carry_out(form, "match valves", work)):
-        return answer_once(request, *done, said="They are matched, and shown together wherever one of them is offered.")
+        said = "They are matched, and shown together wherever one of them is offered."
+        return answer_once(request, *done, said=said, undo=_parting(matched[0]) if matched else None)
     told = "Valves that were set apart and lie in a drawer, of one type."
     return _act(request, form, {"title": "Match valves", "told": told, "act": "Match them", "back": back})
+
+
+def _parting(matched: MatchedSet) -> Undo:
+    return Undo(reverse("inventory:part_set", args=[matched.pk]), "Undo", {"reason": "matched by mistake"})
 
 
 @role_required(Role.BENCH)

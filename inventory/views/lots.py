@@ -26,7 +26,7 @@ from shop.clock import now, today
 from shop.models import Role
 from shop.web.forms import TradeForm
 from shop.web.lists import as_left
-from shop.web.pages import ROWS_A_PAGE, answer_once, page_of
+from shop.web.pages import ROWS_A_PAGE, Undo, answer_once, page_of
 from shop.web.press import press
 from shop.web.saving import file_of, table_sheet, wants_file
 
@@ -141,7 +141,10 @@ def transfer(request: HttpRequest, lot_pk: int, drawer_pk: int) -> HttpResponse:
         return place.address
 
     if form.is_bound and (done := carry_out(form, "move parts", work)):
-        return answer_once(request, *done, said=f"{form.cleaned_data['count']} moved to drawer {form.cleaned_data['target']}.")
+        count, target = form.cleaned_data["count"], form.cleaned_data["target"]
+        back = {"count": count, "target": place.drawer.code, "reason": "moved back"}
+        undo = Undo(reverse("inventory:transfer", args=[lot_pk, target.pk]), "Move them back", back)
+        return answer_once(request, *done, said=f"{count} moved to drawer {target}.", undo=undo)
     return _page(request, place, form, "Move to another drawer", "Move them")
 
 
@@ -188,7 +191,8 @@ def block(request: HttpRequest, pk: int) -> HttpResponse:
     done = carry_out(form, "block lot", work)
     if done is None:
         return _show(request, one, form)
-    return answer_once(request, *done, said="The lot is blocked: nothing of it is offered at the bench or fitted.")
+    undo = Undo(reverse("inventory:unblock", args=[pk]))
+    return answer_once(request, *done, said="The lot is blocked: nothing of it is offered at the bench or fitted.", undo=undo)
 
 
 @role_required(Role.OWNER)

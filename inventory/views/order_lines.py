@@ -26,7 +26,7 @@ from inventory.views.parts import found_parts
 from shop.access import role_required
 from shop.clock import now
 from shop.models import Role
-from shop.web.pages import answer_once, go, warn
+from shop.web.pages import Undo, answer_once, go, warn
 from shop.web.press import press, seen_in
 
 
@@ -132,7 +132,9 @@ def order_line_drop(request: HttpRequest, pk: int) -> HttpResponse:
     done, stands = edit(form, "order line will not come", work, lambda: _rest_of(line))
     if done:
         said = f"{form.cleaned_data['count']} of {line.text} are no longer waited for."
-        return answer_once(request, *done, said=said)
+        # What was given up before would be waited for again, too.
+        undo = None if line.dropped_count else Undo(reverse("inventory:order_line_awaited", args=[pk]), "Wait for them again")
+        return answer_once(request, *done, said=said, undo=undo)
     return _rest_page(request, line, form, "Will not come", "No longer wait for them", stands)
 
 

@@ -6,7 +6,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from jobs.forms.entries import JobNoteForm
-from jobs.models import Job, JobAct
+from jobs.models import Job, JobAct, LogEntry
 from jobs.services import log, proving, stages
 from jobs.services.log import Author
 from jobs.views.job_frame import carry_out, load_job, press
@@ -55,21 +55,23 @@ def undo(request: HttpRequest, pk: int) -> HttpResponse:
 def job_note(request: HttpRequest, pk: int) -> HttpResponse:
     """A note on the set as a whole by anybody; a wiring finding by the bench."""
     job, form, person = load_job(pk), JobNoteForm(request.POST, auto_id="note_%s"), staff_of(request)
+    written: list[LogEntry] = []
 
     def work() -> str:
         author = Author(person, now())
         if form.cleaned_data["kind"] == "wiring":
             if not may(person, Role.BENCH):
                 raise Refused("What is wired otherwise is written by the bench. Enter it as a note.", field="kind")
-            log.record_wiring(job, form.cleaned_data["text"], author)
+            written.append(log.record_wiring(job, form.cleaned_data["text"], author))
         else:
-            log.record_note(job, form.cleaned_data["text"], author)
+            written.append(log.record_note(job, form.cleaned_data["text"], author))
         return reverse("jobs:change_log", args=[pk]) + "#set"
 
     done = carry_out(form, "job note", work) if form.is_valid() else None
     if done is None:
         return show_job(request, load_job(pk), note_form=form, status=form.status)
-    return answer_once(request, *done, said=f"Written into the log of job {job.number}.")
+    undo = Undo(reverse("jobs:set_entry_withdraw", args=[pk]), "Take it back", {"entry": written[0].pk}) if written else None
+    return answer_once(request, *done, said=f"Written into the log of job {job.number}.", undo=undo)
 
 
 @role_required(*EVERYBODY)

@@ -23,7 +23,7 @@ from shop.access import EVERYBODY, may, role_required, staff_of
 from shop.acts import Stale
 from shop.clock import now, today
 from shop.models import Role
-from shop.web.pages import answer_once, go, tell
+from shop.web.pages import Undo, answer_once, go, tell
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,19 +83,24 @@ def show_labour(request: HttpRequest, job: Job, name: str = "", sent: Rememberin
 @require_POST
 def labour_add(request: HttpRequest, pk: int, name: str) -> HttpResponse:
     """Log typed time or a flat task. What goes over the agreed sum is refused with everything typed kept."""
-    job = load_job(pk)
+    job, logged = load_job(pk), list[LabourEntry]()
     form: forms.TimeForm | forms.TaskForm = forms.TimeForm(request.POST, auto_id="time_%s")
     if name != "time":
         form = forms.TaskForm(request.POST, auto_id="task_%s", job=job)
 
     def work() -> str:
-        services.log_work(job, form.work(), person=staff_of(request), at=now())
+        logged.append(services.log_work(job, form.work(), person=staff_of(request), at=now()))
         return reverse("jobs:labour", args=[pk])
 
     done = carry_out(form, f"labour {name}", work) if form.is_valid() else None
     if done is None:
         return show_labour(request, job, name, form)
-    return answer_once(request, *done, said=f"Labour logged on job {job.number}.")
+    undo = _taking_back(logged[0]) if logged else None
+    return answer_once(request, *done, said=f"Labour logged on job {job.number}.", undo=undo)
+
+
+def _taking_back(entry: LabourEntry) -> Undo:
+    return Undo(reverse("jobs:labour_withdraw", args=[entry.pk]), "Take it back", {"why": "undone right after it was logged"})
 
 
 @role_required(Role.BENCH)
@@ -104,7 +109,8 @@ def clock_start(request: HttpRequest, pk: int) -> HttpResponse:
     job, person = load_job(pk), staff_of(request)
     step = request.POST.get("step", "")
     if press(request, "clock start", lambda: services.start_clock(job, step, person=person, at=now())):
-        tell(request, f"Your clock runs on job {job.number}.")
+        undo = Undo(reverse("jobs:clock_drop", args=[pk]), "Undo: log no time")
+        tell(request, f"Your clock runs on job {job.number}.", undo)
     return go(request, "jobs:labour", pk)
 
 

@@ -29,7 +29,7 @@ from shop.access import EVERYBODY, role_required, staff_of
 from shop.acts import Refused, Stale
 from shop.clock import now
 from shop.models import Role
-from shop.web.pages import answer_once, go
+from shop.web.pages import Undo, answer_once, go
 
 Write = Callable[[Position, Any, Author], LogEntry]
 
@@ -202,13 +202,23 @@ def entry(request: HttpRequest, pk: int, name: str) -> HttpResponse:
 
     done = carry_out(form, f"entry {name}", work) if form.is_valid() else None
     if done is not None:
-        return answer_once(request, *done, said=_said(name, place))
+        return answer_once(request, *done, said=_said(name, place), undo=_taking_back(name, place))
     return show_position(request, place, name, form)
 
 
 def _said(name: str, place: Position) -> str:
     last = position_state(place).last_entry
     return f"{place.designator}: {in_words(last)}." if last else f"{place.designator} is written."
+
+
+def _taking_back(name: str, place: Position) -> Undo | None:
+    """What moves parts has acts of its own that take it back; everything else is withdrawn, and stays readable."""
+    state = position_state(place)
+    if name not in STANDING or state.last_entry is None:
+        return None
+    hidden: dict[str, str | int] = {"entry": state.last_entry.pk, "seen": state.last_seq}
+    hidden["why"] = "undone right after it was written"
+    return Undo(reverse("jobs:entry_withdraw", args=[place.pk]), "Take it back", hidden)
 
 
 def _form(request: HttpRequest, name: str, data: Any = None, initial: Mapping[str, Any] | None = None) -> EntryForm:
