@@ -34,6 +34,21 @@ class StopClockForm(Remembering):
     not_charged = not_charged_field()
 
 
+class EndClockForm(Remembering):
+    """What was really worked while a clock ran."""
+
+    minutes = MinutesField(label="Time really worked", required=False, help_text="Minutes (45), or hours and minutes (1:30).")
+    text = forms.CharField(label="What was done", required=False, max_length=160)
+    not_charged = not_charged_field()
+    nothing = forms.BooleanField(label="Nothing was worked: log nothing", required=False)
+
+    def clean(self) -> dict[str, Any]:
+        typed = super().clean() or self.cleaned_data
+        if not typed.get("nothing") and typed.get("minutes") is None and "minutes" not in self.errors:
+            self.add_error("minutes", "Type the time that was really worked, or tick that nothing was.")
+        return typed
+
+
 class TimeForm(Remembering):
     """Time typed in."""
 

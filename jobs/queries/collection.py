@@ -42,6 +42,14 @@ class Clock:
         return self.ready_on + timedelta(days=self.rule.wait_days)
 
     @property
+    def may_go_on(self) -> date:
+        """The day that the notice of sale names; without one the earliest day that a notice of today or later could name."""
+        sale = self.last(NoticeKind.SALE)
+        if sale is not None and sale.names_day_on is not None:
+            return sale.names_day_on
+        return max(self.day, self.sale_notice_from_on) + timedelta(days=self.rule.notice_days)
+
+    @property
     def wants_collect(self) -> bool:
         return NoticeKind.COLLECT in self.rule.kinds and self.last(NoticeKind.COLLECT) is None
 

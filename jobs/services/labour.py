@@ -162,6 +162,21 @@ def stop_clock(timer: Timer, *, person: Staff, at: datetime, text: str = "", not
 
 
 @transaction.atomic
+def end_clock(timer: Timer, minutes: int, *, person: Staff, at: datetime, text: str = "", not_charged: str = "") -> None:
+    """Stop a clock and log what was really worked while it ran, on the day it was started; 0 minutes log nothing."""
+    current = Timer.objects.select_for_update(of=("self",)).select_related("job", "person").filter(pk=timer.pk).first()
+    if current is None:
+        raise Stale("This clock was stopped already.")
+    if minutes > max(round((at - current.started_at).total_seconds() / 60), 1):
+        raise Refused("The clock hasn't run that long. Type the time that was really worked.", field="minutes")
+    if minutes:
+        day = min(localdate(current.started_at), localdate(at))
+        work = Work(current.person, current.step, day, minutes, text=text, not_charged=not_charged)
+        log_work(current.job, work, person=person, at=at)
+    current.delete()
+
+
+@transaction.atomic
 def drop_clock(timer: Timer) -> None:
     """Stop the clock and log nothing."""
     Timer.objects.filter(pk=timer.pk).delete()

@@ -5,6 +5,7 @@ from django.urls import path
 from jobs.views import (
     acts,
     benches,
+    clocks,
     hand_prices,
     jobs,
     labour,
@@ -48,6 +49,7 @@ urlpatterns = [
     path("<int:pk>/clock/start/", labour.clock_start, name="clock_start"),
     path("<int:pk>/clock/stop/", labour.clock_stop, name="clock_stop"),
     path("<int:pk>/clock/drop/", labour.clock_drop, name="clock_drop"),
+    path("clocks/<int:pk>/", clocks.clock_end, name="clock_end"),
     path("labour/<int:pk>/correct/", labour.labour_correct, name="labour_correct"),
     path("labour/<int:pk>/take-back/", labour.labour_withdraw, name="labour_withdraw"),
     path("<int:pk>/second-look/", proving.second_look, name="second_look"),

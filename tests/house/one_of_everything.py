@@ -55,6 +55,7 @@ from jobs.models import (
     SheetPage,
     SheetPlace,
     Stage,
+    Timer,
     TolerancePractice,
 )
 from jobs.models.estimate import EstimateLineKind
@@ -264,6 +265,7 @@ NAMED_BY: dict[str, Callable[[Everything], list[Model]]] = {
     "jobs": lambda shop: [shop.jobs[Stage.REPAIRING], *(job for stage, job in shop.jobs.items() if stage != Stage.REPAIRING)],
     "positions": lambda shop: [make.position_of(shop.jobs[Stage.REPAIRING]), *Position.objects.filter(designator="C1")[:3]],
     "reforming": lambda shop: list(Reforming.objects.order_by("pk")),
+    "clocks": lambda shop: list(Timer.objects.all()),
     "labour": lambda shop: list(LabourEntry.objects.all()[:1]),
     "calendar": lambda shop: list(CalendarLink.objects.filter(person=shop.staff["owner"])),
     "safety": lambda shop: list(SafetyCheck.objects.all()[:2]),

@@ -47,7 +47,7 @@ ASKED = (
     *("maker", "model", "year", "supply_kind", "lineup", "part", "lot", "kind", "stage", "waits_for", "bench", "person", "since"),
     *("technology", "safety_class", "stock", "for", "who", "supplier", "after", "before", "text", "skip", "paper", "near"),
     *("mark", "add", "days", "take", "sent", "of"),
-    *("at", "line", "zoom"),
+    *("at", "line", "zoom", "list"),
     *("months", "table", "role", "cabinet"),
     *("first", "last", "period", "day", "currency", "as", "usual", "until", "date_code", "condition", "worker", "step", "gone"),
 )
