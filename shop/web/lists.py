@@ -85,7 +85,7 @@ class ListHabit:
         label = str(field.label).lower() if field is not None and field.label else ""
         choices = getattr(field, "choices", None)
         if isinstance(field, ModelChoiceField):
-            value = str(form.cleaned_data.get(name) or value) if form is not None else value
+            value = str(_cleaned(form, name) or value)
         elif choices is not None:
             value = str(dict(choices).get(value, value))
         elif not isinstance(_cleaned(form, name), date):
