@@ -77,7 +77,7 @@ class _Found:
 
 
 def drift_of_model(model: RadioModel) -> list[Drift]:
-    """Every position that was measured in a set of this model, in circuit order. Four queries."""
+    """Every position that was measured in a set of this model, in circuit order. Three queries."""
     found = list(_found(LogEntry.objects.filter(position__job__radio__model=model)))
     by_place: dict[str, list[_Found]] = {}
     for one in sorted(found, key=lambda one: (one.state.position.order, one.state.position.pk)):
@@ -86,7 +86,7 @@ def drift_of_model(model: RadioModel) -> list[Drift]:
 
 
 def drift_of_role(role: str) -> list[Drift]:
-    """Every value called for at positions of a role, across all models, the smallest first. Four queries."""
+    """Every value called for at positions of a role, across all models, the smallest first. Three queries."""
     by_value: dict[Decimal, list[_Found]] = {}
     for one in _found(LogEntry.objects.filter(position__role=role)):
         if one.state.called_spec is not None:
@@ -95,7 +95,7 @@ def drift_of_role(role: str) -> list[Drift]:
 
 
 def drift_of_place(position: Position) -> tuple[Drift | None, Drift | None]:
-    """The same designator in all sets of this model; the same role and value in all sets. Eight queries."""
+    """The same designator in all sets of this model; the same role and value in all sets. Seven queries."""
     designator, role = position.designator, position.role
     here = drift_of_model(position.job.radio.model)
     called = PositionState(position, list(position.entries.order_by("seq"))).called_spec  # type: ignore[attr-defined]
