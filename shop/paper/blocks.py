@@ -25,7 +25,8 @@ def space(height_mm: float) -> Spacer:
 
 
 def _contact(party: Letterhead | Party) -> list[str]:
-    lines = [plain(line, 160) for line in party.address_lines[:ADDRESS_LINES]]
+    first, rest = party.address_lines[: ADDRESS_LINES - 1], party.address_lines[ADDRESS_LINES - 1 :]
+    lines = [plain(line, 160) for line in (*first, ", ".join(rest))]
     return [line for line in [*lines, plain(party.phone, 60), plain(party.email, LONGEST_ADDRESS)] if line]
 
 

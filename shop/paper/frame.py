@@ -12,7 +12,7 @@ from reportlab.platypus import BaseDocTemplate, Flowable, Frame, NextPageTemplat
 from reportlab.platypus.doctemplate import LayoutError
 
 from shop.paper.letterhead import Letterhead
-from shop.paper.styles import BODY, BOLD, fitted, register_fonts
+from shop.paper.styles import BODY, BOLD, fitted, register_fonts, width_of
 from shop.paper.text import plain
 
 # Two drawings of the same data are the same bytes: no clock and no random id in the file.
@@ -70,13 +70,14 @@ class CountingCanvas(Canvas):
         super().save()
 
 
-def _foot_text(letterhead: Letterhead) -> str:
-    parts = [
-        plain(letterhead.shop_name, 80),
-        f"Registration {plain(letterhead.registration, 60)}" if letterhead.registration else "",
-        f"Tax number {plain(letterhead.tax_id, 60)}" if letterhead.tax_id else "",
-    ]
-    return "  ·  ".join(part for part in parts if part)
+def _foot_lines(letterhead: Letterhead, room: float) -> list[tuple[str, float]]:
+    """What law wants on every sheet, on one line, or on two with how far each stands below the first's place."""
+    shop = plain(letterhead.shop_name, 120)
+    registration = f"Registration {plain(letterhead.registration, 60)}" if letterhead.registration else ""
+    tax = f"Tax number {plain(letterhead.tax_id, 60)}" if letterhead.tax_id else ""
+    numbers = "  ·  ".join(part for part in (registration, tax) if part)
+    whole = "  ·  ".join(part for part in (shop, numbers) if part)
+    return [(whole, 0)] if width_of(whole, 7) <= room else [(shop, -1 * mm), (numbers, 1.7 * mm)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,9 +115,11 @@ class _Furniture:
         base = BOTTOM - 9 * mm
         canvas.setLineWidth(0.5)
         canvas.line(LEFT, base + 4 * mm, width - RIGHT, base + 4 * mm)
-        left, size = fitted(_foot_text(self.letterhead), width - LEFT - RIGHT - 32 * mm, 7, 5)
-        canvas.setFont(BODY, size)
-        canvas.drawString(LEFT, base, left)
+        room = width - LEFT - RIGHT - 32 * mm
+        for words, down in _foot_lines(self.letterhead, room):
+            left, size = fitted(words, room, 7, 5)
+            canvas.setFont(BODY, size)
+            canvas.drawString(LEFT, base - down, left)
         canvas.setFont(BOLD, 7.5)
         canvas.drawRightString(width - RIGHT, base, count)
 
