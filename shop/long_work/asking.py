@@ -36,7 +36,7 @@ def begin(asked: Asked, *, person: Staff, at: datetime, back: str = "") -> LongW
         raise Refused(
             f"{MOST_WAITING} of your works wait already. Let them come to their end, or stop some, before you start more."
         )
-    facts = {"kind": asked.kind, "title": asked.title[:160], "asked": asked.what, "back": back[:400]}
+    facts = {"kind": asked.kind, "title": asked.title[:160], "asked": asked.what, "back": back.replace("\0", "")[:400]}
     work = LongWork.objects.create(person=person, made_at=at, **facts)
     transaction.on_commit(running.wake)
     return work

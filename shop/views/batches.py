@@ -8,7 +8,8 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from billing.queries.periods import Period, read_period
-from inventory.forms.drawer import SHEETS
+from inventory.documents.labels import SHEETS
+from inventory.models import Drawer
 from shop import long_work
 from shop.access import EVERYBODY, role_required, staff_of
 from shop.acts import Refused
@@ -22,6 +23,7 @@ from shop.web.work_line import remember
 
 STARTED = "It is begun. This page says how far it got; you may go on working meanwhile."
 NO_PERIOD = "Choose a period, or two days, on the page of the books; then ask for its papers again."
+NO_CABINET = "There is no such cabinet any more. Choose one from the list, then ask for its labels again."
 NO_SHEET = "Choose the sheet of labels from the list, then ask for the labels again."
 MOST_USED_UP = 200
 
@@ -84,8 +86,10 @@ def work_labels(request: HttpRequest) -> HttpResponse:
     if sheet not in SHEETS:
         return _refused(request, NO_SHEET, "inventory:labels")
     used_up = min(int(used), MOST_USED_UP) if used.isascii() and used.isdecimal() and len(used) < 6 else 0
-    what = {"cabinet": cabinet[:20], "sheet": sheet, "used_up": used_up, "root": _root(request)}
-    title = f"Labels of cabinet {cabinet[:20]}" if cabinet else "Labels of all drawers"
+    if cabinet and not any(cabinet == one for one in Drawer.objects.values_list("cabinet", flat=True).distinct()):
+        return _refused(request, NO_CABINET, "inventory:labels")
+    what = {"cabinet": cabinet, "sheet": sheet, "used_up": used_up, "root": _root(request)}
+    title = f"Labels of cabinet {cabinet}" if cabinet else "Labels of all drawers"
     return _start(request, Asked("drawer_labels", title, what))
 
 

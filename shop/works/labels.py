@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from inventory.forms.drawer import SHEETS
+from inventory.documents.labels import SHEETS
 from inventory.queries import drawn
 from inventory.queries.drawers import cabinets
 from shop.acts import Refused

@@ -129,6 +129,18 @@ class TestManyPapers:
         work, content = made(signed_in(counter), "work_labels", cabinet="", sheet="a4-24")
         assert work.total == Drawer.objects.count() == 3
 
+    @pytest.mark.parametrize(
+        ("typed", "told"),
+        [
+            ({"cabinet": "no such\0"}, "There is no such cabinet any more. Choose one from the list"),
+            ({"sheet": "a3-7"}, "Choose the sheet of labels from the list"),
+        ],
+    )
+    def test_labels_of_what_is_not_there_are_refused(self, counter_client: Client, typed: dict[str, str], told: str) -> None:
+        answer = send(counter_client, "work_labels", **{"cabinet": "", "sheet": "a4-24", **typed})
+        assert answer.status_code == 409
+        assert told in answer.content.decode()
+
     def test_where_there_is_nothing_to_draw_it_says_so(self, owner: Staff) -> None:
         make.a_profile()
         client = signed_in(owner)
