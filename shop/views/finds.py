@@ -56,7 +56,7 @@ def _jobs(asked: Asked, typed: Typed | None) -> Group | None:
         found = found | Job.objects.with_heads().filter(pk__in=same)
 
     def hit(one: Job) -> Hit:
-        words = f"{one.get_stage_display()}, {one.fault}"[:120]
+        words = f"{one.get_stage_display()}: {one.fault}"[:120]
         url = asked.url("jobs:job", one.pk)
         return Hit(one, url, f"{one.radio}, {one.customer}", words, tag=one.number, is_numbered=one.pk in same)
 

@@ -27,6 +27,8 @@ if (field) {
   });
   const form = field.closest("form");
   const found = document.getElementById("band-found");
+  // A press on a line keeps the focus in the field: some browsers give links none, and the line would be gone before the click.
+  found?.addEventListener("mousedown", (event) => event.preventDefault());
   form.addEventListener("focusout", (event) => {
     if (!form.contains(event.relatedTarget)) found?.replaceChildren();
   });
@@ -34,10 +36,7 @@ if (field) {
 
 for (const line of document.querySelectorAll("[data-search-key]")) {
   const button = line.querySelector("button");
-  const show = () => {
-    button.setAttribute("aria-pressed", String(isOn()));
-    button.textContent = isOn() ? "Switch it off" : "Switch it on";
-  };
+  const show = () => (button.textContent = isOn() ? "Switch it off" : "Switch it on");
   line.hidden = false;
   show();
   button.addEventListener("click", () => {

@@ -5,6 +5,8 @@
 //     <div id="found" class="typeahead-found"></div>
 //   </div>
 //
+// With data-typeahead-over what was found lies over the page, and shows only while the field has the focus.
+//
 // The address gets `?<field name>=<text>` and answers a fragment: <ul><li><a href> or <li><button type="button" data-pick="17"
 // data-pick-text="Name">. A picked button writes its value into the field that data-typeahead-value names, its text into the
 // search field, and sends `change` from the first. Arrow keys walk through what was found, Escape returns to the field.
@@ -41,6 +43,7 @@ function setUp(field) {
       if (!answer.ok || answer.redirected) return clear();
       const lines = await answer.text();
       if (found.contains(document.activeElement)) return;
+      if ("typeaheadOver" in field.dataset && document.activeElement !== field) return; // it would lie over what has the focus
       found.innerHTML = lines;
     } catch (error) {
       if (error.name !== "AbortError") clear(); // no network: the form still sends
