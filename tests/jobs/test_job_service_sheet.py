@@ -20,6 +20,8 @@ from tests.conftest import MONDAY
 from tests.jobs.service_sheets import a_page, drawn
 from tests.jobs.test_service_sheets import questions_asked
 from tests.paper.papers import text_of
+from tests.paper.samples import HEAD
+from tests.paper.test_every_paper import HOSTILE
 from tests.web.test_contrast import contrast
 
 pytestmark = pytest.mark.django_db
@@ -164,6 +166,16 @@ def test_any_sheet_fits_on_one_paper(size: tuple[int, int]) -> None:
         beside,
     )
     assert "page 1 of 1" in text_of(draw(data))
+
+
+@pytest.mark.parametrize("text", HOSTILE.values(), ids=list(HOSTILE))
+def test_hostile_text_is_only_text_on_the_paper(text: str) -> None:
+    mark = PaperMark(text, Spot(5000, 5000), LOOKS["fit"])
+    data = StateOnSheet(
+        HEAD, text, text, text, text, MONDAY.date(), drawn((200, 100), "JPEG"), 200, 100, (mark,), (), (text, text)
+    )
+    assert draw(data) == draw(data)
+    assert "/etc/passwd" not in text or "/etc/passwd" in text_of(draw(data))
 
 
 def test_a_letter_can_be_read_on_its_ground() -> None:
