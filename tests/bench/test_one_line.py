@@ -6,8 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from jobs.bench.line_letters import EXAMPLES, LETTERS, keys, letter_for
+from jobs.bench.line_letters import EXAMPLES, LETTERS, key_lines, keys, letter_for
 from jobs.bench.one_line import Line, LineError, read_line, write_line
+from tests.house.checkout import ROOT
 
 SHEET = ("C1", "C3", "C7", "C12", "R5", "V3", "T1 A")
 
@@ -123,3 +124,8 @@ def test_every_letter_and_every_key_means_one_thing() -> None:
 def test_the_examples_of_the_help_are_lines() -> None:
     for text, _ in EXAMPLES:
         assert not read_line(text, SHEET).is_only_a_place
+
+
+def test_where_the_readme_lists_the_keys_it_lists_these() -> None:
+    text = (ROOT / "README.md").read_text(encoding="utf-8")
+    assert "keys of the sheet" not in text.lower() or [line for line in key_lines() if line not in text] == []
