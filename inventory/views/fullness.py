@@ -11,9 +11,12 @@ from django.utils.http import urlencode
 from inventory.queries.fullness import CabinetFill, Fill, fill_of_cabinets, together
 from shop.access import EVERYBODY, may, role_required
 from shop.models import Profile, Role
+from shop.money import amount
 from shop.paper.charts import BarChart, BarSeries, Charted
 from shop.paper.charts.sums import exact_sums, round_sums
+from shop.tabular import Sheet
 from shop.web.context import shop_profile
+from shop.web.saving import Columns, file_of, sheet_of, wants_file
 
 MOST_DRAWERS = 40
 """More drawers than this in a cabinet are shown by tray."""
@@ -26,12 +29,34 @@ def fullness(request: HttpRequest) -> HttpResponse:
     listed, profile = fill_of_cabinets(), shop_profile(request) or Profile()
     sees_money = may(request.user, Role.OWNER)
     chosen = next((one for one in listed if one.name == request.GET.get("cabinet")), None)
+    if wants_file(request):
+        return file_of(request, drawers_sheet([chosen] if chosen else listed, profile.currency, sees_money=sees_money))
     fills, of_what = (_drawers(chosen), "Drawer") if chosen else ([one.whole for one in listed], "Cabinet")
     charts: list[Charted] = [pieces_chart(fills, of_what), kinds_chart(fills, of_what)]
     if sees_money:
         charts.append(cost_chart(fills, of_what, profile.currency, profile.locale))
     context = {"cabinets": listed, "chosen": chosen, "charts": charts, "shown": chosen.whole if chosen else together("", fills)}
     return render(request, "inventory/fullness.html", context)
+
+
+def drawers_sheet(listed: Sequence[CabinetFill], currency: str, *, sees_money: bool) -> Sheet:
+    """Every drawer as a row, for a file."""
+    rows = [(cabinet.name, fill) for cabinet in listed for fill in cabinet.drawers]
+    return sheet_of("drawers", _columns(currency, sees_money), rows)
+
+
+def _columns(currency: str, sees_money: bool) -> Columns:
+    cost: Columns = (("Cost", lambda row: amount(row[1].cost_minor, currency)), ("Currency", lambda row: currency))
+    return (
+        ("Cabinet", lambda row: row[0]),
+        ("Drawer", lambda row: row[1].name),
+        ("Free", lambda row: row[1].free),
+        ("Held", lambda row: row[1].held),
+        *(cost if sees_money else ()),
+        ("Kinds kept", lambda row: row[1].kept),
+        ("Kinds short", lambda row: row[1].short),
+        ("Kinds without a minimum", lambda row: row[1].plain),
+    )
 
 
 def _drawers(cabinet: CabinetFill) -> list[Fill]:

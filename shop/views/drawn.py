@@ -10,7 +10,7 @@ from django.utils.dateformat import format as format_day
 
 from billing.queries.months import MoneyByMonth, Month
 from inventory.queries.fullness import CabinetFill
-from inventory.views.fullness import cost_chart, kinds_chart, pieces_chart
+from inventory.views.fullness import cost_chart, drawers_sheet, kinds_chart, pieces_chart
 from jobs.queries.ages import AGES, StageAges
 from jobs.queries.quoted import Quoted, QuotedHours
 from shop import tabular
@@ -184,21 +184,5 @@ def drawers_drawn(cabinets: list[CabinetFill], currency: str, locale: str) -> Dr
     """Pieces, kinds against their minimum, and cost, a bar a cabinet."""
     fills = [one.whole for one in cabinets]
     charts = (pieces_chart(fills, "Cabinet"), kinds_chart(fills, "Cabinet"), cost_chart(fills, "Cabinet", currency, locale))
-    headings = ("Cabinet", "Drawer", "Free", "Held", "Cost", "Currency", "Kinds kept", "Kinds short", "Kinds without a minimum")
-    rows = [
-        (
-            one.name,
-            fill.name,
-            fill.free,
-            fill.held,
-            amount(fill.cost_minor, currency),
-            currency,
-            fill.kept,
-            fill.short,
-            fill.plain,
-        )
-        for one in cabinets
-        for fill in one.drawers
-    ]
     words = "Pieces on hand, kinds of parts against the minimum on their cards, what the pieces cost. The file has every drawer."
-    return Drawn("drawers", "What lies in the cabinets", words, charts, Sheet("drawers", headings, rows))
+    return Drawn("drawers", "What lies in the cabinets", words, charts, drawers_sheet(cabinets, currency, sees_money=True))

@@ -10,6 +10,7 @@ from inventory import services
 from inventory.models import Lot
 from inventory.queries.fullness import CabinetFill, Fill, fill_of_cabinets
 from shop.clock import now
+from shop.tabular import read_csv
 from tests.builders import a_drawer, a_lot, a_part, a_profile, a_staff
 
 pytestmark = pytest.mark.django_db
@@ -96,6 +97,15 @@ class TestThePage:
         assert "<h1>Cabinet B, drawer by drawer</h1>" in shown
         assert "7 / b" in shown
         assert reverse("inventory:drawer", args=[a_drawer("B", "7", "b").pk]) in shown
+
+    def test_its_drawers_can_be_saved_with_their_cost_by_the_owner_alone(
+        self, owner_client: Client, counter_client: Client
+    ) -> None:
+        a_profile()
+        a_lot(a_part(minimum=3), 10)
+        address = reverse("inventory:fullness", query={"as": "csv"})
+        assert list(read_csv(owner_client.get(address).content))[1] == ["A", "1", "10", "0", "2.00", "GBP", "1", "0", "0"]
+        assert list(read_csv(counter_client.get(address).content))[1] == ["A", "1", "10", "0", "1", "0", "0"]
 
     def test_a_cabinet_of_many_drawers_is_shown_by_tray(self, counter_client: Client) -> None:
         for number in range(41):

@@ -12,6 +12,7 @@ from jobs.models import Job, RadioModel
 from jobs.queries.drift import Drift, drift_of_model, drift_of_place, drift_of_role
 from jobs.services import log
 from jobs.services.called_for import CalledRow
+from shop.tabular import read_csv
 from tests.builders import a_fit, a_job, a_lot, a_measurement, a_model, a_part, author, position_of
 
 pytestmark = pytest.mark.django_db
@@ -122,6 +123,16 @@ class TestThePages:
         shown = counter_client.get(reverse("jobs:role_readings", query={"role": "coupling"})).content.decode()
         assert "0.01 µF" in shown
         assert "1 set" in shown
+
+    def test_the_readings_can_be_saved(self, counter_client: Client, model: RadioModel) -> None:
+        job = a_set_on_the_bench(model, R1="242K")
+        row = [job.number, "Merrowby Kestrel 5", "R1", "220K 1/2W", "242K", "10.0", "no", "within tolerance"]
+        for address in (
+            reverse("jobs:model_readings", args=[model.pk], query={"as": "csv"}),
+            reverse("jobs:position_readings", args=[position_of(job, "R1").pk], query={"as": "csv"}),
+            reverse("jobs:role_readings", query={"role": "plate_load", "as": "csv"}),
+        ):
+            assert list(read_csv(counter_client.get(address).content))[1:] == [row]
 
     def test_a_role_that_is_none_is_refused_in_words(self, counter_client: Client) -> None:
         answer = counter_client.get(reverse("jobs:role_readings", query={"role": "<b>wireless"}))
