@@ -83,6 +83,8 @@ class DrawerLabels:
 
 
 PAD = 3 * mm
+# Common practice, no source.
+UNREACHED_MM = 5.0
 CONTENT_STEP = 3.9 * mm
 
 
@@ -115,18 +117,23 @@ def _draw_contents(canvas: Canvas, label: DrawerLabel, x: float, top: float, roo
         canvas.drawRightString(x + room, base, words)
 
 
+def _pad(sheet: LabelSheet) -> float:
+    """Within a label; wider where labels reach the edge of the paper, which printers don't."""
+    return max(PAD, (UNREACHED_MM - sheet.left_mm) * mm)
+
+
 def _draw_label(canvas: Canvas, label: DrawerLabel, sheet: LabelSheet, x: float, y: float) -> None:
-    width, height = sheet.label_width_mm * mm, sheet.label_height_mm * mm
+    width, height, pad = sheet.label_width_mm * mm, sheet.label_height_mm * mm, _pad(sheet)
     code_mm = min(22, sheet.label_height_mm - 6, sheet.label_width_mm / 3)
-    room = width - 2 * PAD - code_mm * mm
-    draw_qr(canvas, label.url, x + width - PAD / 2 - code_mm * mm, y + (height - code_mm * mm) / 2, code_mm)
+    room = width - 2 * pad - code_mm * mm
+    draw_qr(canvas, label.url, x + width - pad / 2 - code_mm * mm, y + (height - code_mm * mm) / 2, code_mm)
     code, size = fitted(plain(label.code, 40), room, 15, 7, bold=True)
     top = y + height - PAD - 4.2 * mm
     canvas.setFont(BOLD, size)
-    canvas.drawString(x + PAD, top, code)
+    canvas.drawString(x + pad, top, code)
     canvas.setLineWidth(0.8)
-    canvas.line(x + PAD, top - 1.4 * mm, x + PAD + room, top - 1.4 * mm)
-    _draw_contents(canvas, label, x + PAD, top - 2 * mm, room, y + PAD / 2)
+    canvas.line(x + pad, top - 1.4 * mm, x + pad + room, top - 1.4 * mm)
+    _draw_contents(canvas, label, x + pad, top - 2 * mm, room, y + PAD / 2)
 
 
 def draw(data: DrawerLabels, tick: Callable[[int], None] = lambda seen: None) -> bytes:

@@ -15,9 +15,10 @@ from shop.web.pdf import answer_with, root_of
 
 @role_required(*EVERYBODY)
 def labels(request: HttpRequest) -> HttpResponse:
-    """`?drawer=` ticks drawers beforehand."""
+    """`?drawer=` ticks drawers beforehand; whoever comes back from a look finds sheet and place as they were."""
     chosen = {int(pk) for pk in request.GET.getlist("drawer") if pk.isdecimal() and len(pk) < 19}
-    start = {"sheet": "letter-30" if terms(request).paper == "Letter" else "a4-24"}
+    usual = "letter-30" if terms(request).paper == "Letter" else "a4-24"
+    start = {"sheet": request.GET.get("sheet", usual), "used_up": request.GET.get("used_up", "")[:3]}
     return _choose(request, LabelsForm(initial=start), chosen)
 
 

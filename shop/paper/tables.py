@@ -15,7 +15,7 @@ CELL_LIMIT = 400
 CELL_LINES = 12
 FRAME_LIMIT = 1500
 LINES_A_ROW = 18
-LONGEST_NOTICE = 40_000
+LONGEST_NOTICE, NOTICE_LINES = 40_000, 300
 PIECE = 900
 SIZE = 8
 PAD = 1.4 * mm
@@ -67,10 +67,12 @@ def say(
 def pieces(words: str) -> list[str]:
     """A long text in pieces short enough for a row each, broken at line breaks and spaces; nothing is cut. None for no words."""
     found: list[str] = []
-    for line in clean(words, LONGEST_NOTICE, LONGEST_NOTICE).split("\n"):
+    for line in clean(words, LONGEST_NOTICE, NOTICE_LINES).split("\n"):
         for part in _parts(line, PIECE):
-            fits = found and len(found[-1]) + len(part) < PIECE and found[-1].count("\n") < CELL_LINES
-            found = [*found[:-1], f"{found[-1]}\n{part}"] if fits else [*found, part]
+            if found and len(found[-1]) + len(part) < PIECE and found[-1].count("\n") < CELL_LINES:
+                found[-1] += f"\n{part}"
+            else:
+                found.append(part)
     return [piece for piece in found if piece.strip()]
 
 
