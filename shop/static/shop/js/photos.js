@@ -43,7 +43,7 @@ function makeRow(file, number) {
   caption.maxLength = 160;
   caption.id = `photo-caption-${number}`;
   label.htmlFor = caption.id;
-  label.append(element("span", "optional", "optional"));
+  label.append(element("span", "optional", "optional"), element("span", "visually-hidden", ` for ${file.name}`));
   bar.max = 1;
   bar.value = 0;
   bar.hidden = true;
