@@ -14,6 +14,7 @@ from shop.clock import now
 from shop.long_work.clearing import RESULTS_KEPT
 from shop.models import LongWork
 from shop.web.pages import go, page_of, refuse, wants_fragment
+from shop.web.pdf import pdf
 from shop.web.press import press
 from shop.web.work_line import forget_ended, remember, remembered, shown
 
@@ -47,7 +48,10 @@ def work_row(request: HttpRequest, key: UUID) -> HttpResponse:
     """A piece of the list, asked for again and again while that work is under way."""
     if (work := _work(request, key)) is None:
         return _not_yours(request)
-    return render(request, "shop/_work.html", {"one": shown(work), "is_told": True})
+    one = shown(work)
+    if not one.is_under_way:
+        forget_ended(request)
+    return render(request, "shop/_work.html", {"one": one, "is_told": True})
 
 
 @role_required(*EVERYBODY)
@@ -91,6 +95,9 @@ def work_file(request: HttpRequest, key: UUID) -> HttpResponse:
     store: Storage = work.result.storage
     if not work.result or not store.exists(str(work.result.name)):
         return refuse(request, GONE.format(days=RESULTS_KEPT.days), back=reverse("shop:works"))
+    if work.result_name.endswith(".pdf"):
+        with work.result.open("rb") as kept:
+            return pdf(kept.read(), work.result_name)
     answer = FileResponse(work.result.open("rb"), as_attachment=True, filename=work.result_name)
     answer["Cache-Control"] = "private, no-store"
     return answer  # type: ignore[return-value]

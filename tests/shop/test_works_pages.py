@@ -52,7 +52,7 @@ def made(client: Client, name: str, **typed: Any) -> tuple[LongWork, bytes]:
     answer = client.get(reverse("shop:work_file", args=[work.key]))
     assert work.result_name in answer.headers["Content-Disposition"]
     assert answer.headers["Cache-Control"] == "private, no-store"
-    return work, b"".join(answer.streaming_content)  # type: ignore[attr-defined]
+    return work, answer.getvalue()  # type: ignore[attr-defined]
 
 
 def texts(content: bytes) -> dict[str, str]:
@@ -259,6 +259,13 @@ class TestTheLineInTheHead:
         assert "Tags of all open jobs: Done" in client.get(page).content.decode()
         client.get(reverse("shop:works"))
         assert "work-line" not in client.get(page).content.decode()
+
+    def test_tells_nothing_of_what_came_to_its_end_before_the_persons_eyes(self, counter: Staff) -> None:
+        client = signed_in(counter)
+        send(client, "work_tags")
+        LongWork.objects.update(state=WorkState.DONE)
+        client.get(reverse("shop:work_row", args=[LongWork.objects.get().key]))
+        assert "work-line" not in client.get(reverse("shop:customer_new")).content.decode()
 
     def test_is_asked_for_again_only_while_something_is_under_way(self, counter: Staff) -> None:
         """286 tells the script to stop asking (htmx reference, polling)."""
