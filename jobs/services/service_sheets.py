@@ -84,6 +84,16 @@ def replace_picture(page: SheetPage, picture: Picture, *, person: Staff, at: dat
 
 
 @transaction.atomic
+def put_picture_back(page: SheetPage, name: str, *, seen: int) -> SheetPage:
+    """Show the earlier picture of that name again; the places stay."""
+    current = _locked(page, seen)
+    if not current.image.storage.exists(name):
+        raise Refused("The earlier picture's file is missing from the shop's folder. Send it in again.")
+    current.image = name  # type: ignore[assignment]  # measures the picture, too
+    return _grown(current, "image", "width", "height")
+
+
+@transaction.atomic
 def set_aside(page: SheetPage, *, at: datetime, seen: int) -> SheetPage:
     """The page is shown no longer; its places are kept with it."""
     current = _locked(page, seen)

@@ -12,6 +12,7 @@ urlpatterns: list[URLPattern] = [
     path("service-sheets/<int:pk>/picture/", service_sheets.service_sheet_picture, name="service_sheet_picture"),
     path("service-sheets/<int:pk>/change/", service_sheets.service_sheet_change, name="service_sheet_change"),
     path("service-sheets/<int:pk>/replace/", service_sheets.service_sheet_replace, name="service_sheet_replace"),
+    path("service-sheets/<int:pk>/put-back/", service_sheets.service_sheet_put_back, name="service_sheet_put_back"),
     path("service-sheets/<int:pk>/set-aside/", service_sheets.service_sheet_set_aside, name="service_sheet_set_aside"),
     path("service-sheets/<int:pk>/take-back/", service_sheets.service_sheet_take_back, name="service_sheet_take_back"),
     path("service-sheets/<int:pk>/place/", sheet_places.service_sheet_place, name="service_sheet_place"),

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 from django.conf import settings
 from django.core.files.uploadedfile import UploadedFile
+from django.core.signing import BadSignature, Signer
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
@@ -30,6 +31,7 @@ from shop.web.pages import Undo, answer_once, go, tell, warn
 
 SMALL, SMALLEST = 640, 240
 KEPT = "private, max-age=86400, immutable"
+PICTURES = Signer(salt="pictures of service sheets")
 GONE = "That PDF isn't waiting any more: its page was taken, or a day has passed. Send it again."
 
 
@@ -157,11 +159,13 @@ def _take(request: HttpRequest, model: RadioModel, waiting: WaitingSheet, form: 
         page = get_object_or_404(SheetPage, pk=waiting.page, model=model)
         return _replace(request, page, picture, waiting.seen)
 
+    before = SheetPage.objects.filter(pk=waiting.page, model=model).first()
     done = carry_out(form, "take page of service sheet", work)
     if done is None:
         return None
     waiting_sheets.drop(waiting)
-    return answer_once(request, *done, said=f"Page {form.cleaned_data['number']} of {waiting.name} is kept with the model.")
+    said = f"Page {form.cleaned_data['number']} of {waiting.name} is kept with the model."
+    return answer_once(request, *done, said=said, undo=_undo_replacing(before) if before else None)
 
 
 def _replace(request: HttpRequest, page: SheetPage, picture: Picture, seen: int) -> str:
@@ -228,7 +232,41 @@ def _new_picture(request: HttpRequest, page: SheetPage, form: PictureForm) -> Ht
     if not isinstance(got, Picture):
         return got
     done = carry_out(form, "replace service sheet", lambda: _replace(request, page, got, seen))
-    return answer_once(request, *done, said=f"“{page.title}” has its new picture; the places stayed.") if done else None
+    if done is None:
+        return None
+    said = f"“{page.title}” has its new picture; the places stayed."
+    return answer_once(request, *done, said=said, undo=_undo_replacing(page))
+
+
+def _undo_replacing(before: SheetPage) -> Undo:
+    """`before` is the page as it was read before its picture was replaced."""
+    kept = PICTURES.sign_object({"page": before.pk, "picture": before.image.name})
+    return Undo(reverse("jobs:service_sheet_put_back", args=[before.pk]), "Undo", {"picture": kept, "seen": before.version + 1})
+
+
+@role_required(*EVERYBODY)
+@require_POST
+def service_sheet_put_back(request: HttpRequest, pk: int) -> HttpResponse:
+    """Show the picture again that another took the place of."""
+    page = load_page(pk)
+
+    def work() -> None:
+        services.put_picture_back(page, _signed_picture(request, page), seen=_seen(request))
+
+    if press(request, "put picture of service sheet back", work):
+        tell(request, f"“{page.title}” has its earlier picture again.")
+    return go(request, "jobs:service_sheet", pk)
+
+
+def _signed_picture(request: HttpRequest, page: SheetPage) -> str:
+    """The name that the button carries; only one that this shop signed for this page is a picture of it."""
+    try:
+        kept = PICTURES.unsign_object(request.POST.get("picture", ""))
+    except BadSignature as error:
+        raise Refused("This form was incomplete when it arrived. Load the page again and repeat it.") from error
+    if kept["page"] != page.pk:
+        raise Refused("That picture belongs to another page.")
+    return str(kept["picture"])
 
 
 def _seen(request: HttpRequest) -> int:

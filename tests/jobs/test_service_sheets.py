@@ -117,12 +117,19 @@ class TestPages:
         page = a_page(model, C2=(2500, 5000))
         typed = {"once": str(uuid.uuid4()), "seen": page.version, "file": sent(drawn((1500, 1000), "JPEG"))}
         address = reverse("jobs:service_sheet_replace", args=[page.pk])
-        assert colleague_client.post(address, typed).status_code == 302
+        told = colleague_client.post(address, typed, follow=True)
         page.refresh_from_db()
         assert (page.width, places(page)) == (1500, {"C2": (2500, 5000)})
         again = colleague_client.post(address, typed | {"once": str(uuid.uuid4()), "file": sent(drawn())})
         assert "Somebody else changed this page since you opened it." in again.content.decode()
         assert again.status_code == 422
+        undo, back = sent_form(told, "picture"), reverse("jobs:service_sheet_put_back", args=[page.pk])
+        colleague_client.post(back, undo | {"picture": "../../secret.key", "once": str(uuid.uuid4())})
+        page.refresh_from_db()
+        assert page.width == 1500
+        colleague_client.post(back, undo)
+        page.refresh_from_db()
+        assert (page.width, page.height, places(page)) == (1200, 800, {"C2": (2500, 5000)})
 
     def test_a_page_is_set_aside_and_taken_back(self, colleague_client: Client, model: RadioModel) -> None:
         page = a_page(model, C2=(2500, 5000))
@@ -248,7 +255,9 @@ class TestPlacing:
         answer = put(colleague_client, page, "C1", "10", "10", headers={"HX-Request": "true"})
         text = answer.content.decode()
         assert "<html" not in text
-        assert all(f'id="{part}"' in text for part in ("messages", "placing-state", "placing-marks", "placing-lists"))
+        assert all(
+            f'id="{part}"' in text for part in ("messages", "placing-state", "placing-now", "placing-marks", "placing-lists")
+        )
         assert '<option value="C2" selected>' in text
 
     def test_every_position_of_a_job_can_have_a_place(self, colleague_client: Client, model: RadioModel) -> None:

@@ -9,7 +9,7 @@ const WHOLE = 10000;
 const STEP = 25;
 const LARGE_STEP = 250;
 const SMALL = 700;
-const PARTS = ["messages", "placing-state", "placing-marks", "placing-lists"];
+const PARTS = ["messages", "placing-state", "placing-now", "placing-marks", "placing-lists"];
 const FIELDS = ["position", "across", "down"];
 
 const frame = document.querySelector("[data-drawing-frame]");
@@ -84,6 +84,8 @@ function placing() {
   }
 
   function toChosen() {
+    const option = field("position").selectedOptions[0];
+    if (option?.value) document.querySelector("[data-now]").textContent = option.textContent;
     const known = document.querySelector(`[data-choose="${CSS.escape(field("position").value)}"][data-x]`);
     if (known) move(Number(known.dataset.x), Number(known.dataset.y));
     field("across").value = known ? (place.x / 100).toFixed(2) : "";
