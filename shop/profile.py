@@ -38,6 +38,11 @@ class OwnerLogin:
     password: str
 
 
+def farads_liked() -> str:
+    """How the shop likes capacitance written, where there is no request to ask; the usual way before set-up."""
+    return (Profile.current() or Profile()).capacitance_style
+
+
 def country_terms(country: str) -> dict[str, object]:
     volts, hertz, paper, locale = COUNTRIES.get(country, ELSEWHERE)
     return {"line_volts": volts, "line_hertz": hertz, "paper": paper, "locale": locale}

@@ -48,7 +48,7 @@ _NOTHING = ("pF", "MMFD")
 # A capacitance in a sentence of the program: 0.047 µF, 8+8 µF, 470 pF; and a number that shares its unit: 0.05 or 0.1 µF.
 _SAID = re.compile(r"(?<![\w.,/])(\d+(?:\.\d+)?(?:\+\d+(?:\.\d+)?)*) (µF|pF)(?!\w)")
 _SHARED = re.compile(r"\d (?:to|or|and|–) $")
-_QUOTED = re.compile(r"(“[^”]*”)")
+_QUOTED = re.compile(r"(“[^”]*”|(?<!\w)'[^']*'(?!\w))")
 _TWELVE_FIGURES = Context(prec=12)
 
 
@@ -77,9 +77,10 @@ def write_spec(spec: Spec, *, style: str = "modern", farads: str = "") -> str:
 
 
 def said_in(farads: str, sentence: str) -> str:
-    """A sentence of the program with its capacitances as the shop likes them; what stands in “ ” was typed, and stays."""
+    """A sentence of the program, its capacitances as the shop likes them; what stands in quotation marks was typed, and stays."""
     parts = _QUOTED.split(sentence)
-    return "".join(part if part.startswith("“") else _SAID.sub(lambda said: _said_anew(farads, said), part) for part in parts)
+    parts[::2] = [_SAID.sub(lambda said: _said_anew(farads, said), part) for part in parts[::2]]
+    return "".join(parts)
 
 
 def _said_anew(farads: str, said: re.Match[str]) -> str:

@@ -7,9 +7,10 @@ from django import forms
 
 from inventory.components.combining import Needed
 from inventory.components.joining import KINDS
-from inventory.components.notation import NotationError, Spec, read_notation, write_spec
+from inventory.components.notation import NotationError, Spec, read_notation
 from inventory.forms.readings import RatingField, ToleranceField
 from inventory.models import Kind
+from inventory.queries.doubts import ways_to_read
 from shop.web.chosen import READING, with_chosen_reading
 from shop.web.fields import NotationField
 
@@ -41,8 +42,9 @@ class WantedForm(forms.Form):
         try:
             self.spec = read_notation(wanted, kind)
         except NotationError as error:
-            self.add_error("wanted", error.message)
-            self.readings = [(f"{READING}wanted", write_spec(one.spec), one.why) for one in error.readings]
+            message, readings = ways_to_read(error)
+            self.add_error("wanted", message)
+            self.readings = [(f"{READING}wanted", written, why) for written, why in readings]
             return
         if self.spec.kind != kind or self.spec.value <= 0:
             self.add_error("wanted", f"Give a value above zero for the {Kind(kind).label.lower()}.")

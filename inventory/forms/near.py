@@ -5,9 +5,10 @@ from typing import Any
 from django import forms
 
 from inventory.components.joining import KINDS
-from inventory.components.notation import NotationError, Spec, read_notation, write_spec
+from inventory.components.notation import NotationError, Spec, read_notation
 from inventory.forms.readings import RatingField
 from inventory.models import Kind, Technology
+from inventory.queries.doubts import ways_to_read
 from inventory.queries.near import Wanted
 from shop.web.chosen import READING, with_chosen_reading
 from shop.web.fields import NotationField
@@ -45,8 +46,9 @@ class NearForm(forms.Form):
         try:
             self.spec = read_notation(text, kind)
         except NotationError as error:
-            self.add_error("near", error.message)
-            self.readings = [(f"{READING}near", write_spec(one.spec), one.why) for one in error.readings]
+            message, readings = ways_to_read(error)
+            self.add_error("near", message)
+            self.readings = [(f"{READING}near", written, why) for written, why in readings]
             return
         if self.spec.kind != kind or self.spec.value <= 0:
             self.add_error("near", f"Give a value above zero for the {Kind(kind).label.lower()}.")

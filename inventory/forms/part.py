@@ -5,10 +5,11 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
-from inventory.components.notation import NotationError, Spec, read_notation, write_spec
+from inventory.components.notation import NotationError, Spec, read_notation
 from inventory.components.safety_classes import class_rules
 from inventory.forms.readings import RatingField, ToleranceField
 from inventory.models import Kind, Part, Technology
+from inventory.queries.doubts import ways_to_read
 from inventory.queries.parts import QUANTITIES
 from inventory.services import PartFacts
 from shop.web.chosen import READING, with_chosen_reading
@@ -72,8 +73,9 @@ class PartFields(TradeForm):
         try:
             self.spec = read_notation(marking, kind)
         except NotationError as error:
-            self.add_error("marking", error.message)
-            self.readings = [(f"{READING}marking", write_spec(one.spec), one.why) for one in error.readings]
+            message, readings = ways_to_read(error)
+            self.add_error("marking", message)
+            self.readings = [(f"{READING}marking", written, why) for written, why in readings]
 
     def part_facts(self, in_use: bool = True) -> PartFacts:
         """What is typed apart wins over what the marking carries."""

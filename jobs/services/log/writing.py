@@ -3,7 +3,8 @@
 from dataclasses import dataclass
 from datetime import datetime
 
-from inventory.components.notation import NotationError, write_spec
+from inventory.components.notation import NotationError
+from inventory.queries.doubts import ways_to_read
 from jobs.models import Job, LogEntry, Position
 from jobs.queries.sheet import JUDGED, PositionState, in_words, position_state
 from jobs.services.stages import log_job
@@ -84,5 +85,5 @@ class Ambiguous(Refused):
 
 
 def ambiguous(error: NotationError, field: str) -> Ambiguous:
-    readings = tuple((write_spec(reading.spec), reading.why) for reading in error.readings)
-    return Ambiguous(error.message, field, readings)
+    message, readings = ways_to_read(error)
+    return Ambiguous(message, field, tuple(readings))
