@@ -16,15 +16,15 @@ Rules for a worker: never call `step` inside a transaction of its own (others co
 transaction short; whatever is raised leaves no file behind. `Refused` is told to the person in its own words, any other fault
 in ours, and its traceback goes to the log.
 
-A command runs its own work at once, in its own process: `run_now(begin(…))`; it shows in the list of works like any other, can be
-stopped from there, and its result is kept behind the same permission.
+A command runs its own work at once, in its own process: `run_here(Asked(…), person=…, at=…)` gives the work as it ended. It shows
+in the list of works like any other, can be stopped from there, and its result is kept behind the same permission.
 """
 
-from shop.long_work.asking import Asked, ask_stop, begin, start_anew
+from shop.long_work.asking import Asked, ask_stop, begin, run_here, start_anew
 from shop.long_work.finding import is_lost, may_see, works_of
 from shop.long_work.kinds import Kind, Made, kind_of
 from shop.long_work.progress import Progress, Stopped
-from shop.long_work.running import close_down, open_up, run_now, run_waiting
+from shop.long_work.running import close_down, open_up, run_waiting
 
 __all__ = [
     "Asked",
@@ -39,7 +39,7 @@ __all__ = [
     "kind_of",
     "may_see",
     "open_up",
-    "run_now",
+    "run_here",
     "run_waiting",
     "start_anew",
     "works_of",

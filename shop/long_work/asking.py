@@ -42,6 +42,14 @@ def begin(asked: Asked, *, person: Staff, at: datetime, back: str = "") -> LongW
     return work
 
 
+def run_here(asked: Asked, *, person: Staff, at: datetime) -> LongWork:
+    """In this process at once, as a command does, whoever else is at work; it is claimed before another can see it."""
+    with transaction.atomic():
+        work = begin(asked, person=person, at=at)
+        running.claim(work.pk)
+    return running.run_claimed(work)
+
+
 @transaction.atomic
 def ask_stop(work: LongWork, *, person: Staff, at: datetime) -> None:
     """What waits is stopped at once; what is under way stops at its next step."""

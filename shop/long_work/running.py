@@ -116,11 +116,10 @@ def run_waiting() -> int:
     return count
 
 
-def run_now(work: LongWork) -> LongWork:
-    """This one, in this process, whoever else is at work; as it stands afterwards."""
-    if _claim(work.pk):
-        with _Pulse(work):
-            _run(LongWork.objects.select_related("person").get(pk=work.pk))
+def run_claimed(work: LongWork) -> LongWork:
+    """One that was claimed by this process, here and now; as it stands afterwards."""
+    with _Pulse(work):
+        _run(work)
     work.refresh_from_db()
     return work
 
@@ -131,11 +130,12 @@ def _claim_next() -> LongWork | None:
         if living_works(now()).count() >= settings.LONG_WORK_AT_ONCE:
             return None
         waiting = LongWork.objects.filter(state=WorkState.WAITING).order_by("pk").values_list("pk", flat=True)
-        claimed = next((pk for pk in list(waiting[:50]) if _claim(pk)), None)
+        claimed = next((pk for pk in list(waiting[:50]) if claim(pk)), None)
     return LongWork.objects.select_related("person").get(pk=claimed) if claimed else None
 
 
-def _claim(pk: int) -> bool:
+def claim(pk: int) -> bool:
+    """Whether this process got it: of all that try, one does."""
     waiting = LongWork.objects.filter(pk=pk, state=WorkState.WAITING)
     return bool(waiting.update(state=WorkState.RUNNING, heard_at=now(), done=0))
 

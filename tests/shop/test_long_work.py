@@ -105,7 +105,7 @@ class TestOneWork:
 
     def test_a_command_runs_its_own_at_once(self, owner: Staff) -> None:
         waiting = asked_by(owner)
-        mine = long_work.run_now(asked_by(owner, to=2))
+        mine = long_work.run_here(Asked("count", "Counting", {"to": 2}), person=owner, at=now())
         waiting.refresh_from_db()
         assert (mine.state, waiting.state) == (WorkState.DONE, WorkState.WAITING)
 
