@@ -19,7 +19,7 @@ LONGEST = 12
 
 @dataclass(frozen=True, slots=True)
 class Subject:
-    """One list. `empty` says what would stand there; `note` is shown under a list that isn't empty."""
+    """One list. `empty` says what would stand there; `note` is for whoever can act on one of its lines."""
 
     key: str
     title: str
@@ -36,6 +36,10 @@ class Section:
     subject: Subject
     lines: list[Line]
     is_cut: bool
+
+    @property
+    def note(self) -> str:
+        return self.subject.note if any(line.ways for line in self.lines) else ""
 
 
 def _week(desk: Desk) -> Any:

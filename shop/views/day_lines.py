@@ -89,7 +89,7 @@ NEXT: dict[str, tuple[str, str]] = {
     Stage.AGREED: ("Start on the bench", "jobs:job"),
     Stage.REPAIRING: ("Open the change log", "jobs:change_log"),
     Stage.PROVING: ("Second look", "jobs:second_look"),
-    Stage.SOAKING: ("End the soak", "jobs:soak"),
+    Stage.SOAKING: ("Look at the soak", "jobs:soak"),
     Stage.DECLINED: ("Put it back", "jobs:declined"),
 }
 
@@ -246,7 +246,7 @@ def _ready(job: Job, clock: Clock, desk: Desk) -> Line:
 
 
 def _may_go(clock: Clock) -> str:
-    """The earliest day on which the rules would let a set go, while no notice names one."""
+    """The earliest day on which the rules would let a set be sold, while no notice names one."""
     if clock.days_left is not None:
         return ""
-    return f" It may go on {day_words(clock.may_go_on)} at the earliest."
+    return f" By these rules it may be sold on {day_words(clock.may_go_on)} at the earliest."

@@ -5,7 +5,7 @@ from django.shortcuts import render
 
 from shop.access import EVERYBODY, role_required, staff_of
 from shop.clock import now
-from shop.views.day import Subject, sections, subjects_of
+from shop.views.day import Section, Subject, sections, subjects_of
 from shop.views.day_lines import Desk
 from shop.views.day_lists import counts
 from shop.views.day_ways import Ways
@@ -28,5 +28,5 @@ def today(request: HttpRequest) -> HttpResponse:
 def _whole(request: HttpRequest, subject: Subject, desk: Desk) -> HttpResponse:
     """One list of the day from its beginning to its end, a page at a time."""
     page = page_of(request, subject.rows(desk))
-    lines = subject.lines(list(page.object_list), desk)
-    return render(request, "shop/today_list.html", {"subject": subject, "page": page, "lines": lines})
+    section = Section(subject, subject.lines(list(page.object_list), desk), False)
+    return render(request, "shop/today_list.html", {"subject": subject, "page": page, "section": section})

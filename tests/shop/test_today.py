@@ -9,6 +9,7 @@ from django.urls import reverse
 
 from inventory.models import Kind, Order, OrderLine, Part
 from jobs.models import Estimate, Job, SoakRun, Stage
+from jobs.queries.collection import DEFER
 from jobs.services import stages
 from jobs.services.collection import Notice, record_notice
 from jobs.services.labour import start_clock
@@ -49,7 +50,8 @@ def shop(still_clock: StillClock) -> StillClock:
 
 def promised(days: int | None, stage: str = Stage.TAKEN_IN, serial: str = "") -> Job:
     job = a_job(stage, radio=a_set(serial=serial or f"S{days}"))
-    Job.objects.filter(pk=job.pk).update(promised_on=None if days is None else TODAY + timedelta(days=days))
+    job.promised_on = None if days is None else TODAY + timedelta(days=days)
+    job.save(update_fields=["promised_on"])
     return job
 
 
@@ -180,7 +182,8 @@ class TestReady:
         line = only(counter, "ready")
         assert line.marks == (("open", "No notice yet"),)
         assert line.words.startswith("since 2 Mar 2026, 5 days; +44 1632 960777. Send a notice that the set is ready")
-        assert "It may go on" in line.words
+        assert DEFER in words_of(signed_in(counter).get(at("today")))
+        assert "By these rules it may be sold on " in line.words
         assert ways(line) == {
             "Hand it over": at("billing:hand_over", job.pk),
             "Write a notice down": at("billing:notice_new", job.pk),
@@ -194,6 +197,7 @@ class TestReady:
 
     def test_shows_the_bench_the_set_and_no_more(self, colleague: Staff) -> None:
         a_job(Stage.READY)
+        assert DEFER not in words_of(signed_in(colleague).get(at("today")))
         line = only(colleague, "ready")
         assert (line.words, line.ways, line.marks) == ("since 2 Mar 2026, today", (), ())
 

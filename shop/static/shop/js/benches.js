@@ -1,4 +1,5 @@
 // [data-bench-keys]: with the focus on the tag of an entry, keys go from tag to tag, move its set and say what it waits for.
+// After a move the page comes back at the tag (its own address names it), so the focus goes on where it was.
 // They only press what the entry's own forms offer, and do nothing with the focus anywhere else.
 const lanes = document.querySelector("[data-bench-keys]");
 const help = document.querySelector("[data-bench-keys-help]");
@@ -46,6 +47,4 @@ if (lanes) {
     event.preventDefault();
     act(event, tag);
   });
-  // After a move the page comes back at the entry: the focus goes on where it was.
-  if (location.hash.startsWith("#job-")) document.getElementById(location.hash.slice(1))?.querySelector(".tag-number")?.focus();
 }
