@@ -179,9 +179,7 @@ def service_sheet_small(request: HttpRequest, pk: int) -> HttpResponse:
     waiting = _waiting(request, get_object_or_404(RadioModel, pk=pk))
     number = request.GET.get("page", "")
     small = waiting.small(int(number)) if waiting and number.isdecimal() and len(number) < 6 else b""
-    if not small:
-        raise Http404("No such page waits.")
-    return _jpeg(small)
+    return _jpeg(small) if small else go(request, "jobs:service_sheets", pk)
 
 
 def _jpeg(content: bytes) -> HttpResponse:
