@@ -98,7 +98,7 @@ def test_readings_are_written_and_drawn(colleague_client: Client, run: Reforming
     ]
     shown = page(colleague_client, run)
     assert "0.9 mA at 450 V, within the 0.94 mA allowed. Take another reading after 1 to 5 min there." in shown
-    assert shown.count("<svg") == 2
+    assert shown.count('<svg class="chart-wide"') == 2
     assert "Leakage while it forms" in shown
 
 
