@@ -49,6 +49,7 @@ urlpatterns: list[URLPattern] = [
     path("<int:pk>/change/", drawers.drawer_change, name="drawer_change"),
     path("labels/", labels.labels, name="labels"),
     path("labels/sheet/", labels.labels_pdf, name="labels_pdf"),
+    path("labels/bags/", labels.bag_labels_pdf, name="bag_labels_pdf"),
     path("parts/find/", parts.part_lookup, name="part_lookup"),
     path("make-up/", make_up.wanted, name="make_up"),
     path("parts/new/", parts.part_new, name="part_new"),

@@ -88,10 +88,10 @@ UNREACHED_MM = 5.0
 CONTENT_STEP = 3.9 * mm
 
 
-def _places(data: DrawerLabels) -> Iterator[tuple[int, float, float]]:
-    """For every label: its page from 0 and the lower left corner of its place, in points."""
-    sheet, height = data.sheet, page_size(data.sheet.paper)[1]
-    for i in range(sheet.first, sheet.first + len(data.labels)):
+def places(sheet: LabelSheet, count: int) -> Iterator[tuple[int, float, float]]:
+    """For each of `count` labels: its page from 0 and the lower left corner of its place, in points."""
+    height = page_size(sheet.paper)[1]
+    for i in range(sheet.first, sheet.first + count):
         page, place = divmod(i, sheet.columns * sheet.rows)
         row, column = divmod(place, sheet.columns)
         x = sheet.left_mm + column * (sheet.label_width_mm + sheet.gap_across_mm)
@@ -144,7 +144,7 @@ def draw(data: DrawerLabels, tick: Callable[[int], None] = lambda seen: None) ->
     width, height = page_size(data.sheet.paper)
     with loose_page(width, height, "Drawer labels", data.shop_name) as loose:
         current = 0
-        for seen, (label, (page, x, y)) in enumerate(zip(data.labels, _places(data), strict=True)):
+        for seen, (label, (page, x, y)) in enumerate(zip(data.labels, places(data.sheet, len(data.labels)), strict=True)):
             tick(seen)
             if page != current:
                 loose.canvas.showPage()

@@ -1,6 +1,7 @@
 """Drawers: a new one, naming one anew, choosing one by its code, the sheet of labels."""
 
 from dataclasses import replace
+from datetime import date
 from typing import Any
 
 from django import forms
@@ -8,7 +9,8 @@ from django.core.exceptions import ValidationError
 
 from inventory.documents.labels import SHEETS as SHEETS
 from inventory.documents.labels import LabelSheet
-from inventory.models import Drawer
+from inventory.documents.lot_label import fits
+from inventory.models import Drawer, Lot
 from inventory.queries.drawers import drawer_called
 from inventory.services import MOST_ACROSS, Place
 from shop.web.fields import TYPED_VERBATIM
@@ -115,17 +117,41 @@ class DrawersField(forms.ModelMultipleChoiceField):
         return super().clean([str(pk)[:18] for pk in value or ()])
 
 
-class LabelsForm(forms.Form):
-    """Sent by GET: it changes nothing. `sheet` and `first` say where on the paper the labels go."""
+class SheetForm(forms.Form):
+    """Sent by GET: it changes nothing. `sheet` and `used_up` say where on the paper the labels go."""
 
-    drawer = DrawersField(
-        label="Drawers",
-        queryset=Drawer.objects.all(),
-        error_messages={"required": "Choose at least one drawer."},
-    )
     sheet = forms.ChoiceField(label="Sheet of labels", choices=[(code, words) for code, (words, _) in SHEETS.items()])
     used_up = forms.IntegerField(label="Labels used up on the first sheet", min_value=0, max_value=200, required=False)
 
     def label_sheet(self) -> LabelSheet:
         sheet = SHEETS[self.cleaned_data["sheet"]][1]
         return replace(sheet, first=(self.cleaned_data["used_up"] or 0) % (sheet.columns * sheet.rows))
+
+
+class BagsForm(SheetForm):
+    """The lots of a day's delivery, on sheets whose labels are large enough."""
+
+    day = forms.DateField(
+        label="Came in on",
+        widget=forms.DateInput(attrs={"type": "date"}),
+        error_messages={"required": "Say on which day they came."},
+    )
+    sheet = forms.ChoiceField(
+        label="Sheet of labels", choices=[(code, words) for code, (words, sheet) in SHEETS.items() if fits(sheet)]
+    )
+
+    def clean_day(self) -> date:
+        day: date = self.cleaned_data["day"]
+        if not Lot.objects.filter(received_on=day).exists():
+            raise ValidationError("No lot came in on that day. Choose the day of a delivery.")
+        return day
+
+
+class LabelsForm(SheetForm):
+    """The drawers that are ticked."""
+
+    drawer = DrawersField(
+        label="Drawers",
+        queryset=Drawer.objects.all(),
+        error_messages={"required": "Choose at least one drawer."},
+    )

@@ -15,7 +15,7 @@ from inventory.documents import order as order_document
 from inventory.documents.labels import DrawerContent, DrawerLabel, DrawerLabels, LabelSheet
 from inventory.documents.lot_label import LotLabel
 from inventory.models import Balance, Drawer, Lot, Order
-from inventory.queries.lots import lying, received_count
+from inventory.queries.lots import listed_lots, received_count
 from inventory.queries.order_paper import order_paper
 from inventory.queries.orders import standing_of
 from shop.models import Profile
@@ -47,24 +47,35 @@ def drawer_labels(
 
 def lot_label(pk: int, profile: Profile, root: str) -> Drawn:
     """The label for the bag of one lot."""
-    lot = Lot.objects.select_related("part", "supplier").get(pk=pk)
-    places = list(lying(lot))
-    label = LotLabel(
+    return Drawn(f"lot-{pk}.pdf", bag_label.draw(_bag(listed_lots().get(pk=pk), profile, root)))
+
+
+def bag_labels(day: date, sheet: LabelSheet, profile: Profile, root: str) -> Drawn:
+    """Labels for the bags of all lots that came in on a day. Raises Lot.DoesNotExist where none did."""
+    lots = list(listed_lots().filter(received_on=day).order_by("pk"))
+    if not lots:
+        raise Lot.DoesNotExist("No lot came in on that day.")
+    labels = [_bag(lot, profile, root) for lot in lots]
+    return Drawn(f"bags-{day.isoformat()}.pdf", bag_label.draw_sheet(labels, sheet))
+
+
+def _bag(lot: Lot, profile: Profile, root: str) -> LotLabel:
+    """`lot` as `listed_lots` gives it."""
+    return LotLabel(
         profile.name,
         lot.part.marking,
         lot.part.get_kind_display(),
         str(lot.pk),
-        root + reverse("inventory:lot", args=[pk]),
+        root + reverse("inventory:lot", args=[lot.pk]),
         lot.received_on,
         lot.condition,
         lot.supplier.name if lot.supplier else "",
         lot.date_code,
-        places[0].drawer.code if places else "",
-        sum(place.on_hand for place in places) or received_count(lot),
+        lot.lying[0].drawer.code if lot.lying else "",  # type: ignore[attr-defined]
+        lot.on_hand or received_count(lot),  # type: ignore[attr-defined]
         lot.return_until_on,
         profile.locale,
     )
-    return Drawn(f"lot-{pk}.pdf", bag_label.draw(label))
 
 
 def order(pk: int, profile: Profile, on: date) -> Drawn:

@@ -4,7 +4,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 
-from inventory.forms.drawer import LabelsForm
+from inventory.forms.drawer import BagsForm, LabelsForm
 from inventory.queries import drawn
 from inventory.queries.drawers import cabinets
 from inventory.views.acting import terms
@@ -22,9 +22,11 @@ def labels(request: HttpRequest) -> HttpResponse:
     return _choose(request, LabelsForm(initial=start), chosen)
 
 
-def _choose(request: HttpRequest, form: LabelsForm, chosen: set[int]) -> HttpResponse:
-    context = {"form": form, "cabinets": cabinets(), "chosen": chosen}
-    return render(request, "inventory/labels.html", context, status=422 if form.errors else 200)
+def _choose(request: HttpRequest, form: LabelsForm, chosen: set[int], bags: BagsForm | None = None) -> HttpResponse:
+    day = {"day": request.GET.get("day", ""), "sheet": "letter-10" if terms(request).paper == "Letter" else "a4-21"}
+    bags = bags or BagsForm(initial=day, auto_id="bags_%s")
+    context = {"form": form, "cabinets": cabinets(), "chosen": chosen, "bags": bags}
+    return render(request, "inventory/labels.html", context, status=422 if form.errors or bags.errors else 200)
 
 
 @role_required(*EVERYBODY)
@@ -43,3 +45,16 @@ def labels_pdf(request: HttpRequest) -> HttpResponse:
 def lot_label(request: HttpRequest, pk: int) -> HttpResponse:
     back = reverse("inventory:lot", args=[pk])
     return answer_with(lambda: drawn.lot_label(pk, terms(request), root_of(request)), back=back)
+
+
+@role_required(*EVERYBODY)
+def bag_labels_pdf(request: HttpRequest) -> HttpResponse:
+    """Labels for the bags of a day's delivery."""
+    if not request.GET:
+        return go(request, "inventory:labels")
+    form = BagsForm(request.GET, auto_id="bags_%s")
+    if not form.is_valid():
+        return _choose(request, LabelsForm(), set(), form)
+    day, sheet = form.cleaned_data["day"], form.label_sheet()
+    back = f"{reverse('inventory:labels')}?day={day.isoformat()}#bags"
+    return answer_with(lambda: drawn.bag_labels(day, sheet, terms(request), root_of(request)), back=back)

@@ -8,7 +8,7 @@ from django.test import Client
 from django.urls import reverse
 
 from inventory import services
-from inventory.models import Kind, Offer, Supplier
+from inventory.models import Kind, Lot, Offer, Supplier
 from inventory.urls import urlpatterns
 from shop.clock import now
 from tests.builders import a_drawer, a_lot, a_part, a_profile, a_staff, a_supplier
@@ -40,6 +40,7 @@ PAGES = [
     ("movements", ()),
     ("labels", ()),
     ("labels_pdf", ()),
+    ("bag_labels_pdf", ()),
     ("part_lookup", ()),
     ("make_up", ()),
     ("colours", ()),
@@ -147,8 +148,11 @@ def _orders(supplier: Supplier) -> dict[str, int]:
 
 
 def address(name: str, wanted: tuple[str, ...], there: dict[str, int]) -> str:
-    query = f"?drawer={there['drawer']}&sheet=a4-24" if name == "labels_pdf" else ""
-    return reverse(f"inventory:{name}", args=[there[key] for key in wanted]) + query
+    queries = {
+        "labels_pdf": f"?drawer={there['drawer']}&sheet=a4-24",
+        "bag_labels_pdf": f"?day={Lot.objects.get(pk=there['lot']).received_on}&sheet=a4-21",
+    }
+    return reverse(f"inventory:{name}", args=[there[key] for key in wanted]) + queries.get(name, "")
 
 
 def test_this_walk_knows_every_address() -> None:

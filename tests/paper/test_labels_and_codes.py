@@ -57,6 +57,19 @@ def test_a_lot_label_tells_where_the_parts_came_from() -> None:
         assert fact in text
 
 
+@pytest.mark.parametrize("code", [code for code, (_, sheet) in labels.SHEETS.items() if lot_label.fits(sheet)])
+def test_bags_of_a_delivery_share_a_sheet_from_where_it_is_used_up(code: str) -> None:
+    sheet = labels.SHEETS[code][1]
+    full = sheet.columns * sheet.rows
+    bags = [replace(samples.lot_label(), lot_number=f"L-{i:03}") for i in range(4)]
+    texts = page_texts(lot_label.draw_sheet(bags, replace(sheet, first=full - 2)))
+    assert [[f"lot L-{i:03}" in text for i in range(4)] for text in texts] == [
+        [True, True, False, False],
+        [False, False, True, True],
+    ]
+    assert all("drawer A / 3 / 5" in text for text in texts)
+
+
 def test_a_qr_code_keeps_its_quiet_zone_and_its_size() -> None:
     """ISO/IEC 18004: a quiet zone of four modules on each side; version v has 17 + 4 v modules."""
     code = qr(samples.URL, 24)
