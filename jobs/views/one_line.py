@@ -25,6 +25,8 @@ from shop.clock import now
 from shop.models import Role
 from shop.web.pages import Undo, answer_once, go, tell, wants_fragment
 
+GIVEN_UP = "given up"
+
 
 @dataclass(frozen=True, slots=True)
 class Placed:
@@ -92,8 +94,8 @@ def _give_up(instead: object, text: str) -> None:
     """A line that was changed after it was sent: the first sending counts for nothing, if it comes at all."""
     if instead is None:
         return
-    _, given_up = acts.once(str(instead), "line given up", lambda: "")
-    if not given_up:
+    answer, _ = acts.once(str(instead), "line given up", lambda: GIVEN_UP)
+    if answer != GIVEN_UP:
         told = "The line you took away had arrived before. Look at its row: send this one too, or take that one back."
         raise Refused(told, code="arrived")
     if not text.strip():
