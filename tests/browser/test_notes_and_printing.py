@@ -69,7 +69,7 @@ def test_pages_print_black_on_white_without_their_buttons(
 ) -> None:
     page = sign_in(open_device(DESKTOP, color_scheme="dark"), owner)
     addresses = [reverse(name) for name in PRINTED] + [reverse("jobs:change_log", args=[job.pk])]
-    wrong = {}
+    wrong: dict[str, object] = {}
     for address in addresses:
         page.goto(address)
         paper = page.pdf(format="A4")

@@ -68,5 +68,5 @@ def test_what_is_said_of_an_empty_list_is_a_sentence_with_its_act(client: Client
             acts = re.findall(r'class="act" href="([^"]*)"', told)
             if not heading or not text or not text[1].strip().endswith((".", "?")):
                 wrong[one.name] = told
-            wrong |= {one.name: act for act in acts if client.get(act).status_code != 200}
+            wrong |= {f"{one.name} leads to {act}": told for act in acts if client.get(act).status_code != 200}
     assert wrong == {}
