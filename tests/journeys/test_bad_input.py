@@ -84,6 +84,13 @@ BAD_INPUT = {
         "shop/test_pictures_sent_in.py::test_a_telephones_own_format_is_refused_with_what_to_do",
         "jobs/test_photos.py::test_a_refused_one_is_named_and_the_others_stay",
     ),
+    "a PDF that is locked, broken off, endless, or swells when it is unpacked": (
+        "shop/test_drawings.py::test_a_pdf_that_is_no_drawing_is_refused_in_words",
+        "shop/test_drawings.py::test_a_file_that_swells_when_it_is_unpacked_is_stopped",
+        "shop/test_drawings.py::test_a_file_that_takes_too_long_is_stopped",
+        "shop/test_drawings.py::test_a_script_in_a_pdf_is_drawn_past_and_never_run",
+        "jobs/test_service_sheets.py::test_what_is_no_drawing_is_refused_and_the_words_stay",
+    ),
     "a server that is killed in the middle": (
         "faults/test_short_runs.py::test_nothing_acknowledged_is_lost_when_the_process_is_killed",
         "faults/test_short_runs.py::test_nothing_acknowledged_is_lost_when_the_server_is_killed",
