@@ -54,7 +54,7 @@ def enter_a_row(tour: Tour) -> None:
         bench.press("Write on C4")
     with bench.within("form", "Write on C4"):
         bench.reads("Which did you mean?")
-        bench.press("0.5 µF")
+        bench.press("500 nF")
     bench.reads("C4 is written.")
     bench.follow("Enter on C4")
     with bench.within("form", "Write on C4"):
@@ -71,7 +71,7 @@ def enter_on_the_page(tour: Tour) -> None:
     bench.follow("Enter on C4")
     write(bench, "found", "Write what was found", Found="0.5 mF")
     with bench.within("#found"):
-        bench.press("0.5 µF")
+        bench.press("500 nF")
     write(bench, "measured", "Write the reading", Measured="0.48 µF")
     decide(bench, "leave in")
 

@@ -79,7 +79,7 @@ def carry_the_called_for_list(tour: Tour) -> None:
     counter.fill("Paste the table", TABLE)
     counter.press("Read it")
     counter.reads("'0.5 mF' can be read in 2 ways")
-    counter.tick("read it as 0.5 µF")
+    counter.tick("read it as 500 nF")
     counter.press("Read it again with these answers")
     counter.reads_not("can be read in 2 ways")
     counter.fits_the_screen()

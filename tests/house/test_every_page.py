@@ -251,7 +251,16 @@ def _fault_of(client: Client, path: str, role: str, *, is_link: bool) -> str:
 LISTS_OF_ONE = {"inventory:offers", "inventory:price_lists", "billing:account", "billing:lot_lines"}
 # Tables that are no list: questions answered, forms drawn as tables, and the few rows that the owner sets up.
 NO_LISTS = {
-    *("today", "search", "jobs:intake", "shop:buy_list", "shop:buy_basket", "inventory:near", "inventory:make_up"),
+    *(
+        "today",
+        "search",
+        "jobs:intake",
+        "shop:calendar_links",
+        "shop:buy_list",
+        "shop:buy_basket",
+        "inventory:near",
+        "inventory:make_up",
+    ),
     *("shop:benches", "shop:set_classes", "shop:markup", "shop:place", "jobs:practices", "billing:books"),
 }
 
