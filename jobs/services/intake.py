@@ -82,7 +82,7 @@ class Intake:
 
 @transaction.atomic
 def take_in(intake: Intake, *, person: Staff, at: datetime) -> Job:
-    """Take a set in. The called-for list of its model is copied to the job, so the second set of a model starts with it typed."""
+    """Take in a set. The called-for list of its model is copied to the job, so the second set of a model starts with it typed."""
     customer = intake.customer or _new_customer(intake, at)
     radio = intake.radio or _new_set(intake, customer)
     if radio.customer_id != customer.pk:

@@ -24,7 +24,7 @@ FAULT = "It hums, then fades, & the dial lamp is out."
 def take_it_in(tour: Tour) -> None:
     counter = tour.counter
     counter.sign_in("cosima", make.BENCH_PASSWORD)
-    counter.follow("Take a set in")
+    counter.follow("Take in a set")
     counter.fill("Known already?", "Iwona Brzask")
     if not tour.with_scripts:
         counter.press("Look up")
