@@ -47,7 +47,7 @@ class Lane:
 
     @property
     def anchor(self) -> str:
-        return f"bench-{self.bench.pk}" if self.bench else "no-bench"
+        return f"lane-{self.bench.pk}" if self.bench else "lane-none"
 
     @property
     def worked_on(self) -> list[Ticket]:

@@ -256,7 +256,7 @@ def test_each_lane_can_be_jumped_to_and_the_keys_are_told(colleague_client: Clie
     bench = a_bench()
     a_job()
     page = colleague_client.get(PAGE).content.decode()
-    for words in (f'href="#bench-{bench.pk}"', f'id="bench-{bench.pk}"', 'href="#no-bench"', "<kbd>w</kbd>"):
+    for words in (f'href="#lane-{bench.pk}"', f'id="lane-{bench.pk}"', 'href="#lane-none"', "<kbd>w</kbd>"):
         assert words in page
 
 
