@@ -52,14 +52,15 @@ function toNext(focus) {
   const next = frame.querySelector("[data-next]");
   if (!next) return;
   centre(next);
-  if (focus) next.focus({ preventScroll: true });
+  if (!focus) return;
+  next.scrollIntoView({ block: "center", inline: "center" });
+  next.focus({ preventScroll: true });
 }
 
 if (frame && !form) {
   if (!location.hash) toNext(false);
   document.querySelector("[data-show-next]")?.addEventListener("click", (event) => {
     event.preventDefault();
-    frame.scrollIntoView({ block: "nearest" });
     toNext(true);
   });
 }
