@@ -154,7 +154,7 @@ def _release(data: SafetySheet, room: float) -> list[Flowable]:
     shop, gone = data.letterhead.shop_name, data.release
     proven = "☒" if gone and not gone.unsafe else "☐"
     unsafe = "☒" if gone and gone.unsafe else "☐"
-    how = gone.how_disabled if gone and gone.unsafe else f"How: {BLANK * 3}"
+    how = f"How: {BLANK * 3}" if gone is None else gone.how_disabled if gone.unsafe else ""
     when = f"Given out {show_moment(gone.at, data.letterhead.locale)}." if gone else ""
     by = f": {gone.given_by}" if gone else ""
     to = f": {gone.received_by}" if gone else ""
