@@ -9,6 +9,9 @@ from playwright.sync_api import Locator, Page, expect
 from pypdf import PdfReader
 
 
+LOOKED_AT = re.compile(r"[?&]look=1")
+
+
 class Hand:
     """Presses buttons, follows links, fills labelled fields on a page, or within one part of it (see `within`)."""
 
@@ -94,11 +97,13 @@ class Hand:
         return self.page.locator("h1").inner_text()
 
     def paper(self, label: str) -> str:
-        """The text of the PDF that a link leads to, asked for with this person's cookies."""
+        """The text of the paper that a link leads to: first it is looked at, then taken as it is printed."""
         # the whole word: a "Tag" is no part of an output stage
         address = self.place.get_by_role("link", name=re.compile(rf"\b{re.escape(label)}\b")).first.get_attribute("href")
         assert address
-        return self.paper_at(address)
+        seen = self.page.request.get(address)
+        assert "page 1 of" in seen.text(), f"{address} shows no page"
+        return self.paper_at(LOOKED_AT.sub("", address))
 
     def paper_at(self, address: str) -> str:
         answer = self.page.request.get(address)
