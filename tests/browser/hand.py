@@ -8,7 +8,6 @@ from io import BytesIO
 from playwright.sync_api import Locator, Page, expect
 from pypdf import PdfReader
 
-
 LOOKED_AT = re.compile(r"[?&]look=1")
 
 
