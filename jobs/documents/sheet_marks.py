@@ -56,20 +56,10 @@ LOOKS: dict[str, Look] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Flag:
+class Flag(Look):
     """A small mark at the upper corner of another: something to know whatever the state."""
 
-    code: str
-    letter: str
-    label: str
-    points: tuple[Point, ...]
-    ground: str
-    ink: str
-
-    @property
-    def path(self) -> str:
-        return " ".join(f"{x:g},{y:g}" for x, y in self.points)
+    __slots__ = ()
 
 
 FLAGS: dict[str, Flag] = {

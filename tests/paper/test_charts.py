@@ -71,7 +71,7 @@ HOURS = ScatterChart(
     Table(("Job",), ((Cell("J-1", "/jobs/1/"),),)),
     (Ratio("even", 1),),
 )
-KINDS = {"lines": TWO, "bars": MONEY, "strips": DRIFT, "dots": HOURS}
+KINDS: dict[str, Any] = {"lines": TWO, "bars": MONEY, "strips": DRIFT, "dots": HOURS}
 
 
 def page(chart: Any) -> ElementTree.Element:

@@ -1,6 +1,7 @@
 """Drawings that are sent in: pictures are drawn anew, and what is wrong with a PDF is said in words, whatever it tries."""
 
 import io
+import subprocess
 import sys
 from typing import Any
 
@@ -84,8 +85,8 @@ def test_a_script_in_a_pdf_is_drawn_past_and_never_run() -> None:
 def test_the_process_sees_nothing_of_the_shop(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("SHOP_SECRET_KEY", "never to be shown")
     seen: dict[str, Any] = {}
-    run = pdf.subprocess.run
-    monkeypatch.setattr(pdf.subprocess, "run", lambda *args, **more: seen.update(more) or run(*args, **more))
+    run = subprocess.run
+    monkeypatch.setattr(subprocess, "run", lambda *args, **more: seen.update(more) or run(*args, **more))
     pdf.drawn_page(a_pdf(), "“sheet.pdf”", 1, 100)
     assert set(seen["env"]) <= {"PATH", "SYSTEMROOT", "LD_LIBRARY_PATH"}
 
