@@ -10,11 +10,13 @@ from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 
 from inventory.components.roles import ROLES
+from inventory.components.writing import said_in
 from jobs.models import Position, RadioModel
 from jobs.queries.drift import Drift, Reading, drift_of_model, drift_of_place, drift_of_role
 from jobs.queries.sheet import QUANTITIES
 from shop.access import EVERYBODY, role_required
 from shop.paper.charts import Spot, Strip, StripChart, percent
+from shop.profile import farads_liked
 from shop.web.saving import file_of, sheet_of, wants_file
 
 LOOKS = ("read out of circuit", "read in circuit")
@@ -98,7 +100,8 @@ def position_readings(request: HttpRequest, pk: int) -> HttpResponse:
         everywhere = None
     if wants_file(request):
         return saved(request, f"readings-at-{position.designator}", [one for one in (here, everywhere) if one is not None])
-    listed = [(f"{position.designator} here", here), (f"{everywhere.name} anywhere" if everywhere else "", everywhere)]
+    value = said_in(farads_liked(), everywhere.name) if everywhere else ""
+    listed = [(f"{position.designator} here", here), (f"{value} anywhere", everywhere)]
     shown = [(label, drift) for label, drift in listed if drift is not None]
     picture = chart(f"{position.designator} in sets of {position.job.radio.model}", "Where", shown)
     context: dict[str, Any] = {
@@ -121,6 +124,8 @@ def role_readings(request: HttpRequest) -> HttpResponse:
     label = ROLES[role].label if role else ""
     if wants_file(request) and role:
         return saved(request, f"readings-{role.replace('_', '-')}", drifts)
-    picture = chart(f"{label}: readings by the value called for", "Called for", [(one.name, one) for one in drifts])
+    farads = farads_liked()
+    named = [(said_in(farads, one.name), one) for one in drifts]
+    picture = chart(f"{label}: readings by the value called for", "Called for", named)
     context = {"form": form, "role": role, "label": label, "drifts": drifts, "chart": picture}
     return render(request, "jobs/role_readings.html", context, status=422 if form.errors else 200)

@@ -121,7 +121,7 @@ class TestThePages:
     def test_the_values_of_a_role_stand_below_each_other(self, counter_client: Client, model: RadioModel) -> None:
         a_set_on_the_bench(model, C2=".012 µF")
         shown = counter_client.get(reverse("jobs:role_readings", query={"role": "coupling"})).content.decode()
-        assert "0.01 µF" in shown
+        assert "10 nF" in shown
         assert "1 set" in shown
 
     def test_the_readings_can_be_saved(self, counter_client: Client, model: RadioModel) -> None:
