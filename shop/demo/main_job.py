@@ -24,6 +24,7 @@ from shop.customers import CustomerFacts
 from shop.demo.hand import Hand
 from shop.demo.models import set_facts, task_named
 from shop.demo.people import Cast
+from shop.demo.photos import photograph, photograph_position
 from shop.demo.plans import Clock
 from shop.demo.readings import safety_readings
 from shop.models import Customer
@@ -136,6 +137,10 @@ class MainJob:
 
     def inspect(self) -> None:
         self._perform("start_inspection")
+        photograph(self.job, person=self.hand.person, at=self.clock.later(minutes=6))
+        if self.job.positions.filter(designator="C5").exists():  # type: ignore[attr-defined]
+            seen = "C5, .001 by an earlier hand"
+            photograph_position(self.job, "C5", seen, person=self.hand.person, at=self.clock.later(minutes=2))
         for designator, found, reading in FOUND:
             self._look_at(designator, found, reading)
         for designator, reading in KEPT:

@@ -23,10 +23,13 @@ from shop.demo import turns
 from shop.demo.hand import Hand
 from shop.demo.models import set_facts, task_named
 from shop.demo.people import Cast
+from shop.demo.photos import photograph
 from shop.demo.plans import Calendar, Plan
 from shop.demo.readings import safety_readings
 
 PRACTICE = "hot_check_075"
+PHOTOGRAPHED = ("inspecting", "repairing")
+"""Where sets stand whose photos the demo has: drawing them takes its time."""
 CABINETS = ("good, one scratch on top", "veneer lifts at the foot", "dull, complete", "one knob is not the original")
 CAME_WITH = (("knob", 4), ("back with screws", 1))
 
@@ -111,6 +114,8 @@ class Story:
 
     def _inspect(self) -> None:
         self._perform("start_inspection")
+        if self.plan.ends in PHOTOGRAPHED:
+            photograph(self.job, person=self.hand.person, at=self.calendar.later(minutes=4))
         for name in sorted(self.plan.turns & turns.AT_INSPECTION.keys()):
             turns.AT_INSPECTION[name](self.hand)
         self.hand.inspect(0.6 if self.plan.ends == "inspecting" else 1.0)
