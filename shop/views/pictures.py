@@ -6,6 +6,7 @@ from typing import Any
 from django import forms
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.urls import reverse
 
 from billing.queries.accounts import end_of, start_of
 from billing.queries.months import money_by_month, months_until
@@ -20,6 +21,7 @@ from shop.paper.charts.paper import PicturedSection, PicturesPaper, draw
 from shop.paper.wording import show_short_day
 from shop.views.drawn import Drawn, ages_drawn, drawers_drawn, hours_drawn, money_drawn
 from shop.web.context import shop_profile
+from shop.web.pdf import pdf
 from shop.web.saving import file_of, wants_file
 
 USUAL_MONTHS = 12
@@ -74,7 +76,4 @@ def pictures_pdf(request: HttpRequest) -> HttpResponse:
     sections = tuple(PicturedSection(one.heading, one.words, one.charts) for one in _drawn(months, on, profile))
     day = show_short_day(on, profile.locale)
     data = PicturesPaper(letterhead(profile), "The shop in pictures", day, f"The last {months} months, as of {day}.", sections)
-    answer = HttpResponse(draw(data), content_type="application/pdf")
-    answer["Content-Disposition"] = f'inline; filename="pictures-{on.isoformat()}.pdf"'
-    answer["Cache-Control"] = "private, no-store"
-    return answer
+    return pdf(draw(data), f"pictures-{on.isoformat()}.pdf", back=reverse("shop:pictures"))

@@ -24,10 +24,10 @@ ONE_DATABASE = pytest.mark.looks
 
 @pytest.fixture(
     params=[
-        pytest.param("phone", marks=ONE_DATABASE),
-        "desktop by keyboard",
-        pytest.param("tablet", marks=ONE_DATABASE),
+        "desktop",
+        pytest.param("tablet by keyboard", marks=ONE_DATABASE),
         pytest.param("phone without scripts", marks=ONE_DATABASE),
+        pytest.param("phone", marks=[ONE_DATABASE, pytest.mark.long]),
     ]
 )
 def tour(request: pytest.FixtureRequest, open_device: Callable[..., Page], still_clock: StillClock, live_server: Any) -> Tour:

@@ -182,7 +182,9 @@ def test_every_paper_can_be_looked_at_before_it_is_printed(shop: Everything, loo
     client, wrong = signed_in(shop, "owner"), {}
     papers = {one.name: one.address for one in looks("owner") if one.kind == "application/pdf"}
     for address in papers.values():
-        page = PageReader(client.get(address, {"look": "1"}).content.decode())
+        answer = client.get(address, {"look": "1"})
+        assert answer["Content-Type"].startswith("text/html"), address
+        page = PageReader(answer.content.decode())
         pictures = sorted(link for link in page.loaded if "look=png" in link)
         shown = client.get(pictures[-1])["Content-Type"] if pictures else "no picture"
         if page.faults() or shown != "image/png":

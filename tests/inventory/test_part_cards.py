@@ -93,9 +93,9 @@ def test_the_reading_chosen_is_written_out_in_full(colleague_client: Client) -> 
         (
             {"marking": "hello"},
             "marking",
-            "'hello' is not understood there. Write the value like 0.05 µF 600 V or 470 kΩ 1/2 W 10 %.",
+            "'hello' is not understood there. Write the value like 50 nF 600 V or 470 kΩ 1/2 W 10 %.",
         ),
-        ({"marking": "4K7"}, "marking", "That can't be read as a capacitance. Write it like 0.05 µF 600 V."),
+        ({"marking": "4K7"}, "marking", "That can't be read as a capacitance. Write it like 50 nF 600 V."),
         (
             {"safety_class": "Q7"},
             "safety_class",

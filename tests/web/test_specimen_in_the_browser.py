@@ -7,6 +7,7 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page
 
 from shop.models import Staff
+from tests.browser.driver import DEVICES
 
 pytestmark = pytest.mark.looks
 
@@ -20,9 +21,11 @@ def _specimen_pages(settings) -> None:
     settings.ROOT_URLCONF = "tests.web.urls"
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_every_piece_meets_the_accessibility_rules(device: Page, sign_in: Callable, owner: Staff, scheme: str) -> None:
-    sign_in(device, owner)
+@pytest.mark.parametrize(("screen", "scheme"), [("phone", "dark"), ("desktop", "light")])
+def test_every_piece_meets_the_accessibility_rules(
+    open_device: Callable, sign_in: Callable, owner: Staff, screen: str, scheme: str
+) -> None:
+    device = sign_in(open_device(DEVICES[screen]), owner)
     device.emulate_media(color_scheme=scheme)  # type: ignore[arg-type]
     faults = []
     for address in PAGES:
