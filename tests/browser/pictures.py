@@ -21,8 +21,8 @@ SIZES = {
 PICTURES = (
     ("today", "desktop", "/"),
     ("job", "desktop", "/jobs/41/"),
-    ("change-log", "desktop", "/jobs/41/log/"),
-    ("change-log-phone", "phone", "/jobs/41/log/"),
+    ("change-log", "desktop", "/jobs/30/log/"),
+    ("change-log-phone", "phone", "/jobs/30/log/"),
     ("benches", "desktop", "/jobs/benches/"),
     ("drawers", "desktop", "/drawers/"),
     ("colours", "desktop", "/drawers/colours/?scheme=body_end_dot&c1=red&c2=green&c3=orange"),
@@ -30,6 +30,9 @@ PICTURES = (
     ("basket", "desktop", "/house/buy/basket/"),
     ("alternatives", "tall", "/jobs/34/estimate/"),
     ("line-proof", "tall", "/money/bill-lines/290/"),
+    ("service-sheet", "tall", "/jobs/30/service-sheet/"),
+    ("in-pictures", "tall", "/house/owner/pictures/"),
+    ("photos", "desktop", "/jobs/30/photos/"),
     ("supply", "tall", "/jobs/41/supply/?reservoir=100+µF"),
 )
 
