@@ -8,7 +8,7 @@ from typing import Any
 from lxml import etree
 from lxml.builder import ElementMaker
 
-from billing.einvoice.terms import EInvoice, Item, Rate, RateSum, Trader, plain
+from billing.einvoice.terms import EInvoice, Item, Rate, RateSum, Trader, plain, written
 
 SPACE = "urn:un:unece:uncefact:data:standard:"
 RSM = f"{SPACE}CrossIndustryInvoice:100"
@@ -24,7 +24,7 @@ PLAIN, QUALIFIED = ElementMaker(namespace=UDT), ElementMaker(namespace=QDT)
 
 
 def _basic(name: str, text: str, **attributes: str) -> Any:
-    return AGG(name, text, **attributes)
+    return AGG(name, written(text), **attributes)
 
 
 def _some(name: str, text: str, **attributes: str) -> list[Any]:

@@ -101,6 +101,14 @@ class EInvoice:
         return self.credits is not None
 
 
+_NO_XML = dict.fromkeys((0xFFFE, 0xFFFF), "\ufffd")
+
+
+def written(text: str) -> str:
+    """The text as a document can hold it: XML 1.0 (2.2, Char) has neither U+FFFE nor U+FFFF; a replacement sign stands there."""
+    return text.translate(_NO_XML)
+
+
 def plain(value: Decimal) -> str:
     """A number as both syntaxes write it: no exponent, and no zero more than it has."""
     return f"{value:f}"

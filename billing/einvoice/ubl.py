@@ -7,7 +7,7 @@ from typing import Any
 from lxml import etree
 from lxml.builder import ElementMaker
 
-from billing.einvoice.terms import EInvoice, Item, Rate, RateSum, Trader, plain
+from billing.einvoice.terms import EInvoice, Item, Rate, RateSum, Trader, plain, written
 
 SPACE = "urn:oasis:names:specification:ubl:schema:xsd:"
 CAC, CBC = f"{SPACE}CommonAggregateComponents-2", f"{SPACE}CommonBasicComponents-2"
@@ -19,7 +19,7 @@ AGG, BASIC = ElementMaker(namespace=CAC), ElementMaker(namespace=CBC)
 
 
 def _basic(name: str, text: str, **attributes: str) -> Any:
-    return BASIC(name, text, **attributes)
+    return BASIC(name, written(text), **attributes)
 
 
 def _some(name: str, text: str) -> list[Any]:

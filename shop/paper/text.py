@@ -25,16 +25,10 @@ def clean(text: str, limit: int = LONGEST_TEXT, most_lines: int = MOST_LINES) ->
     Lines beyond `most_lines` are run together, so that no frame can be blown up with line breaks.
     """
     head = text[: limit + 1].replace("\r\n", "\n").replace("\r", "\n").replace("\t", " ").translate(SPACES)
-    kept = "".join(c for c in unicodedata.normalize("NFC", head) if c == "\n" or _is_kept(c))
+    kept = "".join(c for c in unicodedata.normalize("NFC", head) if c == "\n" or unicodedata.category(c) not in DROPPED)
     lines = re.sub(r"\n{3,}", "\n\n", kept).strip().split("\n")
     kept = "\n".join([*lines[: most_lines - 1], " ".join(lines[most_lines - 1 :])]).rstrip()
     return kept[: limit - 1].rstrip() + "…" if len(text) > limit else kept
-
-
-def _is_kept(sign: str) -> bool:
-    """No control or direction sign, and no noncharacter (Unicode core specification, 23.7), some of which XML 1.0 refuses."""
-    code = ord(sign)
-    return unicodedata.category(sign) not in DROPPED and code & 0xFFFE != 0xFFFE and not 0xFDD0 <= code <= 0xFDEF
 
 
 def inked(text: str, limit: int = LONGEST_TEXT, most_lines: int = MOST_LINES) -> str:

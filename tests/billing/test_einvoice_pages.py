@@ -236,3 +236,9 @@ def test_a_stranger_is_sent_to_sign_in(stranger_client: Client, owner: Staff, na
 @pytest.mark.parametrize("name", ["einvoice", *FILES])
 def test_a_paper_that_is_none_is_not_found(owner_client: Client, owner: Staff, name: str) -> None:
     assert owner_client.get(reverse(f"billing:{name}", args=[4711])).status_code == 404
+
+
+@pytest.mark.parametrize("name", ["einvoice_ubl", "einvoice_cii"])
+def test_what_no_xml_can_hold_has_a_replacement_sign(owner_client: Client, owner: Staff, name: str) -> None:
+    """XML 1.0, fifth edition, 2.2 (Char): U+FFFE and U+FFFF are no characters of a document."""
+    assert "Wireless \ufffd Works" in look(owner_client, name, issued(owner, name="Wireless \ufffe Works"))
