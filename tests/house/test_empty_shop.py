@@ -12,7 +12,7 @@ from tests import builders as make
 from tests.conftest import signed_in
 from tests.house.pages import Address, PageReader, addresses
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.looks]
 # Pages that list nothing: forms, tools, sums that are there from the beginning.
 NO_LISTS = {
     *("login", "logout", "search"),

@@ -177,6 +177,7 @@ def test_looking_changes_nothing(looks: Looks) -> None:
     assert len(papers) > 20
 
 
+@pytest.mark.looks
 def test_every_paper_can_be_looked_at_before_it_is_printed(shop: Everything, looks: Looks) -> None:
     """One of each kind: its pages as pictures on a whole page, and the last of them is a picture."""
     client, wrong = signed_in(shop, "owner"), {}
@@ -215,11 +216,13 @@ def test_an_empty_form_is_no_server_error(shop: Everything) -> None:
 Pages = Callable[[str], list[tuple[str, PageReader]]]
 
 
+@pytest.mark.looks
 def test_every_page_is_whole(pages: Pages) -> None:
     """One heading, a title, nothing inline, no id twice, and on every form the tokens that let it act once and from here only."""
     none({address: faults for address, page in pages("owner") if (faults := page.faults())})
 
 
+@pytest.mark.looks
 @pytest.mark.parametrize("role", [Role.COUNTER, Role.BENCH, Role.OWNER])
 def test_a_page_offers_only_what_this_person_may_open(shop: Everything, looks: Looks, pages: Pages, role: str) -> None:
     client = signed_in(shop, role)
