@@ -16,6 +16,17 @@ def _moments(opened: Sequence[str]) -> list[tuple[str, str]]:
     return [(one, Moment(one).label) for one in opened]
 
 
+def position_field() -> forms.ModelChoiceField:
+    """Which of the set's positions a photo shows, if it is one; the form fills in the choices."""
+    return forms.ModelChoiceField(
+        Position.objects.none(),
+        label="Position shown",
+        required=False,
+        empty_label="the set as a whole",
+        error_messages={"invalid_choice": "That position is none of this set's. Choose one from the list."},
+    )
+
+
 class PhotosForm(TradeForm):
     """`opened` are the moments that a photo taken now may show, the likeliest first."""
 
@@ -25,13 +36,7 @@ class PhotosForm(TradeForm):
         error_messages={"required": "Choose at least one photo."},
     )
     moment = forms.ChoiceField(label="They show the set", required=False, error_messages={"invalid_choice": CLOSED})
-    position = forms.ModelChoiceField(
-        Position.objects.none(),
-        label="Position shown",
-        required=False,
-        empty_label="the set as a whole",
-        error_messages={"invalid_choice": "That position is none of this set's. Choose one from the list."},
-    )
+    position = position_field()
     caption = forms.CharField(
         label="Caption", max_length=160, required=False, help_text="For all of these: underside, from the cord's side."
     )
@@ -51,13 +56,7 @@ class PhotosForm(TradeForm):
 class PhotoChangeForm(SeenForm):
     caption = forms.CharField(label="Caption", max_length=160, required=False)
     moment = forms.ChoiceField(label="It shows the set", required=False, error_messages={"invalid_choice": CLOSED})
-    position = forms.ModelChoiceField(
-        Position.objects.none(),
-        label="Position shown",
-        required=False,
-        empty_label="the set as a whole",
-        error_messages={"invalid_choice": "That position is none of this set's. Choose one from the list."},
-    )
+    position = position_field()
 
     def __init__(self, *args: Any, photo: Photo, opened: Sequence[str], **kwargs: Any) -> None:
         written = {"caption": photo.caption, "moment": photo.moment, "position": photo.position_id, "seen": state_of(photo)}

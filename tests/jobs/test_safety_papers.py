@@ -1,7 +1,6 @@
 """The safety sheet as drawn from a job's log, filled in or to fill in by hand; the estimate as a page."""
 
 import re
-import shutil
 import subprocess
 from dataclasses import replace
 from html import unescape
@@ -174,7 +173,6 @@ class TestTheEstimateAsAPage:
         assert counter_client.get(reverse("jobs:estimate_page", args=[10**9])).status_code == 404
 
 
-@pytest.mark.skipif(shutil.which("pdftotext") is None, reason="Poppler isn't installed")
 def test_another_reader_finds_the_same_words(job: Job) -> None:
     """Poppler's pdftotext: signs of the trade can be searched and copied."""
     content = drawn.safety_sheet(job.pk).content
