@@ -4,9 +4,9 @@ from typing import ClassVar
 
 from django.conf import settings
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q
 
-from jobs.models import Consent, Job, LabourEntry, LogEntry
+from jobs.models import CollectionNotice, Consent, Job, LabourEntry, LogEntry
 from jobs.models.estimate import PayBy
 from shop.models import Customer, TaxCategory, TaxRounding, TaxScheme
 
@@ -131,6 +131,7 @@ class PaymentKind(models.TextChoices):
     WRITTEN_OFF = "lost", "Written off as lost"
     MOVED_OUT = "moved_out", "Moved to another invoice"
     MOVED_IN = "moved_in", "Moved from another invoice"
+    FROM_SALE = "from_sale", "Out of the sale of the uncollected set"
 
 
 class Payment(models.Model):
@@ -151,3 +152,56 @@ class Payment(models.Model):
 
     def __str__(self) -> str:
         return f"{self.kind} on {self.invoice}"
+
+
+class UncollectedSale(models.Model):
+    """The lawful sale of a set that nobody collected. Append-only, once a job.
+
+    Of `price_minor` go first `costs_minor`, then what was owed (`owed_minor`); `surplus_minor`, what is left, is the owner's.
+    """
+
+    job = models.OneToOneField(Job, on_delete=models.PROTECT, related_name="uncollected_sale")
+    notice = models.ForeignKey(CollectionNotice, on_delete=models.PROTECT, related_name="+")
+    sold_on = models.DateField()
+    how = models.CharField("how it was sold, so that the price is a fair one", max_length=200)
+    to_whom = models.CharField("buyer", max_length=160)
+    price_minor = models.PositiveBigIntegerField()
+    costs_minor = models.PositiveBigIntegerField("costs of the sale", default=0)
+    costs_text = models.CharField("what these costs were", max_length=200, blank=True)
+    owed_minor = models.PositiveBigIntegerField("owed, before the sale")
+    surplus_minor = models.PositiveBigIntegerField()
+    citation = models.CharField("rule it was sold under", max_length=300)
+    at = models.DateTimeField()
+    person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering: ClassVar = ["-pk"]
+        constraints: ClassVar = [
+            models.CheckConstraint(
+                condition=Q(surplus_minor=0) | Q(price_minor=F("costs_minor") + F("owed_minor") + F("surplus_minor")),
+                name="a_surplus_is_what_is_left",
+            ),
+            models.CheckConstraint(condition=Q(costs_minor=0) | ~Q(costs_text=""), name="costs_of_a_sale_say_what"),
+        ]
+
+    def __str__(self) -> str:
+        return f"sale of {self.job}"
+
+
+class SurplusPayment(models.Model):
+    """Money out of the surplus account: to the owner, or to whom the place's law names. Append-only."""
+
+    sale = models.ForeignKey(UncollectedSale, on_delete=models.PROTECT, related_name="surplus_payments")
+    amount_minor = models.PositiveBigIntegerField()
+    to_whom = models.CharField(max_length=160)
+    how = models.CharField(max_length=10, choices=PayBy)
+    note = models.CharField(max_length=200, blank=True)
+    at = models.DateTimeField()
+    person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering: ClassVar = ["pk"]
+        constraints: ClassVar = [models.CheckConstraint(condition=Q(amount_minor__gt=0), name="surplus_paid_is_money")]
+
+    def __str__(self) -> str:
+        return f"surplus of {self.sale} to {self.to_whom}"

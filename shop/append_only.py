@@ -22,9 +22,21 @@ LEDGERS: tuple[str, ...] = (
     "jobs_reformreading",
     "jobs_collectionnotice",
     "jobs_foundstate",
+    "jobs_warrantytransfer",
+    "jobs_claimfinding",
+    "jobs_claimdecision",
+    "jobs_coveredplace",
+    "jobs_badlotletter",
+    "jobs_forecast",
+    "jobs_noticeservice",
+    "jobs_disputestep",
+    "inventory_supplierclaimstep",
+    "shop_datarequest",
     "billing_invoice",
     "billing_invoiceline",
     "billing_payment",
+    "billing_uncollectedsale",
+    "billing_surpluspayment",
 )
 
 

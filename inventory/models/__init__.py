@@ -1,5 +1,6 @@
 """What is in the drawers, where it came from, what it costs. Written by `inventory.services`, read by `inventory.queries`."""
 
+from inventory.models.bad_lots import BadLot, SupplierClaim, SupplierClaimKind, SupplierClaimStep
 from inventory.models.cards import CabinetFace, Condition, Drawer, Kind, Supplier, Technology
 from inventory.models.counts import CountedLot, DrawerCount
 from inventory.models.individuals import LotPhoto, MatchedSet, ValveTest, ValveTester, ValveVerdict
@@ -9,6 +10,7 @@ from inventory.models.stock import Balance, Hold, Lot, Movement, MovementKind, P
 from inventory.models.value import ListPriceChange, Writedown
 
 __all__ = [
+    "BadLot",
     "Balance",
     "CabinetFace",
     "Condition",
@@ -34,6 +36,9 @@ __all__ = [
     "Supplier",
     "SupplierBill",
     "SupplierBillLine",
+    "SupplierClaim",
+    "SupplierClaimKind",
+    "SupplierClaimStep",
     "Technology",
     "ValveTest",
     "ValveTester",

@@ -43,6 +43,7 @@ class Supplier(models.Model):
     email = models.EmailField(blank=True)
     address = models.TextField(blank=True)
     return_days = models.PositiveSmallIntegerField("days in which parts can go back", default=14)
+    warranty_days = models.PositiveSmallIntegerField("days in which they stand by a part that fails", null=True, blank=True)
     currency = models.CharField(max_length=3, blank=True)
     exchange_ppm = models.PositiveBigIntegerField(
         "millionths of one unit of the shop's money that one unit of theirs costs", default=1_000_000

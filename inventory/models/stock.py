@@ -11,6 +11,7 @@ from django.db.models import F, OuterRef, Q, Subquery, Sum
 from django.db.models.functions import Coalesce
 
 from inventory.models.cards import Condition, Drawer, Kind, Supplier, Technology
+from shop.models import Customer
 from shop.search_text import fold
 
 
@@ -94,11 +95,22 @@ class Lot(models.Model):
     split_from = models.ForeignKey("self", on_delete=models.PROTECT, null=True, blank=True, related_name="split_off")
     mark = models.CharField("mark on a part that is kept as an individual", max_length=20, blank=True)
     matched = models.ForeignKey("inventory.MatchedSet", on_delete=models.PROTECT, null=True, blank=True, related_name="lots")
+    owner = models.ForeignKey(
+        Customer,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="own_parts",
+        verbose_name="customer whose parts these are",
+    )
 
     class Meta:
         ordering: ClassVar = ["received_on", "pk"]
         constraints: ClassVar = [
             models.UniqueConstraint(fields=["mark"], condition=~Q(mark=""), name="one_individual_a_mark"),
+            models.CheckConstraint(
+                condition=Q(owner__isnull=True) | Q(unit_cost_milli=0), name="a_customers_own_part_costs_nothing"
+            ),
         ]
 
     def __str__(self) -> str:

@@ -24,9 +24,10 @@ class Stage(models.TextChoices):
     HANDED_OVER = "handed_over", "Handed over"
     DECLINED = "declined", "Declined, to be put back"
     RETURNED = "returned", "Returned unrepaired"
+    SOLD = "sold", "Sold uncollected"
 
 
-OPEN_STAGES = tuple(stage for stage in Stage if stage not in (Stage.HANDED_OVER, Stage.RETURNED))
+OPEN_STAGES = tuple(stage for stage in Stage if stage not in (Stage.HANDED_OVER, Stage.RETURNED, Stage.SOLD))
 
 
 class Goal(models.TextChoices):
@@ -34,6 +35,15 @@ class Goal(models.TextChoices):
     SYMPATHETIC = "sympathetic", "Sympathetic restoration"
     MUSEUM = "museum", "Museum"
     DISPLAY = "display", "Display only"
+
+
+class PhotoConsent(models.TextChoices):
+    """What the customer agreed to about photos of the set."""
+
+    UNASKED = "", "not asked yet"
+    RECORD = "record", "for the record of the work only"
+    SHOW = "show", "may be shown to others, without a name"
+    NONE = "none", "none but what the proof of the work needs"
 
 
 class WaitsFor(models.TextChoices):
@@ -67,6 +77,7 @@ class Job(models.Model):
     may_fit_polarised_plug = models.BooleanField("may fit a polarised plug", default=False)
     may_fit_fuse = models.BooleanField("may add a fuse", default=False)
     old_parts_back = models.BooleanField("old parts wanted back", default=False)
+    photo_consent = models.CharField("photos", max_length=8, choices=PhotoConsent, default=PhotoConsent.UNASKED, blank=True)
     minimum_fee_minor = models.PositiveBigIntegerField("minimum bench fee agreed to", default=0)
     decline_fee_minor = models.PositiveBigIntegerField("fee agreed to, should the estimate be declined", default=0)
     promised_on = models.DateField("promised for", null=True, blank=True)

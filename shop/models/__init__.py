@@ -4,6 +4,7 @@ from shop.models.customers import Customer, CustomerQuerySet
 from shop.models.habits import CalendarLink, KeptFilter
 from shop.models.house import ActOnce, Bench, NumberSeries
 from shop.models.long_work import ENDED, LongWork, WorkState
+from shop.models.personal import DataRequest, DataRequestKind
 from shop.models.profile import (
     CapacitanceStyle,
     MarkupStep,
@@ -12,6 +13,7 @@ from shop.models.profile import (
     TaxCategory,
     TaxRounding,
     TaxScheme,
+    WarrantyStart,
 )
 from shop.models.staff import Role, Staff
 
@@ -23,6 +25,8 @@ __all__ = [
     "CapacitanceStyle",
     "Customer",
     "CustomerQuerySet",
+    "DataRequest",
+    "DataRequestKind",
     "KeptFilter",
     "LongWork",
     "MarkupStep",
@@ -34,5 +38,6 @@ __all__ = [
     "TaxCategory",
     "TaxRounding",
     "TaxScheme",
+    "WarrantyStart",
     "WorkState",
 ]

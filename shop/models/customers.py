@@ -34,6 +34,7 @@ class Customer(models.Model):
     note = models.TextField(blank=True)
     search = models.CharField(max_length=600, editable=False, db_index=True)
     created_at = models.DateTimeField()
+    erased_at = models.DateTimeField("what no law keeps was erased", null=True, blank=True, editable=False)
     version = models.PositiveIntegerField(default=1)
 
     objects = CustomerQuerySet.as_manager()

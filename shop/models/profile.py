@@ -39,6 +39,14 @@ class CapacitanceStyle(models.TextChoices):
     OLD = "old", "MMFD and MFD, as on old service sheets"
 
 
+class WarrantyStart(models.TextChoices):
+    """The event from which a warranty runs."""
+
+    HAND_OVER = "hand_over", "the day the set is handed over"
+    READY = "ready", "the day the set is ready to collect"
+    INVOICE = "invoice", "the day of the invoice"
+
+
 class Profile(models.Model):
     """The one shop this database belongs to, with the terms it works under."""
 
@@ -66,8 +74,18 @@ class Profile(models.Model):
     payment_days = models.PositiveSmallIntegerField("days to pay", default=14)
     estimate_days = models.PositiveSmallIntegerField("days an estimate stands", default=30)
 
-    warranty_days = models.PositiveSmallIntegerField("warranty on work and new parts, days", default=90)
-    valve_warranty_days = models.PositiveSmallIntegerField("warranty on valves, days", default=30)
+    labour_warranty_days = models.PositiveSmallIntegerField("warranty on work, days", default=90)
+    warranty_days = models.PositiveSmallIntegerField("warranty on new parts, days", default=90)
+    used_part_warranty_days = models.PositiveSmallIntegerField("warranty on used or rebuilt parts, days", default=90)
+    valve_warranty_days = models.PositiveSmallIntegerField("warranty on new and unused valves, days", default=30)
+    used_valve_warranty_days = models.PositiveSmallIntegerField("warranty on used valves, days", default=30)
+    own_part_warranty_days = models.PositiveSmallIntegerField("warranty on parts that the customer brought, days", default=0)
+    warranty_starts = models.CharField(
+        "the warranty runs from", max_length=10, choices=WarrantyStart, default=WarrantyStart.HAND_OVER
+    )
+    warranty_transfers = models.BooleanField("the warranty goes with the set to a new owner", default=True)
+    warranty_void = models.TextField("what ends the cover, one a line; empty for the usual ones", blank=True)
+    hour_cost_minor = models.PositiveBigIntegerField("what an hour of work costs the shop", default=0)
     soak_hours = models.PositiveSmallIntegerField("soak, hours", default=4)
     tolerance_percent = models.PositiveSmallIntegerField("drift accepted where the sheet gives no tolerance, %", default=20)
     safety_practice = models.CharField("electrical safety practice", max_length=40, default="hot_check_075")
