@@ -302,6 +302,13 @@ STEPS: Steps = (
     (Stage.READY, _ready),
     (Stage.HANDED_OVER, _hand_over),
 )
+
+
+def _sell(job: Job, way: "_Way", at: datetime) -> None:
+    Job.objects.filter(pk=job.pk).update(stage=Stage.SOLD)
+
+
+SOLD_STEPS: Steps = (*STEPS[:-1], (Stage.SOLD, _sell))
 DECLINED_STEPS: Steps = (*STEPS[:2], (Stage.DECLINED, _answer(False)), (Stage.RETURNED, _return))
 
 
@@ -328,7 +335,8 @@ def a_job(
     end, who = at or now(), person or a_staff()
     owner = customer or (radio.customer if radio else a_customer(at=end))
     known = radio or a_set(owner, model)
-    steps = DECLINED_STEPS if stage in (Stage.DECLINED, Stage.RETURNED) else STEPS
+    ways = {Stage.DECLINED: DECLINED_STEPS, Stage.RETURNED: DECLINED_STEPS, Stage.SOLD: SOLD_STEPS}
+    steps = ways.get(Stage(stage), STEPS)
     wanted = 0 if stage == Stage.TAKEN_IN else [name for name, _ in steps].index(stage) + 1
     began = end - timedelta(days=wanted)
     job = take_in(Intake(JobFacts(fault, **facts), customer=owner, radio=known), person=who, at=began)
