@@ -5,7 +5,7 @@ from decimal import Decimal
 from django.utils import timezone
 from moneyed import Money
 
-from jobs.documents.estimate import (
+from jobs.documents.estimate_data import (
     AlternativeOnPaper,
     ChangeOnPaper,
     EstimatePaper,
@@ -13,7 +13,7 @@ from jobs.documents.estimate import (
     RevisionOnPaper,
     TaxRange,
 )
-from jobs.documents.estimate import EstimateLine as LineOnPaper
+from jobs.documents.estimate_data import EstimateLine as LineOnPaper
 from jobs.models import Estimate, EstimateLine, Photo
 from jobs.queries.alternatives import Choice, marked
 from jobs.queries.estimates import choices_of, estimate_totals

@@ -8,7 +8,7 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.views.decorators.cache import never_cache
 
-from jobs.documents.estimate import NOT_INCLUDED
+from jobs.documents.estimate_data import NOT_INCLUDED
 from jobs.forms.consents import AgreeForm, ApprovalForm, DeclineForm
 from jobs.models import ApprovalLink
 from jobs.models.estimate import ConsentAnswer, ConsentHow

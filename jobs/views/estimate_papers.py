@@ -4,7 +4,8 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 
-from jobs.documents.estimate import CHOOSE, EstimatePaper, agreeing_words, ceiling_words, revision_words, signing, sum_rows
+from jobs.documents.estimate import CHOOSE, agreeing_words, ceiling_words, revision_words, signing, sum_rows
+from jobs.documents.estimate_data import EstimatePaper
 from jobs.models import Estimate
 from jobs.models.estimate import EstimateState
 from jobs.queries import drawn

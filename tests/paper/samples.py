@@ -15,7 +15,7 @@ from inventory.documents.lot_label import LotLabel
 from inventory.documents.order import OrderPaper, OrderPaperLine
 from jobs.documents.claim_check import ClaimCheck, Permission
 from jobs.documents.collection import CollectionLetter
-from jobs.documents.estimate import (
+from jobs.documents.estimate_data import (
     AlternativeOnPaper,
     ChangeOnPaper,
     EstimateLine,
