@@ -40,6 +40,11 @@ class ProfileForm(SeenForm):
     line_hertz = _whole("Line frequency", 16, 400)
 
     hour_rate_minor = MoneyField(label="Labour rate per hour")
+    hour_cost_minor = MoneyField(
+        label="What an hour of work costs the shop",
+        required=False,
+        help_text="Wages, rent, heating and tools, by the hour worked. 0: profit is shown before the cost of work.",
+    )
     minute_step = _whole("Labour is charged in steps of", 1, 120)
     inspection_fee_minor = MoneyField(label="Inspection fee")
     allowance_bp = PercentField(
@@ -127,6 +132,9 @@ class ProfileForm(SeenForm):
             raise ValidationError("This account number doesn't add up. Compare it with your bank's paper, or leave it empty.")
         return iban.compact(typed)
 
+    def clean_hour_cost_minor(self) -> int:
+        return self.cleaned_data["hour_cost_minor"] or 0
+
     def clean_minimum_fee_minor(self) -> int:
         return self.cleaned_data["minimum_fee_minor"] or 0
 
@@ -170,9 +178,11 @@ GROUPS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     (
         "What work costs",
         "Labour logged keeps the rate it was logged at, parts fitted their price. "
-        "An estimate sent keeps its sums, and a consent its allowance.",
+        "An estimate sent keeps its sums, and a consent its allowance. "
+        "What an hour costs the shop is for your own pages: profit of past jobs is reckoned with it anew.",
         (
             "hour_rate_minor",
+            "hour_cost_minor",
             "minute_step",
             "inspection_fee_minor",
             "minimum_fee_minor",

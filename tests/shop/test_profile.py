@@ -14,7 +14,7 @@ from shop.money import plain
 from tests.builders import a_job, a_part, a_profile, an_invoice
 from tests.inventory.builders import errors_of, once, texts
 
-NO_FEES = ("in_the_hour_below_minor", "minimum_fee_minor", "decline_fee_minor")
+NO_FEES = ("in_the_hour_below_minor", "minimum_fee_minor", "decline_fee_minor", "hour_cost_minor")
 pytestmark = pytest.mark.django_db
 
 
@@ -39,10 +39,19 @@ def save(client: Client, **typed: Any) -> Any:
 
 
 def test_terms_are_changed_and_counted(owner_client: Client) -> None:
-    answer = save(owner_client, hour_rate_minor="48.50", allowance_bp="10", parts_tax_bp="17.5", country="us", locale="en-US")
+    answer = save(
+        owner_client,
+        hour_rate_minor="48.50",
+        hour_cost_minor="31.20",
+        allowance_bp="10",
+        parts_tax_bp="17.5",
+        country="us",
+        locale="en-US",
+    )
     assert answer.status_code == 302
     terms = Profile.objects.get()
-    assert (terms.hour_rate_minor, terms.allowance_bp, terms.parts_tax_bp) == (4850, 1000, 1750)
+    assert (terms.hour_rate_minor, terms.hour_cost_minor) == (4850, 3120)
+    assert (terms.allowance_bp, terms.parts_tax_bp) == (1000, 1750)
     assert (terms.country, terms.locale, terms.version) == ("US", "en_US", 2)
     said = texts(owner_client.get(answer["Location"]))
     assert "Estimates sent, entries of the change log, labour logged and invoices issued stay as they were." in said
