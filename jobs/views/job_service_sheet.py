@@ -9,7 +9,7 @@ from jobs.queries.service_sheet_paper import state_on_sheet
 from jobs.queries.service_sheets import job_sheet
 from jobs.queries.sheet import sheet_of
 from jobs.views.job_frame import frame, load_job
-from jobs.views.service_sheets import kept_bytes
+from jobs.views.sheet_pictures import kept_bytes
 from jobs.views.sheet_places import WIDTHS, width_asked
 from shop.access import EVERYBODY, role_required
 from shop.clock import today

@@ -11,7 +11,7 @@ from jobs.queries.service_sheets import Placing, nameable, placing_of
 from jobs.services import service_sheets as services
 from jobs.services.service_sheets import Where
 from jobs.views.job_frame import carry_out
-from jobs.views.service_sheets import load_page
+from jobs.views.sheet_pictures import load_page
 from shop.access import EVERYBODY, role_required
 from shop.web.pages import SENT_BEFORE, Undo, answer_once, go, show, tell, wants_fragment, warn
 
