@@ -142,7 +142,7 @@ def _billed_differs(job: Job, has_bill: bool) -> Iterator[str]:
 
 def finished_jobs() -> Found:
     """On a closed job every fitted part is on exactly one standing line, but where its invoice was credited and not made anew."""
-    closed = Job.objects.filter(stage__in=(Stage.HANDED_OVER, Stage.RETURNED))
+    closed = Job.objects.filter(stage__in=(Stage.HANDED_OVER, Stage.RETURNED, Stage.SOLD))
     return look("bills: every part of a closed job is on one line", (_finished_differs(job) for job in closed))
 
 

@@ -7,6 +7,7 @@ from django import forms
 from django.db.models import Q, QuerySet
 
 from jobs.models import Job, LabourEntry, RadioSet, Stage, Step, WaitsFor
+from jobs.models.job import OPEN_STAGES
 from jobs.queries.jobs import matching, overdue, sets_matching
 from shop.clock import today
 from shop.models import Bench, Staff
@@ -32,7 +33,7 @@ class JobFilter(filters.FilterSet):
     def __init__(self, data: Any = None, *args: Any, **kwargs: Any) -> None:
         asked = data.copy() if data is not None else {}
         # A stage that ends a job can't be found among the open ones.
-        closed = asked.get("stage") in (Stage.HANDED_OVER, Stage.RETURNED)
+        closed = asked.get("stage") in set(Stage) - set(OPEN_STAGES)
         asked.setdefault("show", ALL if closed else OPEN)
         super().__init__(asked, *args, **kwargs)
         self.form.label_suffix = ""

@@ -8,6 +8,7 @@ from django.db.models import QuerySet
 from jobs.models import Consent, Estimate, Job, LabourEntry, Stage
 from jobs.models.estimate import ConsentAnswer, EstimateLineKind, EstimateState
 from jobs.models.log import LogEntry
+from jobs.queries.jobs import was_declined
 from jobs.queries.sheet import JUDGED, Sheet, sheet_of
 from jobs.queries.tiers import agreed_tier, holds, positions_beyond
 from shop.models import Profile, TaxRounding
@@ -80,7 +81,7 @@ def newest_consent(job: Job) -> Consent | None:
 
 def usable_minor(job: Job, consent: Consent) -> int:
     """What a consent lets be spent now. A fee for declining is agreed to at intake; only a declined estimate makes it due."""
-    if consent.estimate_id is None and job.stage not in (Stage.DECLINED, Stage.RETURNED):
+    if consent.estimate_id is None and not was_declined(job):
         return max(consent.ceiling_minor - job.decline_fee_minor, 0)
     return consent.ceiling_minor
 

@@ -25,6 +25,7 @@ USUAL_WAY = (
     Stage.HANDED_OVER,
 )
 DECLINED_WAY = (Stage.TAKEN_IN, Stage.INSPECTING, Stage.AWAITING_CONSENT, Stage.DECLINED, Stage.RETURNED)
+SOLD_WAYS = {Stage.DECLINED: (*DECLINED_WAY[:-1], Stage.SOLD), Stage.READY: (*USUAL_WAY[:-1], Stage.SOLD)}
 
 
 def matching(jobs: "QuerySet[Job]", text: str) -> "QuerySet[Job]":
@@ -66,11 +67,24 @@ def by_promise(jobs: "QuerySet[Job]") -> "QuerySet[Job]":
     return jobs.order_by(F("promised_on").asc(nulls_last=True), F("waits_since_at").asc(nulls_last=True), "pk")
 
 
-def stage_line(stage: str) -> list[tuple[str, str]]:
+def stage_line(job: Job) -> list[tuple[str, str]]:
     """(word, "done" | "now" | "ahead") for each stage of the way this job goes."""
-    way = DECLINED_WAY if stage in (Stage.DECLINED, Stage.RETURNED) else USUAL_WAY
-    here = way.index(Stage(stage))
+    way = _way_of(job)
+    here = way.index(Stage(job.stage))
     return [(one.label, "done" if at < here else "now" if at == here else "ahead") for at, one in enumerate(way)]
+
+
+def _way_of(job: Job) -> tuple[Stage, ...]:
+    if job.stage == Stage.SOLD:
+        return SOLD_WAYS[Stage.DECLINED if was_declined(job) else Stage.READY]
+    return DECLINED_WAY if job.stage in (Stage.DECLINED, Stage.RETURNED) else USUAL_WAY
+
+
+def was_declined(job: Job) -> bool:
+    """Whether the job ends, or ended, without repair. What was sold uncollected may have been ready or declined."""
+    if job.stage != Stage.SOLD:
+        return job.stage in (Stage.DECLINED, Stage.RETURNED)
+    return job.acts.filter(to_stage=Stage.SOLD, from_stage=Stage.DECLINED).exists()  # type: ignore[attr-defined, no-any-return]
 
 
 def acts_done(job: Job) -> list[JobAct]:

@@ -53,6 +53,7 @@ ACTS: dict[str, Act] = {
         Act("reinspect", "Inspect again", (Stage.DECLINED, Stage.AGREED), Stage.INSPECTING),
         Act("hand_over", "Handed over", (Stage.READY,), Stage.HANDED_OVER, reversible=False),
         Act("return_unrepaired", "Returned unrepaired", OPEN_STAGES, Stage.RETURNED, reversible=False),
+        Act("sell_uncollected", "Sold, as nobody collected it", (Stage.READY, Stage.DECLINED), Stage.SOLD, reversible=False),
     )
 }
 # Nobody works towards these, so they are offered only once nothing is missing.

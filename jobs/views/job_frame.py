@@ -36,7 +36,7 @@ def frame(request: HttpRequest, job: Job, sheet: Sheet | None = None) -> dict[st
     return {
         "job": job,
         "sheet": sheet,
-        "stages": stage_line(job.stage),
+        "stages": stage_line(job),
         "unpriced": [row for row in sheet.rows if row.to_fit and not row.has_price and row.position.pk not in beyond],
         "guard": guard,
         "agreed_to": agreed_name(guard.consent) if guard else "",
