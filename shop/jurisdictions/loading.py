@@ -6,12 +6,34 @@ from pathlib import Path
 from typing import Any
 
 from shop.jurisdictions import codes
-from shop.jurisdictions.rules import Cancellation, Listed, Overrun, PartsReturn, Retention, Rules, Source, TaxRule, Uncollected
+from shop.jurisdictions.rules import (
+    Cancellation,
+    Guarantee,
+    Listed,
+    Overrun,
+    PartsReturn,
+    Retention,
+    Rules,
+    Source,
+    TaxRule,
+    Uncollected,
+)
 
 FOLDER = Path(__file__).parent / "places"
 STRICTEST = "strictest"
 SOURCE_KEYS = ("text", "citation", "origin", "read_at")
-BLOCKS = ("overrun", "consent", "estimate", "invoice", "parts_return", "retention", "uncollected", "tax", "cancellation")
+BLOCKS = (
+    "overrun",
+    "consent",
+    "estimate",
+    "invoice",
+    "parts_return",
+    "retention",
+    "uncollected",
+    "tax",
+    "cancellation",
+    "guarantee",
+)
 
 
 class PlaceError(ValueError):
@@ -83,6 +105,14 @@ def _tax(where: str, block: dict[str, Any]) -> TaxRule:
     return rule
 
 
+def _guarantee(where: str, block: dict[str, Any]) -> Guarantee:
+    rule = Guarantee(_source(where, block), **_plain(where, block, optional=("days", "part_days", "burden_days")))
+    _count(where, rule.days, rule.part_days, rule.burden_days)
+    if rule.days is None and rule.part_days is not None:
+        raise PlaceError(f"{where}: “part_days” stands beside “days”, never alone.")
+    return rule
+
+
 def read_place(code: str, text: str) -> Rules:
     """The rules in a file's text; PlaceError where one is missing or wrong."""
     held = tomllib.loads(text)
@@ -111,6 +141,7 @@ def read_place(code: str, text: str) -> Rules:
         uncollected=_uncollected(*at("uncollected")),
         tax=_tax(*at("tax")),
         cancellation=cancellation,
+        guarantee=_guarantee(*at("guarantee")),
     )
 
 

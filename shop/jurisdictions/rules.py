@@ -97,6 +97,23 @@ class Cancellation:
 
 
 @dataclass(frozen=True, slots=True)
+class Guarantee:
+    """How long the law has faulty work put right: `days` at least for work done, `part_days` for parts where they differ.
+
+    None where it names no time. For `burden_days` the shop must prove that a fault wasn't there; None where nothing says so.
+    """
+
+    source: Source
+    days: int | None = None
+    part_days: int | None = None
+    burden_days: int | None = None
+
+    @property
+    def days_of_parts(self) -> int | None:
+        return self.days if self.part_days is None else self.part_days
+
+
+@dataclass(frozen=True, slots=True)
 class Rules:
     """All rules of one place. `invoice` comes in blocks, as its parts stand in several places."""
 
@@ -111,6 +128,7 @@ class Rules:
     uncollected: Uncollected
     tax: TaxRule
     cancellation: Cancellation
+    guarantee: Guarantee
 
     @property
     def all(self) -> tuple[tuple[str, Rule], ...]:
@@ -125,6 +143,7 @@ class Rules:
             ("Sets that nobody collects", self.uncollected),
             ("Tax on parts and labour", self.tax),
             ("The right to cancel", self.cancellation),
+            ("When the work was faulty", self.guarantee),
         )
 
     @property

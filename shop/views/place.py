@@ -19,7 +19,7 @@ from shop.forms.compare import standing_now
 from shop.forms.place import PlaceForm, values_of
 from shop.jurisdictions import CHECK, PLACES, Rules, effective
 from shop.jurisdictions.codes import CONSENT, ESTIMATE, INVOICE, NOTICE_KINDS, OVERRUN_WAYS, PARTS_RETURN_WAYS, SENT_BY
-from shop.jurisdictions.rules import Cancellation, Listed, Overrun, PartsReturn, Retention, Rule, TaxRule, Uncollected
+from shop.jurisdictions.rules import Cancellation, Guarantee, Listed, Overrun, PartsReturn, Retention, Rule, TaxRule, Uncollected
 from shop.models import Profile, Role, TaxCategory, TaxScheme
 from shop.place import allowance_of, rules_of, save_place
 from shop.web.pages import answer_once
@@ -118,4 +118,8 @@ def values_in(rule: Rule, words: Mapping[str, str]) -> list[str]:
             return [TaxScheme(rule.scheme).label, *taxed, *(["stated apart"] if rule.separate else [])]
         case Cancellation():
             return [f"{rule.days} days" if rule.days else "none for what is agreed at a distance"]
+        case Guarantee():
+            work = "no time named for work" if rule.days is None else f"at least {rule.days} days for work done"
+            parts = [] if rule.days_of_parts == rule.days else [f"at least {rule.days_of_parts} days for parts"]
+            return [work, *parts]
     return []

@@ -50,6 +50,8 @@ def test_the_strictest_is_at_least_as_strict_as_every_place(other: Rules) -> Non
     assert (set(ours.kinds) >= set(theirs.kinds), set(ours.sent_by) >= set(theirs.sent_by)) == (True, True)
     assert ours.disputed_stops >= theirs.disputed_stops
     assert strictest.tax.separate >= other.tax.separate
+    assert (strictest.guarantee.days or 0) >= (other.guarantee.days or 0)
+    assert (strictest.guarantee.days_of_parts or 0) >= (other.guarantee.days_of_parts or 0)
 
 
 def test_the_strictest_is_no_stricter_than_some_place_has_it() -> None:
@@ -61,6 +63,8 @@ def test_the_strictest_is_no_stricter_than_some_place_has_it() -> None:
     assert strictest.uncollected.wait_days == max(other.uncollected.wait_days for other in OTHERS)
     assert strictest.uncollected.notice_days == max(other.uncollected.notice_days for other in OTHERS)
     assert strictest.cancellation.days == max(other.cancellation.days for other in OTHERS)
+    assert strictest.guarantee.days == max(other.guarantee.days or 0 for other in OTHERS)
+    assert strictest.guarantee.days_of_parts == max(other.guarantee.days_of_parts or 0 for other in OTHERS)
 
 
 @pytest.mark.parametrize(
@@ -74,6 +78,19 @@ def test_the_strictest_is_no_stricter_than_some_place_has_it() -> None:
 )
 def test_the_allowance_is_the_one_that_the_text_names(code: str, figure: int | None) -> None:
     assert PLACES[code].overrun.allowance_bp == figure
+
+
+@pytest.mark.parametrize(
+    ("code", "work", "parts"),
+    [
+        ("us_new_york_city", 30, 90),  # 6 RCNY 2-260, as read at codelibrary.amlegal.com
+        ("de", 730, 730),  # BGB § 634a Abs. 1 Nr. 1: two years for work on a thing
+        ("gb", None, None),  # Consumer Rights Act 2015, sections 49 and 54 to 56: no time is named
+        ("us_minnesota", None, None),  # Minnesota Statutes 325F.63: remedies on top of the common law, no time
+    ],
+)
+def test_the_least_days_for_work_and_parts_are_those_that_the_text_names(code: str, work: int | None, parts: int | None) -> None:
+    assert (PLACES[code].guarantee.days, PLACES[code].guarantee.days_of_parts) == (work, parts)
 
 
 def test_a_rule_from_memory_never_refuses() -> None:
@@ -96,6 +113,8 @@ def test_an_unknown_place_is_the_strictest_of_all() -> None:
         ("[cancellation]", "[cancelled]", "has no cancellation"),
         ('origin = "memory"\n\n[retention]', 'origin = "hearsay"\n\n[retention]', "origin is “hearsay”"),
         ("days = 14", "days = 14\nhours = 3", "unknown ['hours']"),
+        ("days = 730", "days = -730", "no whole number"),
+        ("days = 730", "part_days = 730", "“part_days” stands beside “days”, never alone"),
     ],
 )
 def test_a_file_that_says_too_little_or_something_unknown_is_refused(before: str, after: str, complaint: str) -> None:
