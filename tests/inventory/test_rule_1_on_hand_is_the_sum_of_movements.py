@@ -8,14 +8,15 @@ from django.db import DatabaseError, IntegrityError, connection, transaction
 from django.db.models import Model, Sum
 
 from inventory import services as stock
-from inventory.models import Balance, Drawer, ListPriceChange, Lot, Movement, Part, ValveTest, ValveTester, Writedown
-from jobs.models import CollectionNotice, EntryKind, LogEntry, Stage
+from inventory.models import Balance, Drawer, Lot, Movement, Part
+from jobs.models import EntryKind, LogEntry, Stage
 from jobs.services import log, reforming
 from jobs.services.consents import take_deposit
 from shop.append_only import LEDGERS, drop_triggers, expected_names, trigger_names
 from shop.models import Staff
 from tests.builders import a_drawer, a_fit, a_job, a_lot, a_part, a_staff, a_supplier, author, drawer_of, position_of, some_work
 from tests.conftest import MONDAY
+from tests.inventory import ledger_rows
 
 pytestmark = pytest.mark.django_db
 
@@ -111,15 +112,17 @@ def _a_row_in_every_ledger(person: Staff) -> None:
     job = a_job(Stage.READY)
     take_deposit(job, 500, "cash", person=person, at=MONDAY)
     some_work(a_job(Stage.REPAIRING))
-    a_job(Stage.HANDED_OVER)
+    handed_over = a_job(Stage.HANDED_OVER)
     run = reforming.start(position_of(job, "C3"), reforming.Setup("47 µF 160 V"), person=person, at=MONDAY)
     reforming.add_reading(run, reforming.Typed("16", "1.9"), person=person, at=MONDAY)
-    lot, stamp = a_lot(), {"at": MONDAY, "person": person}
-    Writedown.objects.create(lot=lot, unit_milli=1, from_on=MONDAY.date(), reason="corroded", **stamp)
-    ListPriceChange.objects.create(part=lot.part, after_minor=900, **stamp)
-    tester = ValveTester.objects.create(name="bench tester")
-    ValveTest.objects.create(lot=lot, tester=tester, reading="72", verdict="good", tested_on=MONDAY.date(), **stamp)
-    CollectionNotice.objects.create(job=job, kind="collect", sent_on=MONDAY.date(), how="post", to_whom="the owner", **stamp)
+    ledger_rows.of_the_drawers(person)
+    ledger_rows.of_a_warranty(handed_over.warranty, job, person)
+    fitted = LogEntry.objects.filter(kind=EntryKind.FITTED).select_related("lot").first()
+    assert fitted is not None
+    assert fitted.lot is not None
+    ledger_rows.of_a_fitted_lot(fitted, fitted.lot, person)
+    ledger_rows.of_a_set_that_nobody_collects(job, person)
+    ledger_rows.of_other_things(job, person)
 
 
 def test_the_database_refuses_to_change_or_delete_a_line_of_any_ledger(person: Staff) -> None:
