@@ -71,6 +71,26 @@ SENT_BY = {
     "by_hand": "served in person",
     "published": "published in a newspaper",
 }
+LETTER = {
+    "shop_name_address": "the shop's name and address",
+    "set": "which set it is",
+    "where": "where it is",
+    "ready": "that it is ready to be collected",
+    "owed": "what is owed",
+    "owed_for": "what it is owed for, and since when",
+    "day": "the day of the sale",
+    "time_and_place": "the time and place of the sale",
+    "lien": "the ground on which the shop holds it",
+    "value": "what the set is estimated to be worth",
+    "dispute": "how to dispute what is owed",
+}
+UNREACHED = {
+    "last_address": "send it again to the last address known",
+    "trace": "look for the customer in reasonable ways, and write down how",
+    "publish": "publish the notice",
+    "court": "where the customer can't be found, a court may have to allow it",
+}
+SALE_WAYS = {"auction": "public auction", "best": "the best way of sale that can reasonably be had"}
 ORIGINS = ("read", "memory")
 TAX_SCHEMES = ("vat", "sales", "none")
 TAX_CATEGORIES = ("S", "Z", "E", "O")

@@ -15,8 +15,10 @@ from shop.jurisdictions.rules import (
     Retention,
     Rules,
     Source,
+    Surplus,
     TaxRule,
     Uncollected,
+    WayOfSale,
 )
 
 FOLDER = Path(__file__).parent / "places"
@@ -89,12 +91,45 @@ def _overrun(where: str, block: dict[str, Any]) -> Overrun:
     return rule
 
 
+UNCOLLECTED_PARTS = ("letter", "unreached", "sale", "surplus")
+
+
 def _uncollected(where: str, block: dict[str, Any]) -> Uncollected:
     names = ("wait_days", "notice_days", "kinds", "sent_by", "disputed_stops")
-    rule = Uncollected(_source(where, block), **_plain(where, block, *names))
+    missing = [part for part in UNCOLLECTED_PARTS if part not in block]
+    if missing:
+        raise PlaceError(f"{where} has no {', '.join(missing)}.")
+    own = {key: value for key, value in block.items() if key not in UNCOLLECTED_PARTS}
+
+    def at(part: str) -> tuple[str, dict[str, Any]]:
+        return f"{where}, {part}", block[part]
+
+    rule = Uncollected(
+        _source(where, own),
+        **_plain(where, own, *names),
+        letter=_listed(*at("letter"), codes.LETTER),
+        unreached=_listed(*at("unreached"), codes.UNREACHED),
+        sale=_sale(*at("sale")),
+        surplus=_surplus(*at("surplus")),
+    )
     _known(where, rule.kinds, codes.NOTICE_KINDS)
     _known(where, rule.sent_by, codes.SENT_BY)
     _count(where, rule.wait_days, rule.notice_days)
+    return rule
+
+
+def _sale(where: str, block: dict[str, Any]) -> WayOfSale:
+    rule = WayOfSale(_source(where, block), **_plain(where, block, "way", optional=("published_days",)))
+    _known(where, [rule.way], codes.SALE_WAYS)
+    _count(where, rule.published_days)
+    return rule
+
+
+def _surplus(where: str, block: dict[str, Any]) -> Surplus:
+    rule = Surplus(_source(where, block), **_plain(where, block, optional=("days", "to")))
+    _count(where, rule.days)
+    if (rule.days is None) == bool(rule.to):
+        raise PlaceError(f"{where}: “days” and “to” go together.")
     return rule
 
 

@@ -66,8 +66,29 @@ class Retention:
 
 
 @dataclass(frozen=True, slots=True)
+class Surplus:
+    """What becomes of the money that a sale leaves. `days` after it what nobody claimed goes `to` somebody; None: no day is named."""
+
+    source: Source
+    days: int | None = None
+    to: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class WayOfSale:
+    """How a set may be sold (`way`, a code); `published_days` lie between the first publication and the sale."""
+
+    source: Source
+    way: str
+    published_days: int = 0
+
+
+@dataclass(frozen=True, slots=True)
 class Uncollected:
-    """`wait_days` from the set being ready to the notice of sale; `notice_days` from that notice to the day it names."""
+    """`wait_days` from the set being ready to the notice of sale; `notice_days` from that notice to the day it names.
+
+    `letter` is what a notice of sale says, `unreached` what is done where a notice came back.
+    """
 
     source: Source
     wait_days: int
@@ -75,6 +96,10 @@ class Uncollected:
     kinds: tuple[str, ...]
     sent_by: tuple[str, ...]
     disputed_stops: bool
+    letter: Listed
+    unreached: Listed
+    sale: WayOfSale
+    surplus: Surplus
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,6 +166,10 @@ class Rules:
             ("Replaced parts", self.parts_return),
             ("How long records are kept", self.retention),
             ("Sets that nobody collects", self.uncollected),
+            ("What a notice of sale says", self.uncollected.letter),
+            ("Where a notice came back", self.uncollected.unreached),
+            ("How an uncollected set is sold", self.uncollected.sale),
+            ("What a sale leaves", self.uncollected.surplus),
             ("Tax on parts and labour", self.tax),
             ("The right to cancel", self.cancellation),
             ("When the work was faulty", self.guarantee),

@@ -49,6 +49,10 @@ def test_the_strictest_is_at_least_as_strict_as_every_place(other: Rules) -> Non
     assert (ours.wait_days >= theirs.wait_days, ours.notice_days >= theirs.notice_days) == (True, True)
     assert (set(ours.kinds) >= set(theirs.kinds), set(ours.sent_by) >= set(theirs.sent_by)) == (True, True)
     assert ours.disputed_stops >= theirs.disputed_stops
+    assert set(ours.letter.codes) >= set(theirs.letter.codes)
+    assert set(ours.unreached.codes) >= set(theirs.unreached.codes)
+    assert (ours.sale.way == "auction", ours.sale.published_days >= theirs.sale.published_days) == (True, True)
+    assert (ours.surplus.days or NO_FIGURE) <= (theirs.surplus.days or NO_FIGURE)
     assert strictest.tax.separate >= other.tax.separate
     assert (strictest.guarantee.days or 0) >= (other.guarantee.days or 0)
     assert (strictest.guarantee.days_of_parts or 0) >= (other.guarantee.days_of_parts or 0)
