@@ -1,4 +1,4 @@
-"""What the database itself lets through of an erasure: personal words become one fixed mark, and nothing else of a ledger moves."""
+"""What the database itself lets through of an erasure: personal words become one fixed mark; nothing else of a ledger moves."""
 
 from typing import Any
 
