@@ -36,7 +36,7 @@ class StepPrior:
 
 @dataclass(frozen=True, slots=True)
 class ReservePrior:
-    """`claims` in `days` of warranty; a comeback costs `cost_share` of its job, `spread` on the logarithm, as from `strength` cases."""
+    """`claims` in `days` of warranty; a comeback costs `cost_share` of its job, `spread` on the logarithm."""
 
     claims: float
     days: float

@@ -31,7 +31,7 @@ class OpenWarranty:
 class ClaimHistory:
     """What happened so far: jobs with a warranty, the days those warranties have run in all, claims that the shop bore.
 
-    `costs_minor`: what each of them cost the shop (parts at cost and hours), minor units; shorter than `claims` while some are open.
+    `costs_minor`: what each cost the shop (parts at cost and hours), minor units; shorter than `claims` while some are open.
     """
 
     jobs: int = 0
