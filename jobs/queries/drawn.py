@@ -4,14 +4,18 @@ Each raises the model's DoesNotExist. `root` is the shop's own address without a
 papers carry a code that opens their job.
 """
 
+from datetime import date
+
 from django.urls import reverse
 
 from jobs.documents import claim_check as claim_check_paper
 from jobs.documents import estimate as estimate_document
+from jobs.documents import model_history as model_history_document
 from jobs.documents import safety_sheet as safety_document
 from jobs.documents import tag as tag_paper
-from jobs.models import Estimate, Job, SafetyCheck
+from jobs.models import Estimate, Job, RadioModel, SafetyCheck
 from jobs.queries.estimate_paper import estimate_paper
+from jobs.queries.model_history_paper import model_history_paper
 from jobs.queries.papers_in import claim_check_of, tag_of
 from jobs.queries.safety_paper import safety_paper
 from shop.letterhead_of import letterhead
@@ -49,3 +53,9 @@ def safety_sheet(job_pk: int, check_pk: int | None = None, *, blank: bool = Fals
     checks = SafetyCheck.objects.filter(job=job).select_related("person").order_by("-pk")
     check = checks.get(pk=check_pk) if check_pk else None if blank else checks.first()
     return Drawn(f"safety-{job.number}.pdf", safety_document.draw(safety_paper(job, check, letterhead())))
+
+
+def model_history(pk: int, on: date) -> Drawn:
+    model = RadioModel.objects.get(pk=pk)
+    paper = model_history_paper(model, letterhead(), on)
+    return Drawn(f"history-{model.key.replace(' ', '-')[:60]}.pdf", model_history_document.draw(paper))

@@ -94,10 +94,14 @@ _GRAVITY: dict[str, int] = {"": 0, Verdict.NOT_MEASURED: 0, Verdict.WITHIN: 1, V
 
 @dataclass(frozen=True)
 class PositionState:
-    """A position as the log leaves it. `entries` is its whole history, oldest first."""
+    """A position as the log leaves it. `entries` is its whole history, oldest first.
+
+    `elsewhere` says in words what was done here in other sets of the model, where somebody asked for that.
+    """
 
     position: Position
     entries: Sequence[LogEntry]
+    elsewhere: str = ""
 
     @cached_property
     def _standing(self) -> list[LogEntry]:

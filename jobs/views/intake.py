@@ -21,6 +21,7 @@ from jobs.forms.intake import (
 )
 from jobs.models import Job, RadioModel, RadioSet
 from jobs.queries.known import known_sets, model_called, models_like, set_cautions, sets_of
+from jobs.queries.model_history import glimpse_of
 from jobs.services.intake import Intake, change_job, change_set, take_in
 from shop import acts
 from shop.access import role_required, staff_of
@@ -129,8 +130,10 @@ def _set_context(form: IntakeForm) -> dict[str, object]:
     """What is known of the set so far: its model, models like it, cautions."""
     maker, name, supply, lineup = (str(form[field].value() or "") for field in ("maker", "model", "supply_kind", "lineup"))
     model, radio = model_called(maker, name), form.radio_named(form["radio"].value())
+    known = radio.model if radio else model
     return {
         "model": model,
+        "glimpse": glimpse_of(known) if known else None,
         "models": [] if model else models_like(f"{maker} {name}"),
         "another_set": bool(maker or name) or form["radio"].value() == NEW_SET,
         "cautions": set_cautions(radio.model.supply_kind, radio.year, radio.lineup)

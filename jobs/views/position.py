@@ -16,6 +16,7 @@ from jobs.forms.voltages import VoltageForm
 from jobs.models import EntryKind, Job, LogEntry, Position
 from jobs.queries.candidates import DrawerCandidate, candidates_for
 from jobs.queries.making_up import MADE_UP
+from jobs.queries.model_history import with_elsewhere
 from jobs.queries.photos import CHANGES, photos_at
 from jobs.queries.reforming import reformable
 from jobs.queries.service_sheets import cut_around, place_on_sheet
@@ -244,7 +245,7 @@ def _standing_forms(request: HttpRequest, state: PositionState, corrects: LogEnt
 
 def show_position(request: HttpRequest, place: Position, name: str = "", sent: EntryForm | None = None) -> HttpResponse:
     job = load_job(place.job_id)
-    sheet = sheet_of(job)
+    sheet = with_elsewhere(sheet_of(job))
     state = next((row for row in sheet.rows if row.position.pk == place.pk), None)
     if state is None:
         raise Http404

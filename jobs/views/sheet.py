@@ -1,6 +1,6 @@
 """The change log sheet, and quick entry in one of its rows."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
@@ -11,6 +11,7 @@ from jobs.bench.line_letters import EXAMPLES, LETTERS, SIGNS, keys
 from jobs.forms.entries import PositionForm, RowForm
 from jobs.forms.one_line import LineForm
 from jobs.models import Job, Position
+from jobs.queries.model_history import known_of_places, with_elsewhere
 from jobs.queries.one_line import last_line, last_seq, line_place
 from jobs.queries.sheet import PositionState, Sheet, position_state, sheet_of, standing
 from jobs.services import log
@@ -43,7 +44,7 @@ def change_log(request: HttpRequest, pk: int) -> HttpResponse:
 def show_sheet(
     request: HttpRequest, job: Job, opened: OpenRow | None = None, status: int = 200, line_form: LineForm | None = None
 ) -> HttpResponse:
-    sheet = sheet_of(job)
+    sheet = with_elsewhere(sheet_of(job))
     context = (
         frame(request, job, sheet)
         | line_context(request, sheet, line_form)
@@ -109,7 +110,8 @@ def entry_row(request: HttpRequest, pk: int) -> HttpResponse:
 def _opened(request: HttpRequest, position: Position) -> HttpResponse:
     if not wants_fragment(request):
         return go(request, "jobs:position", position.pk)
-    state = position_state(position)
+    known = known_of_places(position.job)
+    state = replace(position_state(position), elsewhere=known.get(position.designator, ""))
     context = {"row": state, "job": position.job, "opened": OpenRow(position.pk, row_form(state)), "at_bench": True}
     return render(request, "jobs/_sheet_row.html", context)
 

@@ -6,6 +6,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from jobs.models import Job
+from jobs.queries.model_history import with_elsewhere
 from jobs.queries.one_line import changed_since
 from jobs.queries.sheet import PositionState, sheet_of
 from jobs.views.job_frame import frame, load_job
@@ -34,7 +35,7 @@ class Change:
 def changes(request: HttpRequest, job: Job, change: Change) -> HttpResponse:
     """Everything up to the job's last entry is in it, so that the page has then seen all of it."""
     fresh = load_job(job.pk)
-    sheet = sheet_of(fresh)
+    sheet = with_elsewhere(sheet_of(fresh))
     rows = changed_since(sheet, change.seen)
     own = {
         "change": change,

@@ -6,7 +6,7 @@ from typing import Any
 
 from billing.documents import credit_note, invoice, statement
 from inventory.documents import labels, lot_label, order
-from jobs.documents import claim_check, collection, estimate, safety_sheet, summary, tag, warranty
+from jobs.documents import claim_check, collection, estimate, model_history, safety_sheet, summary, tag, warranty
 from tests.paper import samples
 from tests.paper.papers import Draw, with_texts
 
@@ -74,6 +74,15 @@ PAPERS = (
     Paper("safety sheet", safety_sheet.draw, samples.safety_sheet, samples.safety_sheet, _designator(100), ("position", "needs")),
     Paper("blank safety sheet", safety_sheet.draw, samples.blank_safety_sheet),
     Paper("unsafe safety sheet", safety_sheet.draw, samples.unsafe_safety_sheet),
+    Paper(
+        "model history",
+        model_history.draw,
+        samples.model_history,
+        samples.model_history,
+        _designator(1),
+        ("position", "called for", "part went in"),
+    ),
+    Paper("model history of an unknown model", model_history.draw, samples.unknown_model),
     Paper("collection letter", collection.draw, samples.collection_letter),
     Paper(
         "invoice",

@@ -34,6 +34,7 @@ from jobs.documents.facts import (
     SafetyReadingLine,
     SetFacts,
 )
+from jobs.documents.model_history import ModelHistoryPaper
 from jobs.documents.safety_sheet import SafetySheet
 from jobs.documents.summary import (
     ComponentRow,
@@ -46,7 +47,7 @@ from jobs.documents.summary import (
     WorkDone,
 )
 from jobs.documents.tag import Tag
-from jobs.documents.warranty import WarrantyLinePaper, WarrantyPaper
+from jobs.documents.warranty import GivenTerms, PassedOn, WarrantyLinePaper, WarrantyPaper
 from shop.paper import Letterhead, Party
 from shop.paper.pictures import PhotoOnPaper
 
@@ -307,6 +308,16 @@ def warranty(lines: int = 3) -> WarrantyPaper:
         terms="This record adds to the rights that the law gives you and takes none away.",
         invoice_number="R-2031-0017",
         signed_by="Tomos Ferrier",
+        given=GivenTerms(
+            (("Work", 90), ("New part", 90), ("Used valve", 30), ("Customer's own part", 0)),
+            "the day the set is ready to collect",
+            True,
+            "Harrowby Quay",
+            "Work that was done badly is done again.",
+            "Harrowby Quay Repair Ordinance, article 4",
+            "Your rights by law are not shortened by this record; check the current text.",
+        ),
+        handed_on=(PassedOn(date(2031, 5, 2), "Żaneta Kowalczyk-Ólafsdóttir", "Øyvind Brekke", True),),
     )
 
 
@@ -339,6 +350,31 @@ def safety_sheet(positions: int = 0) -> SafetySheet:
         soak_wanted="5 h",
         release=ReleaseFacts(False, NOON, "Tomos Ferrier", "Żaneta Kowalczyk-Ólafsdóttir"),
     )
+
+
+def model_history(places: int = 4) -> ModelHistoryPaper:
+    role, called = "Coupling capacitor", "0.01 µF 400 V"
+    told = ("in 3 of 4", ".01 µF paper (3×); .022 µF film", "leaky (2×); drifted", "+12.5 %")
+    return ModelHistoryPaper(
+        HEAD,
+        "Merrowby Kestrel 5",
+        DAY,
+        4,
+        jobs=(("J-2031-0007", "3 Feb 2031", "K5 36902", "It hums, and then it goes quiet after ten minutes.", "Handed over"),),
+        places=tuple((f"C{i + 1}", role, called, *told) for i in range(places)),
+        points=(("V1", "plate", "3", "92", "98", "104"),),
+        hours=(("Inspection", "4", "0:30 h", "0:45 h", "1:15 h"), ("All steps", "4", "3:00 h", "4:30 h", "7:15 h")),
+        came_back=(("J-2031-0031", "C8", "the new film reads open when warm", "a part that we fitted failed"),),
+        traps="C8 goes to B plus, not to the chassis as drawn.",
+        cautions=CAUTIONS,
+    )
+
+
+def unknown_model() -> ModelHistoryPaper:
+    """No set of it was here: sets like it are told apart."""
+    rows = (("Line to chassis", "6", "6", "100 %"), ("Coupling capacitor", "14", "9", "64 %"))
+    how = "by Merrowby, with the same supply (Transformerless (AC/DC)), first made 1947 to 1957"
+    return ModelHistoryPaper(HEAD, "Merrowby Kestrel 9", DAY, 0, likes_how=how, likes_models="Merrowby Kestrel 5", likes=rows)
 
 
 def blank_safety_sheet() -> SafetySheet:
