@@ -16,7 +16,8 @@ from billing.queries import with_account
 from jobs.documents import summary as summary_document
 from jobs.documents import warranty as warranty_document
 from jobs.models import Job, Warranty
-from jobs.queries.papers_out import summary_paper, warranty_paper
+from jobs.queries.papers_out import summary_paper
+from jobs.queries.warranty_paper import warranty_paper
 from shop.letterhead_of import letterhead
 from shop.models import Customer
 from shop.paper.drawn import Drawn

@@ -5,15 +5,14 @@ from datetime import date
 from decimal import Decimal
 from typing import TypedDict
 
-from django.db.models import Exists, OuterRef
 from moneyed import Money
 
 from billing.documents.credit_note import CreditNotePaper
 from billing.documents.invoice import InvoicePaper
 from billing.documents.lines import BillLine, FreeLine, PaymentLine, TaxLine
 from billing.documents.statement import StatementLine, StatementPaper
-from billing.models import Invoice, InvoiceLine, LineKind, PaperKind
-from billing.queries import Step, account_of, frozen_totals, steps_of, with_history
+from billing.models import Invoice, InvoiceLine, LineKind
+from billing.queries import Step, account_of, frozen_totals, standing_invoices, steps_of, with_history
 from billing.queries.statement import CustomerAccount, accounts_of
 from jobs.models import HandOver, Job
 from jobs.queries.papers_in import party_of
@@ -219,7 +218,6 @@ class KeepsakeFacts(TypedDict):
 
 
 def keepsake_facts(job: Job) -> KeepsakeFacts:
-    taken_back = Invoice.objects.filter(credits=OuterRef("pk"), whole=True)
-    standing = Invoice.objects.filter(~Exists(taken_back), job=job, kind=PaperKind.INVOICE).order_by("-pk").first()
+    standing = standing_invoices(job).last()
     done = HandOver.objects.filter(job=job).select_related("person").first()
     return {"invoice_number": standing.number if standing else "", "signed_by": str(done.person) if done else ""}

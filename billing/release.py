@@ -6,13 +6,13 @@ from datetime import datetime
 from django.db import transaction
 from django.utils import timezone
 
-from billing.queries import money_missing, money_words
+from billing.queries import money_missing, money_words, standing_invoices
 from jobs.models import HandOver, HandOverKind, Job, Stage
 from jobs.queries.missing import safety_missing
 from jobs.queries.sheet import sheet_of
 from jobs.services.proving import record_hand_over
 from jobs.services.stages import lock_job
-from jobs.services.warranty import start_warranty
+from jobs.services.warranty import Days, start_warranty
 from shop.acts import Refused
 from shop.models import Staff
 
@@ -50,7 +50,7 @@ def hand_over(job: Job, signature: Signature, *, person: Staff, at: datetime) ->
         person=person,
         at=at,
     )
-    start_warranty(current, timezone.localdate(at))
+    start_warranty(current, _days(current, at))
     job.refresh_from_db()
     return done
 
@@ -70,9 +70,14 @@ def return_unsafe(job: Job, signature: Signature, *, person: Staff, at: datetime
         at=at,
     )
     if sheet_of(current).fitted:
-        start_warranty(current, timezone.localdate(at))
+        start_warranty(current, _days(current, at))
     job.refresh_from_db()
     return done
+
+
+def _days(job: Job, at: datetime) -> Days:
+    first = standing_invoices(job).first()
+    return Days(timezone.localdate(at), first.issued_on if first else None)
 
 
 def _refuse(missing: list[str]) -> None:

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from django.db.models import Exists, OuterRef, QuerySet
 
-from billing.models import Invoice, InvoiceLine, LineKind
+from billing.models import Invoice, InvoiceLine, LineKind, PaperKind
 from jobs.models import Job, LabourEntry, LogEntry
 from jobs.queries.exposure import standing_labour, tax_key
 from jobs.queries.sheet import Sheet, sheet_of
@@ -75,6 +75,12 @@ def standing(lines: "QuerySet[InvoiceLine]") -> "QuerySet[InvoiceLine]":
     """Lines of invoices that stand: a credit note over the whole takes a line back, a note in part lowers what it charges."""
     taken_back = InvoiceLine.objects.filter(credits_line=OuterRef("pk"), invoice__whole=True)
     return lines.filter(~Exists(taken_back), credits_line__isnull=True)
+
+
+def standing_invoices(job: Job) -> "QuerySet[Invoice]":
+    """The job's invoices that no credit note over the whole has taken back, the first one first."""
+    taken_back = Invoice.objects.filter(credits=OuterRef("pk"), whole=True)
+    return Invoice.objects.filter(~Exists(taken_back), job=job, kind=PaperKind.INVOICE).order_by("pk")
 
 
 def billed_now(lines: "QuerySet[InvoiceLine]", column: str) -> set[int]:

@@ -9,7 +9,8 @@ from billing.papers import keepsake_facts
 from jobs.documents.summary import JobSummary
 from jobs.documents.warranty import WarrantyLinePaper, WarrantyPaper
 from jobs.models import Job, Warranty
-from jobs.queries.papers_out import summary_paper, warranty_paper
+from jobs.queries.papers_out import summary_paper
+from jobs.queries.warranty_paper import warranty_paper
 from shop.access import EVERYBODY, role_required
 from shop.clock import today
 from shop.letterhead_of import letterhead

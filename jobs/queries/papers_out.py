@@ -1,4 +1,4 @@
-"""Readers that fill the papers a customer takes away: job summary, warranty record; the estimate's is `estimate_paper`."""
+"""Readers that fill the job summary. Those of the estimate and the warranty are `estimate_paper` and `warranty_paper`."""
 
 from datetime import date
 from decimal import Decimal
@@ -18,7 +18,6 @@ from jobs.documents.summary import (
     SoakFacts,
     WorkDone,
 )
-from jobs.documents.warranty import WarrantyLinePaper, WarrantyPaper
 from jobs.models import (
     Consent,
     Decision,
@@ -27,8 +26,6 @@ from jobs.models import (
     Job,
     LogEntry,
     SafetyCheck,
-    Warranty,
-    WarrantyLine,
 )
 from jobs.models.estimate import ConsentHow
 from jobs.queries.estimate_paper import estimate_paper as estimate_paper
@@ -38,7 +35,7 @@ from jobs.queries.missing import proof_of
 from jobs.queries.papers_in import party_of, set_facts_of
 from jobs.queries.plain_words import plain_words
 from jobs.queries.sheet import PositionState, Sheet, sheet_of
-from shop.models import Profile
+from jobs.queries.warranty_paper import warranty_paper as warranty_paper
 from shop.money import as_money, show
 from shop.paper import Letterhead
 from shop.paper.wording import show_day
@@ -167,36 +164,6 @@ def _old_parts(job: Job, sheet: Sheet) -> tuple[Counted, ...]:
     return tuple(
         Counted(f"{row.position.designator}: {row.found.text if row.found else row.called or row.role_label}") for row in out
     )
-
-
-def warranty_paper(
-    warranty: Warranty, head: Letterhead, *, job_url: str, signed_by: str = "", invoice_number: str = ""
-) -> WarrantyPaper:
-    job = warranty.job
-    terms = Profile.current()
-    lines = warranty.lines.select_related("entry__position")  # type: ignore[attr-defined]
-    return WarrantyPaper(
-        letterhead=head,
-        job_number=job.number,
-        customer=party_of(job.customer),
-        radio=set_facts_of(job.radio),
-        starts_on=warranty.starts_on,
-        lines=tuple(
-            WarrantyLinePaper(text, line.until_on if line.covered else None, place, line.note)
-            for line in lines
-            for place, text in (split_place(line),)
-        ),
-        job_url=job_url,
-        terms=terms.terms if terms else "",
-        invoice_number=invoice_number,
-        signed_by=signed_by,
-    )
-
-
-def split_place(line: WarrantyLine) -> tuple[str, str]:
-    """Designator and text of a line; work has no designator."""
-    place, sign, text = line.text.partition(": ")
-    return (place, text) if sign and line.labour_id is None else ("", line.text)
 
 
 def consent_words(consent: Consent, currency: str, locale: str) -> str:

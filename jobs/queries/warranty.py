@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from jobs.models import Job, Warranty, WarrantyLine
-from jobs.queries.papers_out import split_place
+from jobs.queries.warranty_paper import split_place
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,9 +3,10 @@
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 
-from jobs.documents.warranty import HOW_TO_CLAIM, VOID_RULES
+from jobs.documents.warranty import HOW_TO_CLAIM
 from jobs.models import HandOver, Job
 from jobs.queries.warranty import cover_of
+from jobs.queries.warranty_paper import given_terms, passed_on, void_rules_of
 from shop.access import EVERYBODY, role_required
 from shop.clock import today
 
@@ -13,11 +14,13 @@ from shop.clock import today
 @role_required(*EVERYBODY)
 def warranty(request: HttpRequest, pk: int) -> HttpResponse:
     job = get_object_or_404(Job.objects.select_related("radio__model", "customer"), pk=pk)
+    cover = cover_of(job, today())
     context = {
         "job": job,
-        "cover": cover_of(job, today()),
+        "cover": cover,
         "handed": HandOver.objects.filter(job=job).select_related("person").first(),
-        "void_rules": VOID_RULES,
         "how_to_claim": HOW_TO_CLAIM,
+        **({"given": given_terms(cover.warranty), "void_rules": void_rules_of(cover.warranty)} if cover else {}),
+        **({"passed_on": passed_on(cover.warranty)} if cover else {}),
     }
     return render(request, "jobs/warranty.html", context)

@@ -10,11 +10,13 @@ from django.core.exceptions import ValidationError
 from django.forms.boundfield import BoundField
 from stdnum import iban
 
-from shop.models import CapacitanceStyle, Paper, Profile, TaxCategory, TaxRounding, TaxScheme
+from shop.models import CapacitanceStyle, Paper, Profile, TaxCategory, TaxRounding, TaxScheme, WarrantyStart
 from shop.money import is_currency
 from shop.web.forms import MoneyField, PercentField, SeenForm
 
 MOST_DAYS = 3650
+MOST_RULES = 12
+LONGEST_RULE = 280
 
 
 def _whole(label: str, least: int, most: int, **kwargs: Any) -> forms.IntegerField:
@@ -22,7 +24,10 @@ def _whole(label: str, least: int, most: int, **kwargs: Any) -> forms.IntegerFie
 
 
 class ProfileForm(SeenForm):
-    """`practices` are (code, label) of the safety practices; `currency` is the one the sums were typed in."""
+    """`practices` are (code, label) of the safety practices; `currency` is the one the sums were typed in.
+
+    `law`: what the law of the place says beside the warranty; `usual_void`: what ends the cover where the shop says nothing.
+    """
 
     name = forms.CharField(label="Shop name", max_length=120)
     address = forms.CharField(label="Address", max_length=400, required=False, widget=forms.Textarea(attrs={"rows": 3}))
@@ -83,8 +88,27 @@ class ProfileForm(SeenForm):
 
     payment_days = _whole("Days to pay", 0, MOST_DAYS)
     estimate_days = _whole("Days an estimate stands", 1, MOST_DAYS)
-    warranty_days = _whole("Warranty on work and new parts", 0, MOST_DAYS)
-    valve_warranty_days = _whole("Warranty on valves", 0, MOST_DAYS)
+
+    labour_warranty_days = _whole("Work is covered for", 0, MOST_DAYS, help_text="0, here and below: not covered.")
+    warranty_days = _whole("New parts are covered for", 0, MOST_DAYS)
+    used_part_warranty_days = _whole("Used or rebuilt parts are covered for", 0, MOST_DAYS)
+    valve_warranty_days = _whole("New and unused valves and transistors are covered for", 0, MOST_DAYS)
+    used_valve_warranty_days = _whole("Used valves and transistors are covered for", 0, MOST_DAYS)
+    own_part_warranty_days = _whole(
+        "Parts that the customer brought are covered for",
+        0,
+        MOST_DAYS,
+        help_text="Usually 0: the work of fitting them is covered as work.",
+    )
+    warranty_starts = forms.ChoiceField(label="The warranty runs from", choices=WarrantyStart.choices)
+    warranty_transfers = forms.BooleanField(label="The warranty goes with the set to a new owner", required=False)
+    warranty_void = forms.CharField(
+        label="What ends the cover",
+        max_length=3600,
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 5}),
+        help_text="One a line. Empty: the usual ones.",
+    )
 
     safety_practice = forms.ChoiceField(
         label="Electrical safety practice",
@@ -102,8 +126,13 @@ class ProfileForm(SeenForm):
         label="Terms printed on estimates and invoices", max_length=8000, required=False, widget=forms.Textarea(attrs={"rows": 8})
     )
 
-    def __init__(self, *args: Any, practices: Sequence[tuple[str, str]], **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, practices: Sequence[tuple[str, str]], law: str = "", usual_void: Sequence[str] = (), **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
+        self.law = law
+        if usual_void:
+            self.fields["warranty_void"].help_text = f"One a line. Empty: the usual ones. {' '.join(usual_void)}"
         self.fields["safety_practice"].choices = list(practices)  # type: ignore[attr-defined]
 
     def clean_country(self) -> str:
@@ -132,6 +161,15 @@ class ProfileForm(SeenForm):
             raise ValidationError("This account number doesn't add up. Compare it with your bank's paper, or leave it empty.")
         return iban.compact(typed)
 
+    def clean_warranty_void(self) -> str:
+        rules = [" ".join(line.split()) for line in str(self.cleaned_data["warranty_void"]).splitlines() if line.strip()]
+        long = next((rule for rule in rules if len(rule) > LONGEST_RULE), "")
+        if long:
+            raise ValidationError(f"“{long[:40]}…” is longer than {LONGEST_RULE} characters. Make two lines of it.")
+        if len(rules) > MOST_RULES:
+            raise ValidationError(f"{len(rules)} are more than the record has room for. Keep it to {MOST_RULES}.")
+        return "\n".join(rules)
+
     def clean_hour_cost_minor(self) -> int:
         return self.cleaned_data["hour_cost_minor"] or 0
 
@@ -150,18 +188,27 @@ class ProfileForm(SeenForm):
     @property
     def groups(self) -> "list[Group]":
         return [
-            Group(title, note, [(self[name], UNITS.get(name, ""), name in WIDE) for name in names])
+            Group(
+                title,
+                note,
+                [(self[name], UNITS.get(name, ""), name in WIDE) for name in names],
+                self.law if "warranty_days" in names else "",
+            )
             for title, note, names in GROUPS
         ]
 
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """`note` says what a change here leaves as it was; `fields` are (field, unit, whether it takes the whole width)."""
+    """`note` says what a change here leaves as it was; `fields` are (field, unit, whether it takes the whole width).
+
+    `law` is what the law of the place says to it.
+    """
 
     title: str
     note: str
     fields: list[tuple[BoundField, str, bool]]
+    law: str = ""
 
 
 GROUPS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
@@ -205,10 +252,21 @@ GROUPS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
             "prices_include_tax",
         ),
     ),
+    ("Deadlines", "Estimates sent and invoices issued keep their dates.", ("payment_days", "estimate_days")),
     (
-        "Deadlines and warranty",
-        "Warranties given, estimates sent and invoices issued keep their dates.",
-        ("payment_days", "estimate_days", "warranty_days", "valve_warranty_days"),
+        "Warranty",
+        "Warranties given keep the terms of the day they began. What was left in a set as it was is never covered.",
+        (
+            "labour_warranty_days",
+            "warranty_days",
+            "used_part_warranty_days",
+            "valve_warranty_days",
+            "used_valve_warranty_days",
+            "own_part_warranty_days",
+            "warranty_starts",
+            "warranty_transfers",
+            "warranty_void",
+        ),
     ),
     (
         "At the bench",
@@ -217,7 +275,7 @@ GROUPS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ),
     ("Terms", "Invoices issued keep the terms they were issued with.", ("terms",)),
 )
-WIDE = ("address", "safety_practice", "tax_exempt_reason", "terms")
+WIDE = ("address", "safety_practice", "tax_exempt_reason", "warranty_void", "terms")
 FIELDS = tuple(name for _, _, names in GROUPS for name in names)
 UNITS = {
     "line_volts": "V rms",
@@ -225,8 +283,12 @@ UNITS = {
     "minute_step": "min",
     "payment_days": "days",
     "estimate_days": "days",
+    "labour_warranty_days": "days",
     "warranty_days": "days",
+    "used_part_warranty_days": "days",
     "valve_warranty_days": "days",
+    "used_valve_warranty_days": "days",
+    "own_part_warranty_days": "days",
     "soak_hours": "h",
     "tolerance_percent": "%",
 }

@@ -10,7 +10,9 @@ from django.urls import reverse
 from billing.models import Invoice
 from inventory.models import Lot, Part
 from jobs.bench.safety import PRACTICES
+from jobs.documents.warranty import VOID_RULES
 from jobs.models import Job
+from jobs.queries.warranty_terms import law_in_words
 from shop import acts
 from shop.access import role_required
 from shop.acts import Refused, Stale
@@ -59,6 +61,8 @@ def _form(request: HttpRequest, terms: Profile) -> ProfileForm:
         initial={**values_of(terms), "seen": terms.version},
         currency=typed if is_currency(typed) else terms.currency,
         practices=[(one.code, one.label) for one in PRACTICES.values()],
+        law=law_in_words(terms),
+        usual_void=VOID_RULES,
     )
 
 

@@ -20,13 +20,13 @@ def test_parts_and_work_are_covered_and_what_was_left_in_is_not() -> None:
     warranty = Warranty.objects.get(job=job)
     cover = cover_of(job, warranty.starts_on)
     assert cover is not None
-    assert [(one.place, one.days_left) for one in cover.covered if one.place] == [("C2", 90)]
+    assert [(one.place, one.text, one.days_left) for one in cover.covered if one.place] == [("C2", "0.01 µF 630 V film", 90)]
     assert {one.place for one in cover.left_out} == {"C1", "C3", "R1", "V1"}
     assert {one.line.note for one in cover.left_out} == {"left in as it was; only work done is covered"}
 
 
 def test_cover_lasts_through_its_last_day_and_no_longer() -> None:
-    a_profile(warranty_days=90)
+    a_profile(warranty_days=90, labour_warranty_days=90)
     job = a_job("handed_over")
     start = Warranty.objects.get(job=job).starts_on
     running = [cover.running for day in (90, 91) if (cover := cover_of(job, start + timedelta(days=day)))]
