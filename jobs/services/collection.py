@@ -1,4 +1,4 @@
-"""Notices to owners of sets that nobody collects: their only writer."""
+"""Notices to owners of sets that nobody collects, proof that they arrived, disputes: their only writer."""
 
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
@@ -6,7 +6,7 @@ from datetime import date, datetime, timedelta
 from django.db import transaction
 from django.utils import timezone
 
-from jobs.models import CollectionNotice, Job, NoticeKind, Stage
+from jobs.models import CollectionNotice, DisputeStep, Job, NoticeKind, NoticeService, ServiceKind
 from jobs.queries.collection import Clock, clock_of, uncollected
 from jobs.services.log import profile
 from jobs.services.stages import open_job
@@ -37,11 +37,10 @@ def record_notice(job: Job, notice: Notice, *, person: Staff, at: datetime, seen
     `seen`: how many notices stood on the page. Where the place's rule is remembered only, `checked` goes past it.
     """
     current = open_job(job)
-    if current.stage != Stage.READY:
-        raise Refused(f"Job {current.number} isn't ready to collect, so there is nobody to remind.", code="wrong_stage")
+    waiting = _waiting(current)
     if seen is not None and seen != current.notices.count():  # type: ignore[attr-defined]
         raise Stale("Somebody else wrote a notice down since you opened this page. Look at it, then send yours again.")
-    clock = clock_of(uncollected().get(pk=current.pk), rules_of(profile()).uncollected, timezone.localdate(at))
+    clock = clock_of(waiting, rules_of(profile()).uncollected, timezone.localdate(at))
     _check(notice, clock)
     return CollectionNotice.objects.create(
         job=current,
@@ -54,6 +53,48 @@ def record_notice(job: Job, notice: Notice, *, person: Staff, at: datetime, seen
         at=at,
         person=person,
     )
+
+
+def _waiting(job: Job) -> Job:
+    found = uncollected().filter(pk=job.pk).first()
+    if found is None:
+        raise Refused(f"Job {job.number} isn't ready to collect, so there is nobody to remind.", code="wrong_stage")
+    return found
+
+
+@transaction.atomic
+def record_service(
+    notice: CollectionNotice, kind: str, on: date, proof: str, *, person: Staff, at: datetime, seen: int | None = None
+) -> NoticeService:
+    """Write down what proves that a notice went out or arrived, or came back. `seen`: how many proofs the page showed."""
+    open_job(notice.job)
+    if seen is not None and seen != notice.service.count():  # type: ignore[attr-defined]
+        raise Stale("Somebody else wrote down how this notice went since you opened the page. Look, then send yours again.")
+    if kind not in ServiceKind.values:
+        raise Refused("Choose what happened to the notice.", field="kind")
+    if not notice.sent_on <= on <= timezone.localdate(at):
+        raise Refused(f"The day lies between {notice.sent_on:%d %B %Y}, when it was sent, and today.", field="on")
+    if not proof.strip():
+        raise Refused("Write the number of the receipt, who signed, or where it was published.", field="proof")
+    return NoticeService.objects.create(notice=notice, kind=kind, on=on, proof=proof.strip()[:160], at=at, person=person)
+
+
+@transaction.atomic
+def record_dispute(
+    job: Job, opens: bool, text: str, on: date, *, person: Staff, at: datetime, seen: int | None = None
+) -> DisputeStep:
+    """The customer disputes what is owed, or that is settled. `seen`: how many such steps stood on the page."""
+    current = open_job(job)
+    if seen is not None and seen != current.dispute_steps.count():  # type: ignore[attr-defined]
+        raise Stale("Somebody else wrote about the dispute since you opened this page. Look at it, then send yours again.")
+    last = current.dispute_steps.order_by("-pk").first()  # type: ignore[attr-defined]
+    if opens == bool(last and last.opens):
+        raise Refused("It is disputed already." if opens else "Nothing is disputed that could be settled.", code="no_change")
+    if not text.strip():
+        raise Refused("Say what is disputed." if opens else "Say how it was settled.", field="text")
+    if on > timezone.localdate(at) or (last is not None and on < last.on):
+        raise Refused("The day isn't ahead, and not before the last step of the dispute.", field="on")
+    return DisputeStep.objects.create(job=current, opens=opens, text=text.strip()[:300], on=on, at=at, person=person)
 
 
 def _check(notice: Notice, clock: Clock) -> None:
@@ -75,6 +116,12 @@ def _check(notice: Notice, clock: Clock) -> None:
 
 def _check_sale(notice: Notice, clock: Clock) -> None:
     rule = clock.rule
+    if clock.is_stopped:
+        raise Refused(
+            f"What is owed is disputed, and no notice of sale goes out before that is settled ({rule.source.citation}).",
+            field="kind",
+            code="disputed",
+        )
     if notice.names_day_on is None:
         raise Refused("A notice of sale names the day. Write it down.", field="names_day_on")
     if notice.names_day_on <= notice.sent_on:

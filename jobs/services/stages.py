@@ -10,7 +10,8 @@ from django.db.models import F
 from jobs.models import Job, JobAct, Stage, WaitsFor
 from jobs.models.estimate import EstimateState
 from jobs.models.job import OPEN_STAGES
-from jobs.queries.missing import consent_missing, declined_missing, proof_missing, running_soak, soak_missing
+from jobs.queries.declining import put_back_missing
+from jobs.queries.missing import consent_missing, cover_missing, declined_missing, proof_missing, running_soak, soak_missing
 from shop.acts import Refused, Stale
 from shop.models import Bench, Staff
 
@@ -39,6 +40,7 @@ ACTS: dict[str, Act] = {
     act.code: act
     for act in (
         Act("start_inspection", "Start inspection", (Stage.TAKEN_IN,), Stage.INSPECTING),
+        Act("cover", "Covered by the warranty: no estimate", (Stage.TAKEN_IN, Stage.INSPECTING), Stage.AGREED, cover_missing),
         Act("start_repair", "Start work on the bench", (Stage.AGREED,), Stage.REPAIRING, consent_missing),
         Act("finish_repair", "Fitting is done: second look", (Stage.REPAIRING,), Stage.PROVING),
         Act("start_soak", "Start the soak", (Stage.PROVING,), Stage.SOAKING, proof_missing, reversible=False),
@@ -53,13 +55,15 @@ ACTS: dict[str, Act] = {
         Act("reinspect", "Inspect again", (Stage.DECLINED, Stage.AGREED), Stage.INSPECTING),
         Act("hand_over", "Handed over", (Stage.READY,), Stage.HANDED_OVER, reversible=False),
         Act("return_unrepaired", "Returned unrepaired", OPEN_STAGES, Stage.RETURNED, reversible=False),
+        Act("is_back", "It is back as it came: ready to fetch", (Stage.DECLINED,), Stage.DECLINED, put_back_missing),
         Act("sell_uncollected", "Sold, as nobody collected it", (Stage.READY, Stage.DECLINED), Stage.SOLD, reversible=False),
     )
 }
 # Nobody works towards these, so they are offered only once nothing is missing.
-ONLY_WHEN_READY = ("put_back",)
+ONLY_WHEN_READY = ("put_back", "cover")
 BY_BUTTON = (
     "start_inspection",
+    "cover",
     "start_repair",
     "finish_repair",
     "start_soak",

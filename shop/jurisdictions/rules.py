@@ -64,10 +64,14 @@ class Retention:
         """The first day whose records may not go yet on `day`."""
         return date(max(day.year - self.years, 1), 1, 1)
 
+    def must_stay_until(self, day: date) -> date:
+        """The last day on which a record of `day` may not go yet."""
+        return date(min(day.year + self.years, 9998), 12, 31)
+
 
 @dataclass(frozen=True, slots=True)
 class Surplus:
-    """What becomes of the money that a sale leaves. `days` after it what nobody claimed goes `to` somebody; None: no day is named."""
+    """What becomes of the money that a sale leaves. `days` after it what nobody claimed goes `to` somebody; None: never."""
 
     source: Source
     days: int | None = None

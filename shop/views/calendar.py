@@ -134,10 +134,13 @@ def _promise(request: HttpRequest, job: Job) -> DayEvent:
 
 
 def _lawful_day(request: HttpRequest, clock: Clock) -> DayEvent | None:
-    """The day that a notice of sale named, or the first on which one may go out; none where the rules name no days."""
+    """The day that a notice of sale named, or the first on which one may go out; none where the rules name no days or a dispute
+    stops the clock."""
     sale, job = clock.last(NoticeKind.SALE), clock.job
+    if clock.is_stopped:
+        return None
     if sale and sale.names_day_on:
-        on, what = sale.names_day_on, "the day named by the notice"
+        on, what = clock.may_go_on, "the day named by the notice"
     elif clock.rule.wait_days:
         on, what = clock.sale_notice_from_on, "a notice of sale may go out from today"
     else:

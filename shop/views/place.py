@@ -18,8 +18,31 @@ from shop.clock import today
 from shop.forms.compare import standing_now
 from shop.forms.place import PlaceForm, values_of
 from shop.jurisdictions import CHECK, PLACES, Rules, effective
-from shop.jurisdictions.codes import CONSENT, ESTIMATE, INVOICE, NOTICE_KINDS, OVERRUN_WAYS, PARTS_RETURN_WAYS, SENT_BY
-from shop.jurisdictions.rules import Cancellation, Guarantee, Listed, Overrun, PartsReturn, Retention, Rule, TaxRule, Uncollected
+from shop.jurisdictions.codes import (
+    CONSENT,
+    ESTIMATE,
+    INVOICE,
+    LETTER,
+    NOTICE_KINDS,
+    OVERRUN_WAYS,
+    PARTS_RETURN_WAYS,
+    SALE_WAYS,
+    SENT_BY,
+    UNREACHED,
+)
+from shop.jurisdictions.rules import (
+    Cancellation,
+    Guarantee,
+    Listed,
+    Overrun,
+    PartsReturn,
+    Retention,
+    Rule,
+    Surplus,
+    TaxRule,
+    Uncollected,
+    WayOfSale,
+)
 from shop.models import Profile, Role, TaxCategory, TaxScheme
 from shop.place import allowance_of, rules_of, save_place
 from shop.web.pages import answer_once
@@ -93,7 +116,8 @@ def kept_records(rules: Rules, day: date) -> Kept:
 
 
 def shown_rules(rules: Rules) -> list[Shown]:
-    words = {id(rules.consent): CONSENT, id(rules.estimate): ESTIMATE}
+    unsent = rules.uncollected
+    words = {id(rules.consent): CONSENT, id(rules.estimate): ESTIMATE, id(unsent.letter): LETTER, id(unsent.unreached): UNREACHED}
     return [Shown(title, tuple(values_in(rule, words.get(id(rule), INVOICE))), rule) for title, rule in rules.all]
 
 
@@ -113,6 +137,11 @@ def values_in(rule: Rule, words: Mapping[str, str]) -> list[str]:
             wait = f"{rule.wait_days} days before a notice of sale" if rule.wait_days else "no days named before a notice of sale"
             clock = [wait, f"the day it names at least {rule.notice_days} days ahead"]
             return [*clock, *(NOTICE_KINDS[kind] for kind in rule.kinds), *(SENT_BY[way] for way in rule.sent_by)]
+        case WayOfSale():
+            published = [f"published at least {rule.published_days} days before"] if rule.published_days else []
+            return [SALE_WAYS[rule.way], *published]
+        case Surplus():
+            return ["the customer's" if rule.days is None else f"the customer's; after {rule.days} days to {rule.to}"]
         case TaxRule():
             taxed = [f"parts: {TaxCategory(rule.parts).label.lower()}", f"labour: {TaxCategory(rule.labour).label.lower()}"]
             return [TaxScheme(rule.scheme).label, *taxed, *(["stated apart"] if rule.separate else [])]

@@ -94,7 +94,7 @@ class TestWhatIsRead:
             feed(token)
         promised()
         make.a_job(Stage.READY)
-        with django_assert_num_queries(len(asked) + 1):  # the notices of what is ready, for all at once
+        with django_assert_num_queries(len(asked) + 2):  # notices and disputes of what is ready, for all at once
             feed(token)
 
 
