@@ -6,7 +6,10 @@ from itertools import groupby
 from django.db.models import Prefetch
 
 from inventory.models import Movement, MovementKind
+from jobs.cover.case import ClaimCase
+from jobs.cover.judging import RULES, judge
 from jobs.models import (
+    ClaimDecision,
     Consent,
     EntryKind,
     Estimate,
@@ -23,6 +26,7 @@ from jobs.models import (
 )
 from jobs.models.estimate import ConsentAnswer, EstimateState
 from jobs.queries.alternatives import alternative_named, lines_in
+from jobs.queries.claim_case import AsOf, case_of
 from jobs.queries.estimates import estimate_totals
 from jobs.queries.photos import fold, found_photos
 from jobs.queries.sheet import sheet_of
@@ -213,6 +217,26 @@ def _found_state_differs(locked: FoundState) -> Iterator[str]:
         yield f"the found state of {locked.job.number} holds a photo that came after it was locked"
 
 
+def claim_decisions() -> Found:
+    """Every verdict on a claim follows again from its frozen case, and the case from the rows as far as they went then."""
+    rows = ClaimDecision.objects.select_related("claim__warranty__job", "claim__job").order_by("pk")
+    return look("jobs: verdicts on claims follow from the log", (_decision_differs(one) for one in rows))
+
+
+def _decision_differs(decision: ClaimDecision) -> Iterator[str]:
+    name = f"the decision of {decision.at:%Y-%m-%d %H:%M} on {decision.claim.job.number}"
+    if decision.rules not in RULES:
+        yield f"{name} was proposed by rules “{decision.rules}”, which nobody knows"
+        return
+    again = judge(ClaimCase.from_json(decision.case), decision.rules)
+    yield from differ(f"proposal of {name}", decision.proposed, again.answer)
+    if again.as_json() != decision.proposal:
+        yield f"reasons of {name}: kept otherwise than its case gives them"
+    as_of = AsOf(decision.finding_count, decision.log_seq, decision.at)
+    if case_of(decision.claim, as_of).as_json() != decision.case:
+        yield f"case of {name}: kept otherwise than its rows give it"
+
+
 LOOKS: tuple[Looker, ...] = (
     stages,
     log_numbers,
@@ -225,4 +249,5 @@ LOOKS: tuple[Looker, ...] = (
     reformings,
     photos,
     found_states,
+    claim_decisions,
 )

@@ -4,15 +4,21 @@ from dataclasses import dataclass
 
 from jobs.models import Job, SafetyCheck, SecondLook, SoakRun
 from jobs.models.estimate import ConsentAnswer
+from jobs.queries.borne import borne_on
 from jobs.queries.second_look import second_look_points
 from jobs.queries.sheet import JUDGED, Sheet, sheet_of
 from shop.models import Profile
 
 
 def consent_missing(job: Job) -> list[str]:
+    """What the warranty covers wholly costs the customer nothing, so nothing is agreed to; anything beyond it still is."""
     if job.consents.filter(answer=ConsentAnswer.AGREED).exists():
         return []
-    return ["the customer's recorded consent to an estimate"]
+    return [] if borne_on(job).wholly else ["the customer's recorded consent to an estimate"]
+
+
+def cover_missing(job: Job) -> list[str]:
+    return [] if borne_on(job).wholly else ["the decision that the warranty covers all of it"]
 
 
 def declined_missing(job: Job) -> list[str]:

@@ -4,10 +4,12 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 
 from django.db import transaction
+from django.utils.timezone import localdate
 
 from jobs.models import CameWith, Goal, Job, JobAct, Moment, RadioModel, RadioSet, SetClass, Stage
 from jobs.models.estimate import ConsentHow
 from jobs.services.called_for import copy_to_job
+from jobs.services.claims import open_claim
 from jobs.services.consents import Answer, agree_sum, take_deposit
 from jobs.services.log import profile
 from jobs.services.photos import add_photo
@@ -104,6 +106,8 @@ def take_in(intake: Intake, *, person: Staff, at: datetime) -> Job:
     JobAct.objects.create(job=job, act="take_in", to_stage=Stage.TAKEN_IN, at=at, person=person)
     CameWith.objects.bulk_create([CameWith(job=job, what=what[:80], count=count) for what, count in intake.job.came_with])
     copy_to_job(job)
+    if intake.job.warranty_of is not None:
+        open_claim(job, intake.job.warranty_of, claimed_on=localdate(at), person=person, at=at)
     _money(job, intake, customer, person, at)
     for picture in intake.photos:
         add_photo(job, picture, person=person, at=at, caption="at intake", moment=Moment.FOUND)

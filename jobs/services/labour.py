@@ -1,5 +1,6 @@
 """Labour's only writer: a running clock, typed time, flat tasks, corrections."""
 
+import re
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
@@ -8,6 +9,7 @@ from django.db import transaction
 from django.utils.timezone import localdate
 
 from jobs.models import FlatTask, Job, LabourEntry, Step, Timer
+from jobs.queries.borne import BORNE_BY_US, Share, borne_on
 from jobs.services.log import guard, profile
 from jobs.services.minimum import make_room
 from jobs.services.stages import log_job
@@ -17,11 +19,15 @@ from shop.models import Profile, Staff
 from shop.money import round_minor
 
 LONGEST_MINUTES = 24 * 60
+_SHARE = re.compile(rf"\s*\(\d+{re.escape(BORNE_BY_US)}.*\)$")
 
 
 @dataclass(frozen=True, slots=True)
 class Work:
-    """Time worked by somebody on a step, or a flat task `count` times. `not_charged` says why the customer doesn't pay for it."""
+    """Time worked by somebody on a step, or a flat task `count` times. `not_charged` says why the customer doesn't pay for it.
+
+    `beyond_cover`: it has nothing to do with what the shop bears a part of on this job, so it is charged in full.
+    """
 
     worker: Staff
     step: str
@@ -31,6 +37,7 @@ class Work:
     task: FlatTask | None = None
     not_charged: str = ""
     count: int = 1
+    beyond_cover: bool = False
 
 
 def charged_minutes(minutes: int, step_minutes: int) -> int:
@@ -63,7 +70,8 @@ def log_work(job: Job, work: Work, *, person: Staff, at: datetime, corrects: Lab
         check_task(work.task, work.count, current, corrects)
     if corrects is not None:
         _not_corrected_yet(corrects, job)
-    values = _priced(work, terms)
+    borne = None if work.beyond_cover or work.not_charged.strip() else borne_on(current).work
+    values = _priced(work, terms, borne)
     before = corrects.billed_minor if corrects else 0
     if values["charged"]:
         make_room(current, int(values["amount_minor"]) - before, person=person, at=at)  # type: ignore[call-overload]
@@ -74,7 +82,7 @@ def log_work(job: Job, work: Work, *, person: Staff, at: datetime, corrects: Lab
         job=current,
         worker=work.worker,
         step=work.step,
-        text=work.text[:160],
+        text=_with_share(work.text, borne),
         worked_on=work.worked_on,
         minutes=work.minutes,
         task=work.task,
@@ -86,15 +94,30 @@ def log_work(job: Job, work: Work, *, person: Staff, at: datetime, corrects: Lab
     )
 
 
-def _priced(work: Work, terms: Profile) -> dict[str, object]:
-    reason = work.not_charged.strip()[:200]
+def _priced(work: Work, terms: Profile, borne: Share | None = None) -> dict[str, object]:
+    """Where the shop bears a part, the rate or the task's price is lowered: the entry still comes to minutes at a rate."""
+    reason = work.not_charged.strip()[:200] or (borne.reason if borne and borne.is_all else "")
     charge = {"charged": not reason, "not_charged_reason": reason}
+    shared = borne if borne is not None and not borne.is_all else None
     if work.task is not None:
-        price = work.task.price_minor * work.count
-        return {"flat_minor": price, "amount_minor": price, **charge}
+        each = shared.left_of(work.task.price_minor) if shared else work.task.price_minor
+        return {"flat_minor": each * work.count, "amount_minor": each * work.count, **charge}
     minutes = charged_minutes(work.minutes, terms.minute_step)
-    amount = labour_price(minutes, terms.hour_rate_minor)
-    return {"charged_minutes": minutes, "hour_rate_minor": terms.hour_rate_minor, "amount_minor": amount, **charge}
+    rate = shared.left_of(terms.hour_rate_minor) if shared else terms.hour_rate_minor
+    return {"charged_minutes": minutes, "hour_rate_minor": rate, "amount_minor": labour_price(minutes, rate), **charge}
+
+
+def _with_share(text: str, borne: Share | None) -> str:
+    """What was done, with the share that the shop bears of it, so that the bill says why the rate is lower."""
+    own = as_written(text)
+    if borne is None or borne.is_all:
+        return own[:160]
+    return f"{own[: 157 - len(borne.words)]} ({borne.words})".strip()
+
+
+def as_written(text: str) -> str:
+    """A labour entry's text without the share that was added to it."""
+    return _SHARE.sub("", text)
 
 
 def _touch(job: Job) -> None:

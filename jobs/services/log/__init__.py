@@ -4,6 +4,7 @@ from jobs.services.log.charging import SetPrice
 from jobs.services.log.deciding import MOST_A_POSITION, Plan, decide
 from jobs.services.log.fitting import FITTING_STAGES, TAKING_OUT_STAGES, Fit, fit, fit_pair, guard, take_out
 from jobs.services.log.one_line import Foreseen, foresee, spelled_out, take_back_line, write_line
+from jobs.services.log.planning_anew import plan_anew
 from jobs.services.log.readings import record_found, record_measured
 from jobs.services.log.remarks import amend_called_for, confirm_polarity, record_note, record_wiring, withdraw
 from jobs.services.log.voltages import record_voltage
@@ -28,6 +29,7 @@ __all__ = [
     "fit_pair",
     "foresee",
     "guard",
+    "plan_anew",
     "profile",
     "record_found",
     "record_measured",

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from inventory.models import Lot, Part
 from inventory.pricing import FOLDED, Priced, price_terms, priced
 from jobs.models import LogEntry
+from jobs.queries.borne import BORNE_BY_US, Share
 from jobs.services.log.writing import check_text, profile
 from shop.acts import Refused
 from shop.money import show, show_fine
@@ -39,8 +40,30 @@ class Charge:
         }
 
 
-def charge_for(part: Part, lot: Lot | None, by_hand: SetPrice | None = None, not_charged: str = "") -> Charge:
-    """Refused where nothing says what the part sells for, or where a price set by hand isn't meant or has no reason."""
+def charge_for(
+    part: Part, lot: Lot | None, by_hand: SetPrice | None = None, not_charged: str = "", borne: Share | None = None
+) -> Charge:
+    """Refused where nothing says what the part sells for, or where a price set by hand isn't meant or has no reason.
+
+    `borne` is what the shop bears of it under a warranty; a reason given by hand not to charge it goes before that.
+    """
+    if borne is None or not_charged.strip():
+        return _charge(part, lot, by_hand, not_charged)
+    if by_hand is not None and borne.is_all:
+        raise Refused(f"Nothing is charged here: {borne.reason}. Empty the price.", field="price", code="borne")
+    return _borne(_charge(part, lot, by_hand), borne)
+
+
+def _borne(charge: Charge, borne: Share) -> Charge:
+    """What is folded into the hour or costs nothing stays as it is."""
+    if charge.not_charged or borne.is_all:
+        return Charge(charge.unit_minor, not_charged=borne.reason if borne.is_all else charge.not_charged)
+    usual = charge.unit_minor if charge.usual_minor is None else charge.usual_minor
+    words = "; ".join(text for text in (charge.price_reason, borne.words) if text)
+    return Charge(borne.left_of(charge.unit_minor), usual, words[:200])
+
+
+def _charge(part: Part, lot: Lot | None, by_hand: SetPrice | None = None, not_charged: str = "") -> Charge:
     ours = priced(part, lot, price_terms())
     if ours is None and by_hand is None:
         raise Refused(f"{part} has neither a list price nor a lot to reckon one from. Give it a list price first.", field="part")
@@ -70,8 +93,13 @@ def _below_cost(lot: Lot, unit_minor: int) -> str:
     return f"{price} is below what one of this lot cost, {cost}. If that is meant, tick so and send it again."
 
 
-def kept_price(decided: LogEntry | None, part: Part) -> SetPrice | None:
-    """The price that was set by hand when this very part was planned: the customer may have agreed to it."""
+def kept_price(decided: LogEntry | None, part: Part, borne: Share | None = None) -> SetPrice | None:
+    """The price that was set by hand when this very part was planned: the customer may have agreed to it.
+
+    One that was only lowered by what the shop bears is reckoned anew.
+    """
+    if borne is not None and decided is not None and (borne.is_all or BORNE_BY_US in decided.price_reason):
+        return None
     if decided is None or decided.part_id != part.pk or not decided.price_reason or decided.unit_price_minor is None:
         return None
     return SetPrice(decided.unit_price_minor, decided.price_reason, below_cost=True)

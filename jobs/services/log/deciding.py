@@ -7,6 +7,7 @@ from django.db import transaction
 from inventory import services as stock
 from inventory.models import Drawer, Hold, Lot, Part
 from jobs.models import Decision, EntryKind, Job, LogEntry, Position, Verdict
+from jobs.queries.borne import borne_on
 from jobs.services.log.charging import Charge, SetPrice, charge_for
 from jobs.services.log.writing import Author, append, correcting, locked
 from shop.acts import Refused
@@ -51,7 +52,7 @@ def decide(
     previous = state.decided
     if previous is not None and previous.hold is not None and previous.hold.is_open:
         stock.release_hold(previous.hold, at=author.at)
-    held, charge = _plan(plan, job, author)
+    held, charge = _plan(plan, job, position, author)
     return append(
         job,
         position=position,
@@ -68,12 +69,12 @@ def decide(
     )
 
 
-def _plan(plan: Plan | None, job: Job, author: Author) -> tuple[Hold | None, Charge | None]:
+def _plan(plan: Plan | None, job: Job, position: Position, author: Author) -> tuple[Hold | None, Charge | None]:
     if plan is None:
         return None, None
     check_count(plan.count, "Plan")
     lot = plan.lot or plan.part.lots.order_by("-received_on", "-pk").first()
-    charge = charge_for(plan.part, lot, plan.price)
+    charge = charge_for(plan.part, lot, plan.price, borne=borne_on(job).at(position))
     if plan.lot is None or plan.drawer is None:
         return None, charge
     held = stock.hold(plan.lot, plan.drawer, plan.count, reference=job.number, person=author.person, at=author.at)

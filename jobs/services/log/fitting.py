@@ -12,6 +12,7 @@ from inventory.components.substitution import Answer
 from inventory.models import Drawer, Hold, Lot
 from jobs.models import EntryKind, Job, LogEntry, Position, Stage
 from jobs.queries.alternatives import outside_agreed
+from jobs.queries.borne import borne_on
 from jobs.queries.candidates import answer_for
 from jobs.queries.exposure import exposure_of
 from jobs.queries.making_up import answer_for_made
@@ -75,8 +76,9 @@ def fit_pair(position: Position, how: How, pair: Sequence[Fit], author: Author) 
 
 def _put_in(job: Job, state: PositionState, lot: Lot, fitting: Fit, answer: Answer, author: Author) -> LogEntry:
     _check_override(state, fitting, answer.answer, [reason.message for reason in answer.reasons if reason.level == "no"], author)
-    by_hand = fitting.price or (None if fitting.not_charged.strip() else kept_price(state.decided, lot.part))
-    charge = charge_for(lot.part, lot, by_hand, fitting.not_charged)
+    borne = borne_on(job).at(state.position)
+    by_hand = fitting.price or (None if fitting.not_charged.strip() else kept_price(state.decided, lot.part, borne))
+    charge = charge_for(lot.part, lot, by_hand, fitting.not_charged, borne)
     if not charge.not_charged:
         _check_agreed(job, state.position)
         guard(job, charge.unit_minor * fitting.count, "part")

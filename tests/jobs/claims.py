@@ -1,0 +1,45 @@
+"""Sets that came back, for the tests about claims."""
+
+from datetime import timedelta
+from typing import Any
+
+from jobs.models import Claim, ClaimDecision, ClaimFinding, Job, Stage, WarrantyLine
+from jobs.services.claims import Decided, FindingFacts, add_finding, decide
+from shop.clock import now
+from tests import builders as make
+
+
+def a_repaired_set(days_ago: int = 10, **facts: Any) -> Job:
+    """Handed over some days ago: C2 was replaced, C1, C3, R1 and V1 stay in; an hour of work is logged, and agreed to."""
+    return make.a_job(Stage.HANDED_OVER, at=now() - timedelta(days=days_ago), **facts)
+
+
+def a_claim(earlier: Job | None = None, **facts: Any) -> Claim:
+    """The same set in again today, under the warranty of that job."""
+    before = earlier or a_repaired_set()
+    job = make.a_job(radio=before.radio, warranty_of=before, fault="It hums again.", **facts)
+    return Claim.objects.select_related("job", "warranty__job").get(job=job)
+
+
+def line_at(claim: Claim, designator: str = "C2") -> WarrantyLine:
+    return WarrantyLine.objects.get(warranty=claim.warranty, entry__position__designator=designator)
+
+
+def found(claim: Claim, designator: str = "C2", **facts: Any) -> ClaimFinding:
+    """The part that was fitted there has failed: the same fault again."""
+    typed = {"text": f"{designator} is open", "same_fault": "yes", "cause": "part", **facts}
+    if "position" not in typed:
+        typed["position"] = make.position_of(claim.job, designator)
+    return add_finding(claim, FindingFacts(**typed), person=make.a_staff(), at=now())
+
+
+def decided(claim: Claim, answer: str = "covered", **more: Any) -> ClaimDecision:
+    return decide(claim, Decided(answer, **more), person=make.a_staff(), at=now())
+
+
+def a_covered_claim(**facts: Any) -> Claim:
+    claim = a_claim(**facts)
+    found(claim)
+    decided(claim)
+    claim.job.refresh_from_db()
+    return claim
