@@ -28,10 +28,12 @@ from jobs.models.estimate import ConsentAnswer, EstimateState
 from jobs.queries.alternatives import alternative_named, lines_in
 from jobs.queries.claim_case import AsOf, case_of
 from jobs.queries.estimates import estimate_totals
-from jobs.queries.photos import fold, found_photos
+from jobs.queries.personal import words_erased
+from jobs.queries.photos import fold, found_photos_then
 from jobs.queries.sheet import sheet_of
 from jobs.services.estimates import fingerprint
 from jobs.services.labour import labour_price
+from shop.append_only import ERASED
 from shop.differences import Found, Looker, differ, look
 from shop.pictures import digest_kept
 
@@ -131,7 +133,7 @@ def _estimate_differs(estimate: Estimate) -> Iterator[str]:
         low, high = estimate_totals(estimate, lines_in(estimate.lines.all(), one.tier))  # type: ignore[attr-defined]
         yield from differ(f"low end of “{one}” of {estimate}", one.low_minor, low.gross_minor)
         yield from differ(f"high end of “{one}” of {estimate}", one.high_minor, high.gross_minor)
-    if estimate.sent_at is not None:
+    if estimate.sent_at is not None and not words_erased(estimate):
         yield from differ(f"fingerprint of {estimate}", estimate.digest, fingerprint(estimate))
 
 
@@ -195,6 +197,8 @@ def photos() -> Found:
 
 
 def _photo_differs(photo: Photo) -> Iterator[str]:
+    if not photo.image and photo.set_aside_why == ERASED:
+        return
     name = f"photo “{photo}” of {photo.job.number}, kept {photo.at:%Y-%m-%d %H:%M},"
     found = digest_kept(photo.image)
     if not found:
@@ -210,7 +214,7 @@ def found_states() -> Found:
 
 
 def _found_state_differs(locked: FoundState) -> Iterator[str]:
-    photos = list(found_photos(locked.job))
+    photos = found_photos_then(locked)
     yield from differ(f"photos in the found state of {locked.job.number}", locked.photo_count, len(photos))
     yield from differ(f"fingerprint of the found state of {locked.job.number}", locked.digest, fold(one.digest for one in photos))
     if any(one.at > locked.at for one in photos):

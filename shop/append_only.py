@@ -76,16 +76,21 @@ PERSONAL: dict[str, Personal] = {
 }
 
 
+def with_words(rows: "QuerySet[Any]") -> "QuerySet[Any]":
+    """Those rows of one ledger that hold personal words."""
+    personal = PERSONAL[rows.model._meta.db_table]
+    named = rows.filter(kind=personal.kind) if personal.kind else rows
+    return named.exclude(**{f"{one}__in": ("", ERASED) for one in personal.columns}).order_by()
+
+
 def erase_words(rows: "QuerySet[Any]") -> int:
     """Put the mark in the place of the personal words of these rows of one ledger; how many rows had any.
 
     Whether the time of keeping has ended is for the caller to know.
     """
-    personal = PERSONAL[rows.model._meta.db_table]
-    named = rows.filter(kind=personal.kind) if personal.kind else rows
-    marks = {one: Case(When(**{one: ""}, then=Value("")), default=Value(ERASED)) for one in personal.columns}
-    unmarked = named.exclude(**{f"{one}__in": ("", ERASED) for one in personal.columns})
-    return unmarked.order_by().update(**marks)
+    columns = PERSONAL[rows.model._meta.db_table].columns
+    marks = {one: Case(When(**{one: ""}, then=Value("")), default=Value(ERASED)) for one in columns}
+    return with_words(rows).update(**marks)
 
 
 def _name(table: str, verb: str) -> str:

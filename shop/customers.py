@@ -5,7 +5,7 @@ from datetime import datetime
 
 import phonenumbers
 from django.db import transaction
-from django.db.models import Q
+from django.db.models import F, Q
 
 from shop.acts import Refused, Stale
 from shop.models import Customer, Profile
@@ -69,11 +69,23 @@ def change_customer(customer: Customer, facts: CustomerFacts, *, seen: int) -> C
     current = Customer.objects.select_for_update().get(pk=customer.pk)
     if current.version != seen:
         raise Stale("This customer was changed by somebody else since you opened the page. Compare, then send again.")
+    if current.erased_at is not None:
+        raise Refused("What this card said was erased, so nothing is written on it again. Write a new card for this person.")
     for name, value in _values(facts).items():
         setattr(current, name, value)
     current.version += 1
     current.save()
     return current
+
+
+@transaction.atomic
+def erase_card(customer: Customer, *, at: datetime) -> None:
+    """Everything a card says of a person; a counted name stands in its place. Nothing finds it by a name any more."""
+    count = Customer.objects.filter(erased_at__isnull=False).count() + 1
+    words = ("phone", "email", "address", "country", "tax_id", "buyer_reference", "note", "search")
+    changed = {"name": f"erased customer {count}", "erased_at": at, "version": F("version") + 1}
+    Customer.objects.filter(pk=customer.pk).update(**dict.fromkeys(words, ""), **changed)
+    customer.refresh_from_db()
 
 
 class KnownAlready(Refused):

@@ -6,13 +6,14 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 from django.utils import timezone
 from django.utils.formats import date_format
 
 from jobs.bench.hazards import Caution
 from jobs.models import EntryKind, Estimate, FoundState, Job, LogEntry, Moment, Photo, Position, Stage
 from jobs.queries.known import set_cautions
+from shop.append_only import ERASED
 
 # What changes the circuit for certain. A wiring entry is a finding as a rule, and what was found is no change.
 CHANGES = (EntryKind.FITTED, EntryKind.TAKEN_OUT)
@@ -29,6 +30,13 @@ def fold(digests: Iterable[str]) -> str:
 def found_photos(job: Job) -> "QuerySet[Photo]":
     """What counts as the found state: photos of that moment that nobody set aside, in order of their keys."""
     return Photo.objects.filter(job=job, moment=Moment.FOUND, set_aside_at=None).order_by("pk")
+
+
+def found_photos_then(locked: FoundState) -> "list[Photo]":
+    """The photos that were locked, also where their files and words were erased since: their fingerprints stay."""
+    erased_since = Q(set_aside_why=ERASED, set_aside_at__gt=locked.at)
+    found = Photo.objects.filter(Q(set_aside_at=None) | erased_since, job=locked.job_id, moment=Moment.FOUND)
+    return list(found.order_by("pk"))
 
 
 def lock_of(job: Job) -> FoundState | None:

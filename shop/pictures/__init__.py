@@ -1,6 +1,6 @@
 """Pictures that people send: read and drawn anew in one place, kept with smaller ones beside them in another."""
 
-from shop.pictures.keeping import digest_kept, is_kept, keep_picture, kept_bytes
+from shop.pictures.keeping import digest_kept, is_kept, keep_picture, kept_bytes, remove_kept
 from shop.pictures.reading import FORMATS, MIDDLE_SIDE, MOST_PIXELS, SMALL_SIDE, Picture, fault_of, read_picture
 
 __all__ = [
@@ -15,4 +15,5 @@ __all__ = [
     "keep_picture",
     "kept_bytes",
     "read_picture",
+    "remove_kept",
 ]

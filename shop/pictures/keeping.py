@@ -5,6 +5,7 @@ import secrets
 from pathlib import Path
 
 from django.core.files.base import ContentFile
+from django.core.files.storage import Storage
 from django.db.models.fields.files import FieldFile
 
 from shop.pictures.reading import SIDES, Picture, smaller
@@ -22,6 +23,8 @@ def kept_bytes(image: FieldFile, side: int = 0) -> bytes:
 
     Raises FileNotFoundError where the picture's file is gone, Refused where it is no picture any more.
     """
+    if not image.name:
+        raise FileNotFoundError
     if side and _beside(image, side).is_file():
         return _beside(image, side).read_bytes()
     with image.open("rb") as file:
@@ -31,6 +34,13 @@ def kept_bytes(image: FieldFile, side: int = 0) -> bytes:
     small = smaller(content, side)
     _put_beside(image, side, small)
     return small
+
+
+def remove_kept(storage: Storage, name: str) -> None:
+    """Take a picture's file and its smaller ones off the disk; what is gone already is no fault."""
+    kept = Path(storage.path(name))
+    for place in (kept, *(_named_beside(kept, side) for side in SIDES)):
+        place.unlink(missing_ok=True)
 
 
 def is_kept(image: FieldFile) -> bool:
@@ -47,7 +57,10 @@ def digest_kept(image: FieldFile) -> str:
 
 
 def _beside(image: FieldFile, side: int) -> Path:
-    kept = Path(image.storage.path(str(image.name)))
+    return _named_beside(Path(image.storage.path(str(image.name))), side)
+
+
+def _named_beside(kept: Path, side: int) -> Path:
     return kept.with_name(f"{kept.stem}-{side}.jpg")
 
 

@@ -1,0 +1,23 @@
+"""What of the stock belongs to a customer: parts they brought themselves."""
+
+from collections.abc import Iterable
+
+from django.db.models import QuerySet, Sum
+
+from inventory.models import Lot
+
+
+def own_parts(customers: Iterable[int] | None = None) -> "QuerySet[Lot]":
+    """Lots that customers own, with how many lie in drawers (`lying`)."""
+    owned = Lot.objects.filter(owner__isnull=False) if customers is None else Lot.objects.filter(owner__in=list(customers))
+    return owned.annotate(lying=Sum("balances__on_hand")).select_related("part").order_by("pk")
+
+
+def parts_lying(customers: Iterable[int] | None = None) -> dict[int, int]:
+    """By customer, how many parts of theirs lie in our drawers."""
+    found: dict[int, int] = {}
+    for lot in own_parts(customers):
+        lying = lot.lying or 0  # type: ignore[attr-defined]
+        if lot.owner_id and lying:
+            found[lot.owner_id] = found.get(lot.owner_id, 0) + lying
+    return found
