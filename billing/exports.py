@@ -8,6 +8,8 @@ from django.db.models import QuerySet
 from billing.models import InvoiceLine
 from billing.queries.ageing import COLUMNS, Ageing
 from billing.queries.journal import Journal
+from billing.queries.missed import Ranked
+from billing.queries.profit import CauseCost, Group
 from billing.queries.statement import CustomerAccount
 from billing.queries.tax_report import PaperRow, TaxReport
 from inventory.models import Lot
@@ -127,3 +129,48 @@ def _statement_rows(account: CustomerAccount) -> Iterator[tuple[Cell, ...]]:
         charged = amount(line.minor, code) if line.minor >= 0 else None
         received = amount(-line.minor, code) if line.minor < 0 else None
         yield line.on, line.text, line.due_on, charged, received, amount(balance, code), code
+
+
+def groups_sheet(groups: Iterable[Group], word: str, currency: str) -> Sheet:
+    sums = (
+        ("Billed", "net_minor"),
+        ("Of it work", "net_work_minor"),
+        ("Parts", "parts_cost_minor"),
+        ("Scrapped", "scrapped_minor"),
+        ("Work", "work_cost_minor"),
+        ("Credited by suppliers", "supplier_minor"),
+        ("Waived, lost, sales", "forgone_minor"),
+        ("Came back", "comebacks_minor"),
+        ("Borne by other jobs", "carried_minor"),
+        ("Earned", "result_minor"),
+        ("An hour brought", "hour_brought_minor"),
+        ("Left of an hour", "hour_earned_minor"),
+    )
+    headings = (word.capitalize(), "Jobs", "Of them came back", "Minutes worked", *(heading for heading, _ in sums), "Currency")
+    rows: list[tuple[Cell, ...]] = [
+        (
+            *(one.name, one.sums.jobs, one.sums.came_back, one.sums.minutes),
+            *(_or_none(getattr(one.sums, name), currency) for _, name in sums),
+            currency,
+        )
+        for one in groups
+    ]
+    return Sheet(f"profit-by-{word.replace(' ', '-')}", headings, rows)
+
+
+def _or_none(minor: int | None, currency: str) -> Decimal | None:
+    return None if minor is None else amount(minor, currency)
+
+
+def causes_sheet(causes: Iterable[CauseCost], currency: str) -> Sheet:
+    rows: list[tuple[Cell, ...]] = [(one.label, one.claims, amount(one.loss_minor, currency), currency) for one in causes]
+    return Sheet("came-back-by-cause", ("Cause", "Sets", "Cost", "Currency"), rows)
+
+
+def ranked_sheet(ranked: Iterable[Ranked], currency: str) -> Sheet:
+    headings = ("Where", "What happened", "Jobs", "Bill against estimate", "A job", "Minutes", "Currency")
+    rows: list[tuple[Cell, ...]] = [
+        (one.place, one.words, one.jobs, *(amount(m, currency) for m in (one.minor, one.each_minor)), one.minutes, currency)
+        for one in ranked
+    ]
+    return Sheet("missed-most", headings, rows)

@@ -1,4 +1,4 @@
-"""The lists of invoices and credit notes, and of money."""
+"""The lists of invoices and credit notes, of money, of what jobs earned and what their estimates missed."""
 
 from typing import Any
 
@@ -8,8 +8,10 @@ from django.utils.html import format_html
 
 from billing.models import Invoice, Payment, PaymentKind
 from billing.queries import payment_words, standing_of
+from billing.queries.missed import MissedJob
+from billing.queries.profit import JobProfit
 from shop.money import show
-from shop.templatetags.shop_tags import day, moment
+from shop.templatetags.shop_tags import day, hours, moment
 from shop.web import marks
 
 NUMBER = {"td": {"class": "num"}, "th": {"class": "num"}}
@@ -124,3 +126,114 @@ class PaymentTable(tables.Table):
 
     def _shown(self, minor: int | None, record: Payment) -> str:
         return "" if minor is None else show(minor, record.invoice.currency, self.locale)
+
+
+class ProfitTable(tables.Table):
+    """Expects `JobProfit`s of `queries.profit.profits`."""
+
+    caption = "What jobs earned, without tax"
+    money = ("net", "parts", "work", "other", "back", "result")
+    also = (
+        ("Customer", "job__customer"),
+        ("Class of set", "job__radio__model__set_class"),
+        ("Minutes not charged", "free_minutes"),
+        ("Came back to", "carried_to"),
+    )
+    number = tables.Column("Job", accessor="job__number")
+    radio = tables.Column("Set", accessor="job__radio__model", order_by=("job__radio__model__maker", "job__radio__model__name"))
+    first_billed_on = tables.Column("First bill", orderable=False)
+    net = tables.Column("Billed", accessor="net_minor", attrs=NUMBER)
+    parts = tables.Column("Parts", accessor="parts_cost_minor", attrs=NUMBER)
+    minutes = tables.Column("Worked", attrs=NUMBER)
+    work = tables.Column("Work", accessor="work_cost_minor", attrs=NUMBER)
+    other = tables.Column("Other", accessor="other_minor", attrs=NUMBER)
+    back = tables.Column("Came back", accessor="back_minor", attrs=NUMBER)
+    result = tables.Column("Earned", accessor="result_minor", attrs=NUMBER)
+
+    class Meta:
+        order_by = ()
+        empty_text = "No job answers to this. Take a word out of the search, or show every job."
+
+    def __init__(self, *args: Any, currency: str, locale: str, **kwargs: Any) -> None:
+        self.currency, self.locale = currency, locale
+        super().__init__(*args, **kwargs)
+
+    def currency_of(self, record: JobProfit) -> str:
+        return self.currency
+
+    def render_number(self, record: JobProfit) -> str:
+        return marks.tag_number(record.job.number, reverse("billing:job_profit", args=[record.job.pk]))
+
+    def render_first_billed_on(self, record: JobProfit) -> str:
+        return day(record.first_billed_on)
+
+    def value_minutes(self, record: JobProfit) -> int:
+        return record.minutes
+
+    def render_minutes(self, record: JobProfit) -> str:
+        return hours(record.minutes)
+
+    def render_net(self, value: int) -> str:
+        return show(value, self.currency, self.locale)
+
+    render_parts = render_work = render_other = render_net
+
+    def render_back(self, record: JobProfit) -> str:
+        if not record.back_minor:
+            return ""
+        return show(record.back_minor, self.currency, self.locale)
+
+    def render_result(self, record: JobProfit) -> str:
+        shown = show(record.result_minor, self.currency, self.locale)
+        return format_html("<strong>{}</strong> {}", shown, marks.state("no", "loss")) if record.result_minor < 0 else shown
+
+
+class MissedTable(tables.Table):
+    """Expects `MissedJob`s of `queries.missed.missed`."""
+
+    caption = "Jobs, what was agreed to first and what was billed"
+    money = ("agreed", "billed", "parts", "work", "fees", "difference")
+    also = (("Customer", "job__customer"), ("Reasons given for newer versions", "said_because"), ("All reasons", "said"))
+    number = tables.Column("Job", accessor="job__number")
+    radio = tables.Column("Set", accessor="job__radio__model", orderable=False)
+    billed_on = tables.Column("Billed on")
+    agreed = tables.Column("Agreed to first", accessor="agreed__all_minor", attrs=NUMBER)
+    billed = tables.Column("Billed", accessor="billed__all_minor", attrs=NUMBER)
+    parts = tables.Column("Parts", accessor="parts_minor", attrs=NUMBER)
+    work = tables.Column("Work", accessor="work_minor", attrs=NUMBER)
+    fees = tables.Column("Fees", accessor="fees_minor", attrs=NUMBER)
+    difference = tables.Column("Difference", accessor="difference_minor", attrs=NUMBER)
+    weightiest = tables.Column("Mostly", empty_values=(), orderable=False)
+
+    class Meta:
+        order_by = ()
+        empty_text = "No job answers to this."
+
+    def __init__(self, *args: Any, currency: str, locale: str, **kwargs: Any) -> None:
+        self.currency, self.locale = currency, locale
+        super().__init__(*args, **kwargs)
+
+    def currency_of(self, record: MissedJob) -> str:
+        return self.currency
+
+    def render_number(self, record: MissedJob) -> str:
+        return marks.tag_number(record.job.number, reverse("billing:job_profit", args=[record.job.pk]))
+
+    def render_billed_on(self, record: MissedJob) -> str:
+        return day(record.billed_on)
+
+    def render_agreed(self, value: int) -> str:
+        return show(value, self.currency, self.locale)
+
+    render_billed = render_agreed
+
+    def render_parts(self, value: int) -> str:
+        return f"+{show(value, self.currency, self.locale)}" if value > 0 else show(value, self.currency, self.locale)
+
+    render_work = render_fees = render_difference = render_parts
+
+    def value_weightiest(self, record: MissedJob) -> str:
+        found = record.weightiest
+        return f"{found.place}: {found.words}" if found else "nothing"
+
+    render_weightiest = value_weightiest
