@@ -158,7 +158,7 @@ def _offset(like: SetLike, step: str, replaced: float | None) -> float:
 def _own_spreads(jobs: Sequence[Worked], steps: Sequence[tuple[int, str, float]], plain: Fit) -> dict[str, float]:
     """How much wider or narrower than usual each step scatters here; the usual spread weighs like FREEDOM cases."""
     squares: dict[str, tuple[float, float]] = defaultdict(lambda: (FREEDOM, FREEDOM))
-    middles = dict(zip(plain.names, plain.middles, strict=True))
+    middles = {name: float(middle) for name, middle in zip(plain.names, plain.middles, strict=True)}
     for job, step, minutes in steps:
         spread = step_prior(step).spread
         effects = _effects(step, jobs[job][0], jobs[job][2], spread)

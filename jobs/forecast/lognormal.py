@@ -149,7 +149,10 @@ def _with_share(
     shape = (FREEDOM + float(weights.sum())) / 2
     rate = (FREEDOM + float(plain @ plain - middles @ after @ middles)) / 2
     probable = -0.5 * (np.linalg.slogdet(after)[1] - np.linalg.slogdet(precision)[1]) + lgamma(shape) - shape * log(rate)
-    spread_out = -0.5 * float(((counts - 1) * log(1 - share) + np.log(whole)).sum())
+    # Weighed like the rest: a job's amounts all have its weight.
+    spread_out = -0.5 * float(
+        (((counts - 1) * log(1 - share) + np.log(whole)) * np.bincount(jobs, weights=weights) / counts).sum()
+    )
     return float(probable) + spread_out, middles, doubts, shape, rate
 
 

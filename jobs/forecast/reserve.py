@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from math import log
 
 from jobs.forecast.priors import reserve_prior
+from jobs.forecast.rates import Rate
 
 DRAWS = 20_000
 SEED = 1938
@@ -60,12 +61,11 @@ def reserve(open_warranties: Sequence[OpenWarranty], history: ClaimHistory) -> R
     _check(open_warranties, history)
     running = [one for one in open_warranties if one.days_left > 0]
     prior = reserve_prior()
-    shape = prior.claims + history.claims
-    days = prior.days + history.exposure_days
+    rate = Rate(prior.claims, prior.days).after(history.claims, history.exposure_days)
     left = sum(one.days_left for one in running)
-    expected, low, high = _drawn(running, history, shape, days, left) if running else (0, 0, 0)
+    expected, low, high = _drawn(running, history, rate, left) if running else (0, 0, 0)
     return Reserve(
-        expected, low, high, len(running), history.claims, shape / days * left, shape / days * 365, _words(len(running), history)
+        expected, low, high, len(running), history.claims, rate.mean * left, rate.mean * 365, _words(len(running), history)
     )
 
 
@@ -75,13 +75,11 @@ def _check(open_warranties: Sequence[OpenWarranty], history: ClaimHistory) -> No
         raise ValueError("Days, sums and claims of warranties can't be below 0.")
 
 
-def _drawn(
-    running: Sequence[OpenWarranty], history: ClaimHistory, shape: float, days: float, left: float
-) -> tuple[int, int, int]:
+def _drawn(running: Sequence[OpenWarranty], history: ClaimHistory, rate: Rate, left: float) -> tuple[int, int, int]:
     import numpy as np
 
     fate = np.random.default_rng(SEED)
-    claims = fate.poisson(fate.gamma(shape, 1 / days, DRAWS) * left)
+    claims = fate.poisson(fate.gamma(rate.shape, 1 / rate.exposure, DRAWS) * left)
     spread, middle = _costs(running, history)
     shared = middle.mean + fate.standard_t(middle.freedom, DRAWS).clip(-3, 3) * middle.doubt
     owner = np.repeat(np.arange(DRAWS), claims)

@@ -87,7 +87,7 @@ def learn_set_share(jobs: Sequence[Sequence[tuple[Cell, bool]]], likelihoods: Li
     told = [job for job in jobs if len(job) > 1][-MOST_JOBS:]
     if not told:
         return prior
-    chances = {cell: probit(likelihoods.of(cell).mean) for job in told for cell, _ in job}
+    chances = {cell: probit(likelihoods.of(cell).mean) for cell in sorted({cell for job in told for cell, _ in job})}
     middles = np.array([chances[cell] for job in told for cell, _ in job])
     signs = np.array([1.0 if replaced else -1.0 for job in told for _, replaced in job])
     owner = np.repeat(np.arange(len(told)), [len(job) for job in told])
