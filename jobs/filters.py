@@ -6,8 +6,9 @@ import django_filters as filters
 from django import forms
 from django.db.models import Q, QuerySet
 
-from jobs.models import Job, LabourEntry, RadioSet, Stage, Step, WaitsFor
+from jobs.models import Cause, Claim, ClaimAnswer, Job, LabourEntry, RadioSet, Stage, Step, WaitsFor
 from jobs.models.job import OPEN_STAGES
+from jobs.queries.claim_list import standing_rows
 from jobs.queries.jobs import matching, overdue, sets_matching
 from shop.clock import today
 from shop.models import Bench, Staff
@@ -51,9 +52,9 @@ def _search(label: str) -> filters.CharFilter:
     return filters.CharFilter(label=label, method="find", widget=forms.TextInput(attrs={"type": "search", "autocomplete": "off"}))
 
 
-def _day(label: str, lookup: str) -> filters.DateFilter:
+def _day(label: str, lookup: str, name: str = "worked_on") -> filters.DateFilter:
     widget = forms.DateInput(attrs={"type": "date"})
-    return filters.DateFilter(label=label, field_name="worked_on", lookup_expr=lookup, widget=widget)
+    return filters.DateFilter(label=label, field_name=name, lookup_expr=lookup, widget=widget)
 
 
 class SetFilter(filters.FilterSet):
@@ -102,3 +103,39 @@ class LabourFilter(filters.FilterSet):
 
     def which(self, entries: "QuerySet[LabourEntry]", name: str, value: str) -> "QuerySet[LabourEntry]":
         return entries if value == ALL else entries.filter(withdrawn=False, corrected_by__isnull=True)
+
+
+class ClaimFilter(filters.FilterSet):
+    """Sets that came back: by words, by how they were decided, by cause, by the day they were claimed."""
+
+    q = _search("Job, set or customer")
+    show = filters.ChoiceFilter(
+        label="Show",
+        method="which",
+        choices=[(ALL, "all of them"), (OPEN, "not decided"), *ClaimAnswer.choices],
+        empty_label=None,
+    )
+    cause = filters.ChoiceFilter(label="Why it came back", method="because", choices=Cause.choices, empty_label="any cause")
+    since = _day("Claimed from", "gte", "claimed_on")
+    until = _day("To", "lte", "claimed_on")
+
+    class Meta:
+        model = Claim
+        fields: tuple[str, ...] = ()
+
+    def __init__(self, data: Any = None, *args: Any, **kwargs: Any) -> None:
+        asked = data.copy() if data is not None else {}
+        asked.setdefault("show", ALL)
+        super().__init__(asked, *args, **kwargs)
+        self.form.label_suffix = ""
+
+    def find(self, claims: "QuerySet[Claim]", name: str, value: str) -> "QuerySet[Claim]":
+        return claims.filter(job__in=matching(Job.objects.order_by(), value[:80]))
+
+    def which(self, claims: Any, name: str, value: str) -> "QuerySet[Claim]":
+        if value == ALL:
+            return claims  # type: ignore[no-any-return]
+        return claims.filter(decided=None if value == OPEN else value)  # type: ignore[no-any-return]
+
+    def because(self, claims: "QuerySet[Claim]", name: str, value: str) -> "QuerySet[Claim]":
+        return claims.filter(pk__in=standing_rows().filter(cause=value).values("claim"))

@@ -8,7 +8,8 @@ from django.urls import reverse
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
-from jobs.models import Job, LabourEntry, RadioSet
+from jobs.models import Claim, ClaimAnswer, Job, LabourEntry, RadioSet
+from jobs.queries.claim_list import causes_of, days_after
 from shop.money import show
 from shop.templatetags.shop_tags import day, hours
 from shop.web.marks import state, tag_number
@@ -152,3 +153,58 @@ class LabourTable(tables.Table):
 
     def order_worked_on(self, entries: "QuerySet[LabourEntry]", is_descending: bool) -> "tuple[QuerySet[LabourEntry], bool]":
         return entries.order_by(*("-worked_on", "-pk") if is_descending else ("worked_on", "pk")), True
+
+
+ANSWER_MARKS = {ClaimAnswer.COVERED: "yes", ClaimAnswer.PARTLY: "warn", ClaimAnswer.CHARGEABLE: "no"}
+
+
+class ClaimTable(tables.Table):
+    """Expects claims from `queries.claim_list.listed_claims`."""
+
+    caption = "Sets that came back"
+    also = (("Complaint", "job__fault"), ("Serial number", "job__radio__serial"), ("Customer", "job__customer"))
+    job = tables.Column("Job", order_by="pk")
+    radio = tables.Column("Set", accessor="job__radio", order_by=("job__radio__model__maker", "job__radio__model__name"))
+    warranty = tables.Column("Under the warranty of", accessor="warranty__job", order_by="warranty__job__number")
+    claimed_on = tables.Column("Claimed on", order_by=("claimed_on", "pk"))
+    after = tables.Column("Days after it began", empty_values=(), orderable=False, attrs=NUM)
+    decided = tables.Column("Decided", empty_values=())
+    causes = tables.Column("Why it came back", empty_values=(), orderable=False)
+
+    class Meta:
+        order_by: ClassVar = ("-job",)
+        empty_text = "No set that came back answers to this."
+
+    def value_job(self, record: Claim) -> str:
+        return record.job.number
+
+    def render_job(self, record: Claim) -> SafeString:
+        return tag_number(record.job.number, reverse("jobs:claim", args=[record.job_id]))
+
+    def render_radio(self, record: Claim) -> str:
+        return str(record.job.radio.model)
+
+    def value_warranty(self, record: Claim) -> str:
+        return record.warranty.job.number
+
+    def render_warranty(self, record: Claim) -> SafeString:
+        return tag_number(record.warranty.job.number, reverse("jobs:job", args=[record.warranty.job_id]))
+
+    def render_claimed_on(self, record: Claim) -> SafeString | str:
+        return day(record.claimed_on)
+
+    def render_after(self, record: Claim) -> int:
+        return days_after(record)
+
+    def value_decided(self, record: Claim) -> str:
+        decided = record.decided  # type: ignore[attr-defined]
+        if not decided:
+            return "Not decided"
+        return ClaimAnswer(decided).label + (", goodwill" if record.goodwill else "")  # type: ignore[attr-defined]
+
+    def render_decided(self, record: Claim) -> SafeString:
+        decided = record.decided  # type: ignore[attr-defined]
+        return state(ANSWER_MARKS[decided] if decided else "open", self.value_decided(record))
+
+    def render_causes(self, record: Claim) -> str:
+        return causes_of(record)

@@ -9,11 +9,13 @@ from datetime import date
 from django.urls import reverse
 
 from jobs.documents import claim_check as claim_check_paper
+from jobs.documents import claim_verdict as verdict_paper
 from jobs.documents import estimate as estimate_document
 from jobs.documents import model_history as model_history_document
 from jobs.documents import safety_sheet as safety_document
 from jobs.documents import tag as tag_paper
-from jobs.models import Estimate, Job, RadioModel, SafetyCheck
+from jobs.models import ClaimDecision, Estimate, Job, RadioModel, SafetyCheck
+from jobs.queries.claim_paper import claim_verdict as claim_verdict_paper
 from jobs.queries.estimate_paper import estimate_paper
 from jobs.queries.model_history_paper import model_history_paper
 from jobs.queries.papers_in import claim_check_of, tag_of
@@ -59,3 +61,13 @@ def model_history(pk: int, on: date) -> Drawn:
     model = RadioModel.objects.get(pk=pk)
     paper = model_history_paper(model, letterhead(), on)
     return Drawn(f"history-{model.key.replace(' ', '-')[:60]}.pdf", model_history_document.draw(paper))
+
+
+def claim_verdict(job_pk: int) -> Drawn:
+    """The newest decision on the claim that a job is."""
+    heads = ("claim__job__customer", "claim__job__radio__model", "claim__warranty__job", "person")
+    decision = ClaimDecision.objects.select_related(*heads).filter(claim__job=job_pk).order_by("-pk").first()
+    if decision is None:
+        raise ClaimDecision.DoesNotExist
+    paper = claim_verdict_paper(decision, letterhead())
+    return Drawn(f"claim-{paper.job_number}.pdf", verdict_paper.draw(paper))

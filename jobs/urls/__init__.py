@@ -1,6 +1,6 @@
 """Addresses of jobs, a file a subject."""
 
-from jobs.urls import bench, estimates, intake, one_line, power, readings, service_sheets, supply
+from jobs.urls import bench, claims, estimates, intake, one_line, power, readings, service_sheets, supply
 
 app_name = "jobs"
 urlpatterns = [
@@ -12,4 +12,5 @@ urlpatterns = [
     *supply.urlpatterns,
     *service_sheets.urlpatterns,
     *estimates.urlpatterns,
+    *claims.urlpatterns,
 ]

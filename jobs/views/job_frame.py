@@ -7,8 +7,9 @@ from django.http import HttpRequest
 from django.shortcuts import get_object_or_404
 from django.urls import NoReverseMatch, resolve, reverse
 
-from jobs.models import Job
+from jobs.models import ClaimAnswer, Job
 from jobs.queries.alternatives import agreed_name
+from jobs.queries.borne import newest_decision
 from jobs.queries.exposure import exposure_of
 from jobs.queries.jobs import running_clock, stage_line
 from jobs.queries.sheet import Sheet, sheet_of
@@ -45,7 +46,21 @@ def frame(request: HttpRequest, job: Job, sheet: Sheet | None = None) -> dict[st
         "clock_minutes": int((now() - clock.started_at).total_seconds() // 60) if clock else 0,
         "is_late": job.is_open and job.promised_on is not None and job.promised_on < today(),
         "at_bench": may(request.user, Role.BENCH) and job.is_open,
+        "claim_state": claim_state(job),
     }
+
+
+CLAIM_MARKS = {ClaimAnswer.COVERED: "yes", ClaimAnswer.PARTLY: "warn", ClaimAnswer.CHARGEABLE: "no"}
+
+
+def claim_state(job: Job) -> tuple[str, str] | None:
+    """(mark, word) of a job that is a claim; no query for one that isn't."""
+    if job.warranty_of_id is None:
+        return None
+    decided = newest_decision(job)
+    if decided is None:
+        return "open", "claim, not decided"
+    return CLAIM_MARKS[ClaimAnswer(decided.decided)], f"claim: {decided.get_decided_display().lower()}"
 
 
 @dataclass(frozen=True, slots=True)

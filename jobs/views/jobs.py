@@ -29,9 +29,11 @@ PAGES = (
     ("Electrical safety", "jobs:safety"),
     ("Soak", "jobs:soak"),
     ("Photos", "jobs:photos"),
+    ("What sets like it came to", "jobs:outlook"),
     ("Estimate", "jobs:estimate"),
     ("Money", "billing:job_money"),
     ("Warranty", "jobs:warranty"),
+    ("Back under warranty", "jobs:claim"),
 )
 PAPERS = (
     ("Claim check", "jobs:claim_check"),

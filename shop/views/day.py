@@ -7,11 +7,13 @@ from typing import Any
 
 from inventory.queries.orders import late_lines
 from jobs.models import WaitsFor
+from jobs.queries.claim_list import undecided
 from jobs.queries.collection import DEFER, uncollected
 from shop.models import Role
 from shop.views import day_lines as of_jobs
 from shop.views import day_lists as rows
 from shop.views import day_stock as of_stock
+from shop.views.day_claims import claim_lines
 from shop.views.day_lines import Desk, Line
 
 LONGEST = 12
@@ -108,6 +110,13 @@ SUBJECTS = {
             DEFER,
         ),
         Subject(
+            "claims",
+            "Back under warranty, not decided",
+            lambda desk: undecided(),
+            claim_lines,
+            "A set that came back under the warranty of an earlier job, until somebody decides on its claim.",
+        ),
+        Subject(
             "estimates",
             "Estimates running out",
             lambda desk: rows.estimates_running_out(desk.today),
@@ -148,15 +157,15 @@ SUBJECTS = {
 # Who sees what, in which order: what that person can do something about comes first.
 ORDER: dict[str, tuple[str, ...]] = {
     Role.COUNTER: (
-        *("overdue", "today", "ready", "approval", "estimates", "payment", "unpaid", "week"),
+        *("overdue", "today", "ready", "approval", "claims", "estimates", "payment", "unpaid", "week"),
         *("somebody", "part", "late", "low", "soak", "clocks", "returns"),
     ),
     Role.BENCH: (
-        *("clocks", "soak", "overdue", "today", "week", "part", "returns", "late", "low"),
+        *("clocks", "soak", "overdue", "today", "claims", "week", "part", "returns", "late", "low"),
         *("somebody", "approval", "ready"),
     ),
     Role.OWNER: (
-        *("overdue", "today", "ready", "unpaid", "approval", "estimates", "clocks", "part", "late"),
+        *("overdue", "today", "ready", "unpaid", "approval", "claims", "estimates", "clocks", "part", "late"),
         *("returns", "low", "week", "payment", "somebody", "soak"),
     ),
 }
