@@ -128,7 +128,7 @@ def _a_row_in_every_ledger(person: Staff) -> None:
 def test_the_database_refuses_to_change_or_delete_a_line_of_any_ledger(person: Staff) -> None:
     _a_row_in_every_ledger(person)
     for table in LEDGERS:
-        for verb, sql in (("UPDATE", f'UPDATE "{table}" SET id = id'), ("DELETE", f'DELETE FROM "{table}"')):
+        for verb, sql in (("UPDATE", f'UPDATE "{table}" SET id = -id'), ("DELETE", f'DELETE FROM "{table}"')):
             with pytest.raises(DatabaseError, match=f"{table} is append-only: {verb} refused"), transaction.atomic():
                 _execute([sql])
 
