@@ -20,10 +20,12 @@ from inventory.models import (
     PartQuerySet,
     Supplier,
     SupplierBill,
+    SupplierClaim,
     Technology,
 )
 from inventory.queries.drawers import drawer_called
 from inventory.queries.parts import QUANTITIES, parts_matching
+from inventory.queries.supplier_claims import WITHOUT_ANSWER
 from shop.models import Staff
 from shop.search_text import fold
 
@@ -190,3 +192,27 @@ class SupplierBillFilter(WithDefault):
 
     def which(self, bills: "QuerySet[SupplierBill]", name: str, value: str) -> "QuerySet[SupplierBill]":
         return bills.filter(accepted_at=None) if value == OPEN else bills
+
+
+SHOW_CLAIMS = [(OPEN, "without an answer"), (ALL, "all claims")]
+
+
+class SupplierClaimFilter(WithDefault):
+    """Claims as `listed_claims()`: those that wait for an answer unless more is asked for."""
+
+    usual = OPEN
+    q = _search("Part, job or reason", "find")
+    supplier = filters.ModelChoiceFilter(label="Supplier", queryset=Supplier.objects.all(), empty_label="any")
+    show = filters.ChoiceFilter(label="Show", method="which", choices=SHOW_CLAIMS, empty_label=None)
+
+    class Meta:
+        model = SupplierClaim
+        fields: tuple[str, ...] = ()
+
+    def find(self, claims: "QuerySet[SupplierClaim]", name: str, value: str) -> "QuerySet[SupplierClaim]":
+        text = value[:80].strip()
+        parts = parts_matching(text).values("pk")
+        return claims.filter(Q(reference__icontains=text) | Q(reason__icontains=text) | Q(lot__part__in=parts))
+
+    def which(self, claims: "QuerySet[SupplierClaim]", name: str, value: str) -> "QuerySet[SupplierClaim]":
+        return claims.filter(Q(state__in=WITHOUT_ANSWER)) if value == OPEN else claims

@@ -73,6 +73,13 @@ class SupplierForm(TradeForm):
         initial=14,
         help_text="0 where nothing goes back. The window of a lot is reckoned from the day it comes in.",
     )
+    warranty_days = forms.IntegerField(
+        label="Days in which they stand by a part that fails",
+        min_value=0,
+        max_value=3650,
+        required=False,
+        help_text="From the day a lot came in. Empty where nothing is agreed; the law may give you more.",
+    )
     currency = forms.CharField(
         label="Their currency", max_length=3, required=False, help_text="Three letters, such as EUR. Empty: the shop's own."
     )
@@ -101,6 +108,7 @@ class SupplierForm(TradeForm):
         names = ("name", "phone", "email", "address", "return_days", "note", "currency", "exchange_on", "lead_days", "our_number")
         return SupplierFacts(
             **{name: typed[name] for name in names},
+            warranty_days=typed["warranty_days"],
             in_use=typed["in_use"],
             exchange_ppm=typed["exchange"] or 0,
             minimum_order_minor=typed["minimum_order"] or 0,

@@ -12,12 +12,14 @@ from django.urls import reverse
 from inventory.documents import labels as label_sheet
 from inventory.documents import lot_label as bag_label
 from inventory.documents import order as order_document
+from inventory.documents import supplier_claim as supplier_claim_letter
 from inventory.documents.labels import DrawerContent, DrawerLabel, DrawerLabels, LabelSheet
 from inventory.documents.lot_label import LotLabel
-from inventory.models import Balance, Drawer, Lot, Order
+from inventory.models import Balance, Drawer, Lot, Order, SupplierClaim
 from inventory.queries.lots import listed_lots, received_count
 from inventory.queries.order_paper import order_paper
 from inventory.queries.orders import standing_of
+from inventory.queries.supplier_claim_paper import letter_of
 from shop.models import Profile
 from shop.paper.drawn import Drawn
 
@@ -83,3 +85,10 @@ def order(pk: int, profile: Profile, on: date) -> Drawn:
     one = Order.objects.select_related("supplier", "made_by", "sent_by").get(pk=pk)
     paper = order_paper(standing_of(one, profile.currency, on), profile)
     return Drawn(f"order-{one.number or 'draft'}.pdf", order_document.draw(paper))
+
+
+def supplier_claim(pk: int, profile: Profile) -> Drawn:
+    """The letter to the supplier about parts that failed."""
+    heads = ("supplier", "lot__part", "lot__order_line__order")
+    claim = SupplierClaim.objects.select_related(*heads).get(pk=pk)
+    return Drawn(f"claim-lot-{claim.lot_id}.pdf", supplier_claim_letter.draw(letter_of(claim, profile)))

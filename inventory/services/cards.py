@@ -135,6 +135,7 @@ class SupplierFacts:
     email: str = ""
     address: str = ""
     return_days: int = 0
+    warranty_days: int | None = None
     note: str = ""
     currency: str = ""
     exchange_ppm: int = MILLION

@@ -6,9 +6,9 @@ from datetime import date, datetime, timedelta
 from django.db import transaction
 from django.db.models import F
 
-from inventory.models import Balance, Condition, Drawer, Hold, Lot, Movement, MovementKind, OrderLine, Part, Supplier
+from inventory.models import BadLot, Balance, Condition, Drawer, Hold, Lot, Movement, MovementKind, OrderLine, Part, Supplier
 from shop.acts import Refused, Stale
-from shop.models import Staff
+from shop.models import Customer, Staff
 
 MOST_AT_ONCE = 100_000
 
@@ -22,6 +22,7 @@ class Receipt:
     """Parts that came in together: what, how many, where to, at what cost for one (thousandths of a minor unit).
 
     `order_line` is what they were ordered on; `reason` stays with the movement, such as why more came than was ordered.
+    `owner`: the customer whose own parts they are; such parts cost the shop nothing and came from no supplier.
     """
 
     part: Part
@@ -35,6 +36,7 @@ class Receipt:
     note: str = ""
     order_line: OrderLine | None = None
     reason: str = ""
+    owner: Customer | None = None
 
 
 def _check_count(count: int) -> None:
@@ -84,6 +86,8 @@ def receive(receipt: Receipt, *, person: Staff, at: datetime) -> Lot:
         raise Refused("The cost can't be negative.", field="unit_cost")
     if receipt.received_on > at.date() + timedelta(days=1):
         raise Refused("The day of receipt lies in the future.", field="received_on")
+    if receipt.owner is not None and (receipt.unit_cost_milli or receipt.supplier or receipt.order_line):
+        raise Refused("What a customer brought cost the shop nothing and came from no supplier. Empty both.", field="unit_cost")
     window = receipt.supplier.return_days if receipt.supplier else 0
     lot = Lot.objects.create(
         part=receipt.part,
@@ -95,6 +99,7 @@ def receive(receipt: Receipt, *, person: Staff, at: datetime) -> Lot:
         return_until_on=receipt.received_on + timedelta(days=window) if window else None,
         note=receipt.note,
         order_line=receipt.order_line,
+        owner=receipt.owner,
     )
     _move(lot, receipt.drawer, MovementKind.RECEIVED, receipt.count, person=person, at=at, reason=receipt.reason)
     return lot
@@ -102,16 +107,63 @@ def receive(receipt: Receipt, *, person: Staff, at: datetime) -> Lot:
 
 @transaction.atomic
 def take(
-    lot: Lot, drawer: Drawer, count: int, *, reference: str, person: Staff, at: datetime, hold: Hold | None = None
+    lot: Lot,
+    drawer: Drawer,
+    count: int,
+    *,
+    reference: str,
+    person: Staff,
+    at: datetime,
+    hold: Hold | None = None,
+    customer_id: int | None = None,
 ) -> Movement:
-    """Take parts out of a drawer to fit them. A hold of the same lot and drawer is used up first."""
+    """Take parts out of a drawer to fit them. A hold of the same lot and drawer is used up first.
+
+    `customer_id`: in whose set they go; a customer's own parts go in no other's.
+    """
     _check_count(count)
-    current = Lot.objects.get(pk=lot.pk)
-    if current.blocked_reason:
-        raise Refused(f"This lot is blocked: {current.blocked_reason}. Choose a part of another lot.", code="blocked")
+    _check_owner(lot, customer_id)
+    _check_not_blocked(lot)
     if hold is not None:
         _end_hold(hold, "fitted", at)
     return _move(lot, drawer, MovementKind.FITTED, -count, person=person, at=at, reference=reference)
+
+
+def _check_not_blocked(lot: Lot) -> None:
+    current = Lot.objects.get(pk=lot.pk)
+    if current.blocked_reason:
+        raise Refused(f"This lot is blocked: {current.blocked_reason}. Choose a part of another lot.", code="blocked")
+
+
+def _check_owner(lot: Lot, customer_id: int | None) -> None:
+    if lot.owner is not None and lot.owner_id != customer_id:
+        raise Refused(
+            f"These are {lot.owner}'s own parts and go into no other customer's set. Choose a part of another lot.",
+            code="not_ours",
+        )
+
+
+@transaction.atomic
+def give_back(lot: Lot, drawer: Drawer, count: int, *, person: Staff, at: datetime, reference: str = "") -> Movement:
+    """Unused parts go back to the customer whose they are."""
+    _check_count(count)
+    if lot.owner is None:
+        raise Refused("These parts are the shop's own; only what a customer brought is given back to one.", code="ours")
+    reason = f"given back to {lot.owner}"
+    return _move(lot, drawer, MovementKind.SENT_BACK, -count, person=person, at=at, reference=reference, reason=reason)
+
+
+@transaction.atomic
+def not_given_back(given: Movement, *, person: Staff, at: datetime) -> Movement:
+    """Takes a giving back by mistake back: the parts lie where they lay."""
+    if given.lot.owner_id is None or given.kind != MovementKind.SENT_BACK or given.count >= 0:
+        raise Refused("This movement gave nothing back to a customer.", code="ours")
+    reason = f"not given back after all: movement {given.pk}"
+    if Movement.objects.filter(lot=given.lot, drawer=given.drawer, reason=reason).exists():
+        raise Stale("That was taken back already. Load the page again to see what lies here.")
+    return _move(
+        given.lot, given.drawer, given.kind, -given.count, person=person, at=at, reference=given.reference, reason=reason
+    )
 
 
 @transaction.atomic
@@ -140,6 +192,8 @@ def scrap(lot: Lot, drawer: Drawer, count: int, *, reason: str, person: Staff, a
 def send_back(lot: Lot, drawer: Drawer, count: int, *, reason: str, person: Staff, at: datetime) -> Movement:
     _check_count(count)
     _need_reason(reason)
+    if lot.owner is not None:
+        raise Refused(f"These are {lot.owner}'s own parts. Give them back to the customer instead.", code="not_ours")
     if lot.supplier_id is None:
         raise Refused("No supplier is written down for this lot, so it can't go back to one. Scrap it instead.")
     return _move(lot, drawer, MovementKind.SENT_BACK, -count, person=person, at=at, reason=reason)
@@ -186,9 +240,13 @@ def count_drawer(
 
 
 @transaction.atomic
-def hold(lot: Lot, drawer: Drawer, count: int, *, reference: str, person: Staff, at: datetime) -> Hold:
-    """Keep parts for a job; they stay in the drawer and nobody else can take them."""
+def hold(
+    lot: Lot, drawer: Drawer, count: int, *, reference: str, person: Staff, at: datetime, customer_id: int | None = None
+) -> Hold:
+    """Keep parts for a job; they stay in the drawer and nobody else can take them. `customer_id`: whose job it is."""
     _check_count(count)
+    _check_owner(lot, customer_id)
+    _check_not_blocked(lot)
     balance = _balance(lot, drawer)
     if balance.free < count:
         raise NotEnough(_short(lot, drawer, balance, count), code="not_enough")
@@ -213,7 +271,9 @@ def _end_hold(held: Hold, why: str, at: datetime) -> None:
 
 @transaction.atomic
 def block_lot(lot: Lot, reason: str) -> None:
-    """Nothing of this lot is fitted any more; an empty reason lets it go again."""
+    """Nothing of this lot is fitted any more; an empty reason lets it go again, unless the lot was found bad."""
+    if not reason and BadLot.objects.filter(lot=lot, lifted_at__isnull=True).exists():
+        raise Refused("This lot was found bad. Lift that on the bad lot's page, with the reason.", code="found_bad")
     Lot.objects.filter(pk=lot.pk).update(blocked_reason=reason[:200])
 
 

@@ -14,9 +14,11 @@ from inventory.filters import HERE, LotFilter
 from inventory.forms.lot import BlockForm, CountForm, TakeOutForm, TransferForm
 from inventory.models import Balance, Drawer, Lot
 from inventory.pricing import price_terms, priced_lot
+from inventory.queries.bad_lots import open_bad
 from inventory.queries.drawers import codes
 from inventory.queries.individuals import individual
 from inventory.queries.lots import ledger, listed_lots, lying, received_count, went_into
+from inventory.queries.supplier_claims import claims_on, cover_of
 from inventory.tables import LotTable, job_link
 from inventory.views.acting import carry_out, terms
 from shop import acts
@@ -58,6 +60,9 @@ def _show(request: HttpRequest, one: Lot, block_form: BlockForm) -> HttpResponse
         "received": received_count(one),
         "price": priced_lot(one.part, one, price_terms()),
         "can_go_back": one.can_go_back(today()),
+        "bad": open_bad(one),
+        "cover": cover_of(one, today()),
+        "claims": claims_on([one]),
         "lying": lying(one),
         "individual": individual(one) if one.is_individual else None,
         "tests": one.tests.select_related("person").order_by("-tested_on", "-pk") if one.is_individual else (),  # type: ignore[attr-defined]

@@ -11,6 +11,7 @@ from django_tables2 import RequestConfig
 from inventory import services
 from inventory.forms.supplier import SupplierChangeForm, SupplierForm, supplier_values
 from inventory.models import Supplier
+from inventory.queries.supplier_claims import listed_claims, sums_of
 from inventory.services import supplier_seen
 from inventory.tables import SupplierTable
 from inventory.views.acting import carry_out
@@ -52,7 +53,8 @@ def supplier_change(request: HttpRequest, pk: int) -> HttpResponse:
     one = get_object_or_404(Supplier, pk=pk)
     start = {**supplier_values(one), "seen": supplier_seen(one)}
     form = SupplierChangeForm(request.POST or None, initial=start)
-    context: dict[str, Any] = {"supplier": one, "form": form}
+    claimed = sums_of(listed_claims().filter(supplier=one))
+    context: dict[str, Any] = {"supplier": one, "form": form, "claimed": claimed}
     if form.is_valid():
         try:
             done = acts.once(form.cleaned_data["once"], "change supplier", lambda: _change(one, form))
