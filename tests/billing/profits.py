@@ -92,7 +92,14 @@ def a_supplier_credit(job: Job, amount_minor: int, *, at: Any = None) -> Supplie
     when, person = at or now(), make.a_staff()
     lot = make.a_lot(supplier=make.a_supplier(), at=when - timedelta(days=30))
     claim = SupplierClaim.objects.create(
-        supplier=make.a_supplier(), lot=lot, count=1, cost_milli=20_000, reason="leaky", reference=job.number, at=when, person=person
+        supplier=make.a_supplier(),
+        lot=lot,
+        count=1,
+        cost_milli=20_000,
+        reason="leaky",
+        reference=job.number,
+        at=when,
+        person=person,
     )
     SupplierClaimStep.objects.create(
         claim=claim,
