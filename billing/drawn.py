@@ -10,9 +10,13 @@ from django.urls import reverse
 from billing import papers
 from billing.documents import credit_note as credit_note_document
 from billing.documents import invoice as invoice_document
+from billing.documents import sale as sale_document
 from billing.documents import statement as statement_document
 from billing.models import Invoice
 from billing.queries import with_account
+from billing.queries.sale_papers import buyers_paper as buyers_paper_of
+from billing.queries.sale_papers import sale_account as sale_account_of
+from billing.queries.sales import sales
 from jobs.documents import summary as summary_document
 from jobs.documents import warranty as warranty_document
 from jobs.models import Job, Warranty
@@ -54,3 +58,16 @@ def warranty(job_pk: int, root: str) -> Drawn:
     address = root + reverse("jobs:job", args=[job_pk])
     paper = warranty_paper(found, letterhead(), job_url=address, **papers.keepsake_facts(found.job))
     return Drawn(f"warranty-{found.job.number}.pdf", warranty_document.draw(paper))
+
+
+def sale_account(pk: int, *, written_on: date) -> Drawn:
+    """The account of the sale of a set that nobody collected, for its owner."""
+    shown = sales().get(pk=pk)
+    content = sale_document.draw(sale_account_of(shown, letterhead(), written_on=written_on))
+    return Drawn(f"sale-{shown.job.number}.pdf", content)
+
+
+def buyers_paper(pk: int) -> Drawn:
+    """What the buyer of such a set takes along."""
+    shown = sales().get(pk=pk)
+    return Drawn(f"sold-{shown.job.number}.pdf", sale_document.draw_buyers(buyers_paper_of(shown, letterhead())))

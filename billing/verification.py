@@ -2,10 +2,11 @@
 
 from collections.abc import Iterator
 from itertools import groupby
+from typing import Any
 
 from django.db.models import Exists, OuterRef, Prefetch
 
-from billing.models import Invoice, InvoiceLine, LineKind, PaperKind, Payment, PaymentKind
+from billing.models import Invoice, InvoiceLine, LineKind, PaperKind, Payment, PaymentKind, UncollectedSale
 from billing.queries import (
     account_of,
     deposits_left_minor,
@@ -20,6 +21,7 @@ from billing.queries.accounts import FIRST_DAY, LAST_DAY
 from billing.queries.journal import journal_of
 from billing.queries.ledger import AT_ONCE, HISTORY
 from billing.queries.periods import Period
+from billing.queries.sales import sales, split_of
 from inventory.models import Order
 from jobs.models import Job, Stage
 from jobs.queries.sheet import sheet_of
@@ -204,6 +206,32 @@ def _pair_differs(payment: Payment) -> Iterator[str]:
         yield f"{name} takes back a line of {other.invoice.number}"
 
 
+def uncollected_sales() -> Found:
+    """A sale's price is shared by its own rule, its money stands on the job's invoices, no more is paid out than was left."""
+    listed = sales().prefetch_related("job__invoices__payments")
+    sold = set(UncollectedSale.objects.values_list("job_id", flat=True))
+    closed = set(Job.objects.filter(stage=Stage.SOLD).values_list("pk", flat=True))
+    paid = Payment.objects.filter(kind=PaymentKind.FROM_SALE).exclude(invoice__job__in=sold).count()
+    return look("money: sales of uncollected sets", [*(_sale_differs(one) for one in listed), _sold_differs(sold, closed, paid)])
+
+
+def _sale_differs(sale: Any) -> Iterator[str]:
+    name, split = f"sale of {sale.job.number}", split_of(sale.price_minor, sale.costs_minor, sale.owed_minor)
+    lines = [line for paper in sale.job.invoices.all() for line in paper.payments.all() if line.kind == PaymentKind.FROM_SALE]
+    yield from differ(f"{name}, paid of what was owed", sum(line.amount_minor for line in lines), split.paid_minor)
+    yield from differ(f"{name}, left for the owner", sale.surplus_minor, split.surplus_minor)
+    if sale.left < 0:
+        yield f"{name} paid out {-sale.left} more than was left"
+
+
+def _sold_differs(sold: set[int], closed: set[int], strays: int) -> Iterator[str]:
+    for pk in sorted(sold ^ closed):
+        number = Job.objects.get(pk=pk).number
+        yield f"{number} is {'sold without its stage' if pk in sold else 'at “Sold” without a sale'}"
+    if strays:
+        yield f"{strays} lines of money come out of a sale that isn't there"
+
+
 def books() -> Found:
     """Every entry of the journal balances: debit and credit are the same sum."""
     profile = Profile.current()
@@ -221,5 +249,6 @@ LOOKS: tuple[Looker, ...] = (
     deposits,
     accounts,
     moves,
+    uncollected_sales,
     books,
 )

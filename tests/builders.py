@@ -9,15 +9,22 @@ from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
+from django.utils import timezone
+
 from billing.models import Invoice, PaymentKind
 from billing.queries import account_of
 from billing.release import Signature, hand_over, return_unsafe
 from billing.services import Money, issue_invoice, record_payment
+from billing.services.uncollected import Sale, sell
 from inventory import services as stock
 from inventory.components.notation import read_notation
-from inventory.models import Drawer, Kind, Lot, Part, Supplier
+from inventory.models import BadLot, Drawer, Kind, Lot, Part, Supplier, SupplierClaim
+from inventory.services.bad_lots import Finding, find_bad
+from inventory.services.supplier_claims import Asking, claim_back, credited
+from inventory.services.supplier_claims import Step as ClaimStep
 from jobs.bench.safety import required_readings
 from jobs.models import (
+    CollectionNotice,
     Decision,
     Estimate,
     FlatTask,
@@ -35,13 +42,16 @@ from jobs.models.estimate import ConsentHow, EstimateLineKind
 from jobs.queries.second_look import second_look_points
 from jobs.queries.sheet import position_state, sheet_of
 from jobs.services import estimates, log, proving, stages
+from jobs.services.bad_lot_letters import Told, record_answer, record_letters
 from jobs.services.called_for import CalledRow, save_called_for
+from jobs.services.collection import Notice, record_notice, record_service
 from jobs.services.consents import Answer, record_answer
 from jobs.services.intake import Intake, JobFacts, SetFacts, model_named, take_in
 from jobs.services.labour import Work, log_work
 from shop.clock import now
 from shop.customers import CustomerFacts, add_customer
 from shop.models import Bench, Customer, Profile, Role, Staff
+from shop.place import rules_of
 
 BENCH_PASSWORD = "soldering-iron-17"
 QUANTITIES = (Kind.RESISTOR, Kind.CAPACITOR, Kind.INDUCTOR)
@@ -150,6 +160,35 @@ def a_flat_task(name: str = "Align the IF strip", price_minor: int = 6000, step:
 
 def author(person: Staff | None = None, at: datetime | None = None) -> log.Author:
     return log.Author(person or a_staff(), at or now())
+
+
+def a_bad_lot(job: Job, why: str = "leaks at half its voltage", person: Staff | None = None, **facts: Any) -> BadLot:
+    """The lot of the part that a job fitted first, found bad; `supplier` and `date_code` are written on the lot before."""
+    entry = job.entries.filter(kind="fitted").select_related("lot").first()  # type: ignore[attr-defined]
+    known = {name: facts.pop(name) for name in ("supplier", "date_code") if name in facts}
+    Lot.objects.filter(pk=entry.lot_id).update(**known)
+    entry.lot.refresh_from_db()
+    also = facts.pop("also", ())
+    return find_bad(entry.lot, Finding(why, **facts), also=also, person=person or a_staff(), at=now())
+
+
+def a_letter(bad: BadLot, answer: str = "", person: Staff | None = None, how: str = "post") -> None:
+    """To everybody whose set it is in; answered where an answer is given."""
+    entries = list(LogEntry.objects.filter(kind="fitted", lot=bad.lot).select_related("job__radio__customer"))
+    told = Told(entries, timezone.localdate(now()), how)
+    record_letters([bad], told, person=person or a_staff(), at=now())
+    if answer:
+        record_answer([bad], told, answer, person=person or a_staff(), at=now())
+
+
+def a_supplier_claim(
+    lot: Lot, reason: str = "leaks", count: int = 1, person: Staff | None = None, credited_minor: int = 0, **facts: Any
+) -> SupplierClaim:
+    who, today = person or a_staff(), timezone.localdate(now())
+    claim = claim_back(lot, Asking(count, reason, facts.pop("on", today), **facts), person=who, at=now())
+    if credited_minor:
+        credited(claim, ClaimStep(today), credited_minor, person=who, at=now())
+    return claim
 
 
 # A job at a given stage. Each step below leads to one stage from the one before it.
@@ -305,7 +344,32 @@ STEPS: Steps = (
 
 
 def _sell(job: Job, way: "_Way", at: datetime) -> None:
-    Job.objects.filter(pk=job.pk).update(stage=Stage.SOLD)
+    """Billed, announced with proof, and sold for 40.00 above what was owed and the 5.00 that it cost."""
+    invoice = an_invoice(job, way.person, at)
+    notice = announce_sale(job, way.person, at)
+    owner = a_staff("owner", Role.OWNER)
+    price = account_of(invoice).due_minor + 4_500
+    sale = Sale(notice.names_day_on, price, "Orla Venn", "three offers asked", 500, "notice in the paper", True, checked=True)  # type: ignore[arg-type]
+    sell(job, sale, person=owner, at=at)
+
+
+def days_uncollected() -> int:
+    """Days that pass at least between a set being ready and its lawful sale."""
+    rule = rules_of(log.profile()).uncollected
+    return rule.wait_days + rule.notice_days + 1
+
+
+def announce_sale(job: Job, person: Staff | None = None, at: datetime | None = None) -> CollectionNotice:
+    """Both notices with their proof, the day named is here; the set has been ready for `days_uncollected`."""
+    when, who = at or now(), person or a_staff()
+    rule, day = rules_of(log.profile()).uncollected, timezone.localdate(when)
+    to_whom, sent_on = f"{job.customer.name}\n1 Pettiwick Row", day - timedelta(days=rule.notice_days)
+    record_notice(job, Notice("collect", sent_on, "recorded post", to_whom), person=who, at=when)
+    last = Notice("sale", sent_on, "recorded post", to_whom, day, undisputed=True, checked=True)
+    notice = record_notice(job, last, person=who, at=when)
+    for kind in ("posted", "published"):
+        record_service(notice, kind, notice.sent_on, "RN 4711 0815", person=who, at=when)
+    return notice
 
 
 SOLD_STEPS: Steps = (*STEPS[:-1], (Stage.SOLD, _sell))
@@ -338,11 +402,12 @@ def a_job(
     ways = {Stage.DECLINED: DECLINED_STEPS, Stage.RETURNED: DECLINED_STEPS, Stage.SOLD: SOLD_STEPS}
     steps = ways.get(Stage(stage), STEPS)
     wanted = 0 if stage == Stage.TAKEN_IN else [name for name, _ in steps].index(stage) + 1
-    began = end - timedelta(days=wanted)
+    waited = timedelta(days=days_uncollected() if stage == Stage.SOLD else 0)
+    began = end - timedelta(days=wanted) - waited
     job = take_in(Intake(JobFacts(fault, **facts), customer=owner, radio=known), person=who, at=began)
     way = _Way(who, labour_minor, with_fit)
     for day, (_, step) in enumerate(steps[:wanted], 1):
-        step(job, way, began + timedelta(days=day))
+        step(job, way, began + timedelta(days=day) + (waited if day == wanted else timedelta()))
         job.refresh_from_db()
     return job
 

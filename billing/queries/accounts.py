@@ -13,7 +13,7 @@ from jobs.models import Job
 
 # A day at either end of the calendar has no moment in every time zone; nothing is booked there.
 FIRST_DAY, LAST_DAY = date(2, 1, 1), date(9998, 12, 31)
-MONEY_IN = (PaymentKind.PAID, PaymentKind.MOVED_IN)
+MONEY_IN = (PaymentKind.PAID, PaymentKind.MOVED_IN, PaymentKind.FROM_SALE)
 MONEY_OUT = (PaymentKind.REFUND, PaymentKind.MOVED_OUT)
 LET_GO = (PaymentKind.WAIVED, PaymentKind.WRITTEN_OFF)
 
@@ -36,11 +36,13 @@ class Account:
     let_go_minor: int = 0
     lost_booked_minor: int = 0
     is_credited: bool = False
+    from_sale_minor: int = 0
 
     @property
     def money_minor(self) -> int:
-        """Money on this invoice: received or moved here, less what was given back or moved away."""
-        return self.paid_minor + self.moved_in_minor - self.refunded_minor - self.moved_out_minor
+        """Money on this invoice: received, moved here or out of a sale, less what was given back or moved away."""
+        received = self.paid_minor + self.moved_in_minor + self.from_sale_minor
+        return received - self.refunded_minor - self.moved_out_minor
 
     @property
     def prepaid_minor(self) -> int:
@@ -107,6 +109,7 @@ def with_account(invoices: "QuerySet[Invoice]", as_of: date | None = None) -> "Q
         refunded=booked(PaymentKind.REFUND),
         moved_in=booked(PaymentKind.MOVED_IN),
         moved_out=booked(PaymentKind.MOVED_OUT),
+        from_sale=booked(PaymentKind.FROM_SALE),
         let_go=booked(*LET_GO),
         lost=booked(PaymentKind.WRITTEN_OFF),
         money=booked(*MONEY_IN, taking=MONEY_OUT),
@@ -158,6 +161,7 @@ def account_of(invoice: Invoice) -> Account:
         let_go_minor=known.let_go,
         lost_booked_minor=known.lost,
         is_credited=known.is_credited,
+        from_sale_minor=known.from_sale,
     )
 
 

@@ -10,7 +10,7 @@ from datetime import date
 
 from django.utils import timezone
 
-from billing.models import Invoice, InvoiceLine, LineKind, Payment, PaymentKind
+from billing.models import Invoice, InvoiceLine, LineKind, Payment, PaymentKind, SurplusPayment, UncollectedSale
 from billing.queries.accounts import end_of, start_of
 from billing.queries.frozen import frozen_totals
 from billing.queries.ledger import AT_ONCE, Step, steps_of, touched, with_history
@@ -25,6 +25,8 @@ DEPOSITS = "deposits held"
 WAIVED = "waived"
 LOST = "written off as lost"
 MOVED = "on the way between invoices"
+RECEIVED_FROM_SALES, SALE_HELD = "money received: sales of uncollected sets", "held from sales of uncollected sets"
+SALE_COSTS, SALE_LOST = "money paid: costs of such sales", "costs of such sales, not covered"
 SALES: dict[str, str] = {
     LineKind.PART: "sales: parts",
     LineKind.LABOUR: "sales: labour",
@@ -91,7 +93,8 @@ class Journal:
 
 def journal_of(period: Period, shop_currency: str) -> Journal:
     """`shop_currency` is that of deposits, which are taken before there is a paper. The same number of queries for any period."""
-    entries = [*_of_invoices(period), *_of_deposits(period, shop_currency), *_of_suppliers(period)]
+    of_customers = [*_of_invoices(period), *_of_deposits(period, shop_currency), *_of_sales(period, shop_currency)]
+    entries = [*of_customers, *_of_suppliers(period)]
     return Journal(period, tuple(sorted(entries, key=lambda entry: (entry.on, entry.paper))))
 
 
@@ -150,6 +153,7 @@ def _received(money: Payment) -> list[tuple[str, int]]:
         PaymentKind.REFUND: (f"money received: {money.get_how_display().lower()}", -money.amount_minor),
         PaymentKind.MOVED_IN: (MOVED, money.amount_minor),
         PaymentKind.MOVED_OUT: (MOVED, -money.amount_minor),
+        PaymentKind.FROM_SALE: (SALE_HELD, money.amount_minor),
     }
     kind = PaymentKind(money.kind)
     return [signed[kind]] if kind in signed else []
@@ -180,6 +184,28 @@ def _of_deposits(period: Period, currency: str) -> Iterator[Entry]:
         text = f"Deposit {'given back' if one.given_back else 'taken'}, {one.get_how_display().lower()}"
         lines = (money, Line(DEPOSITS, -sign * one.amount_minor))
         yield Entry(timezone.localdate(one.at), one.job.number, text, one.job.customer.name, currency, lines)
+
+
+def _of_sales(period: Period, currency: str) -> Iterator[Entry]:
+    """The price of an uncollected set, less costs, is held: what was owed is paid out of it, the rest is the owner's."""
+    for one in (
+        UncollectedSale.objects.filter(sold_on__range=(period.first, period.last)).select_related("job__customer").order_by("pk")
+    ):
+        net = one.price_minor - one.costs_minor
+        sums = (
+            (RECEIVED_FROM_SALES, one.price_minor),
+            (SALE_COSTS, -one.costs_minor),
+            (SALE_HELD, -max(net, 0)),
+            (SALE_LOST, max(-net, 0)),
+        )
+        lines = tuple(Line(account, minor) for account, minor in sums if minor) or (Line(SALE_HELD, 0),)
+        yield Entry(one.sold_on, one.job.number, "Sold, as nobody collected it", one.job.customer.name, currency, lines)
+    paid = SurplusPayment.objects.filter(at__gte=start_of(period.first), at__lt=end_of(period.last))
+    for out in paid.select_related("sale__job").order_by("pk"):
+        how = out.get_how_display().lower()
+        lines = (Line(SALE_HELD, out.amount_minor), Line(f"money received: {how}", -out.amount_minor))
+        text = f"Rest of a sale paid out, {how}"
+        yield Entry(timezone.localdate(out.at), out.sale.job.number, text, out.to_whom, currency, lines)
 
 
 def _of_suppliers(period: Period) -> Iterator[Entry]:

@@ -70,6 +70,7 @@ WORDS: dict[str, str] = {
     PaymentKind.WRITTEN_OFF: "Written off as lost",
     PaymentKind.MOVED_OUT: "Moved to another invoice",
     PaymentKind.MOVED_IN: "Moved from another invoice",
+    PaymentKind.FROM_SALE: "Out of the sale of the uncollected set",
 }
 
 
@@ -126,6 +127,7 @@ _SUMS: dict[str, str] = {
     PaymentKind.REFUND: "refunded_minor",
     PaymentKind.MOVED_IN: "moved_in_minor",
     PaymentKind.MOVED_OUT: "moved_out_minor",
+    PaymentKind.FROM_SALE: "from_sale_minor",
     PaymentKind.WAIVED: "let_go_minor",
     PaymentKind.WRITTEN_OFF: "let_go_minor",
 }

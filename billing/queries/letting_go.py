@@ -39,6 +39,7 @@ def _words_of(invoice: Invoice) -> str:
         (account.prepaid_minor, "set off from the deposit"),
         (account.paid_minor, "paid"),
         (account.moved_in_minor, "moved here from another invoice"),
+        (account.from_sale_minor, "out of the sale of the set"),
         (account.refunded_minor, "paid back"),
         (account.moved_out_minor, "moved to another invoice"),
         (account.waived_minor, "waived by the owner"),

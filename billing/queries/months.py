@@ -14,7 +14,7 @@ from django.db.models import BigIntegerField, F, Q, QuerySet, Sum
 from django.db.models.functions import TruncMonth
 from django.utils import timezone
 
-from billing.models import Invoice, InvoiceLine, LineKind, PaperKind, Payment, PaymentKind
+from billing.models import Invoice, InvoiceLine, LineKind, PaperKind, Payment, PaymentKind, SurplusPayment, UncollectedSale
 from billing.queries.accounts import end_of, start_of
 from billing.queries.periods import Period
 from jobs.models import Deposit
@@ -60,7 +60,7 @@ def months_until(last: date, count: int) -> Period:
 
 
 def money_by_month(period: Period, currency: str) -> MoneyByMonth:
-    """From the first month of the period to its last, those without money as well. Seven queries."""
+    """From the first month of the period to its last, those without money as well. Nine queries."""
     papers = Invoice.objects.filter(issued_on__range=(period.first, period.last))
     ours = papers.filter(currency=currency)
     parts, work = _sold(ours)
@@ -121,7 +121,7 @@ def _cost(papers: "QuerySet[Invoice]") -> Counter[date]:
 
 
 def _received(period: Period, currency: str) -> Counter[date]:
-    """Money from customers less what went back to them; what moved between invoices came in once."""
+    """Money from customers and from sales of uncollected sets, less what went back; what moved between invoices came in once."""
     paid = _by_month(Payment.objects.filter(invoice__currency=currency), period, "kind")
     deposits = _by_month(Deposit.objects.all(), period, "given_back")
     signs = {PaymentKind.PAID: 1, PaymentKind.REFUND: -1}
@@ -130,6 +130,12 @@ def _received(period: Period, currency: str) -> Counter[date]:
         found[month] += signs.get(kind, 0) * minor
     for month, given_back, minor in deposits:
         found[month] += -minor if given_back else minor
+    for month, _, minor in _by_month(SurplusPayment.objects.all(), period, "how"):
+        found[month] -= minor
+    sales = UncollectedSale.objects.filter(sold_on__range=(period.first, period.last))
+    by_month = sales.annotate(month=TruncMonth("sold_on")).order_by().values_list("month").annotate(sum=Sum("price_minor"))
+    for month, minor in by_month:
+        found[month] += minor
     return found
 
 

@@ -161,6 +161,8 @@ def take_back(payment: Payment, reason: str, *, person: Staff, at: datetime) -> 
     """
     if not reason.strip():
         raise Refused("Say why this is taken back.", field="reason")
+    if payment.kind == PaymentKind.FROM_SALE:
+        raise Refused("What a sale paid stands with the sale and can't be taken back alone.", code="from_sale")
     if payment.kind == PaymentKind.MOVED_OUT and hasattr(payment, "moved_from"):
         return take_back(payment.moved_from, reason, person=person, at=at)
     if payment.kind == PaymentKind.MOVED_IN:

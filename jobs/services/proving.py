@@ -177,9 +177,12 @@ def end_soak(run: SoakRun, *, passed: bool, at: datetime, note: str = "") -> Soa
 
 @transaction.atomic
 def record_hand_over(
-    job: Job, kind: str, *, received_by: str, how_disabled: str, money: str, person: Staff, at: datetime
+    job: Job, kind: str, *, received_by: str, how_disabled: str, money: str, person: Staff, at: datetime, code: str = ""
 ) -> HandOver:
-    """Write the hand-over and close the job; what was held for it is free again. Billing has looked at safety and money."""
+    """Write the hand-over and close the job; what was held for it is free again. Billing has looked at safety and money.
+
+    `code` is the act that closes the job; by default the one of the door that `kind` stands for.
+    """
     current = open_job(job)
     if len(received_by.strip()) < 2:
         raise Refused("Write who received the set and signed for it.", field="received_by")
@@ -196,7 +199,7 @@ def record_hand_over(
     )
     for held in Hold.objects.filter(log_entry__job=current, ended_at__isnull=True):
         stock.release_hold(held, at=at)
-    code = "hand_over" if kind == HandOverKind.PROVEN else "return_unrepaired"
-    stages.perform(current, code, person=person, at=at, note=f"received by {received_by.strip()}")
+    door = "hand_over" if kind == HandOverKind.PROVEN else "return_unrepaired"
+    stages.perform(current, code or door, person=person, at=at, note=f"received by {received_by.strip()}")
     job.refresh_from_db()
     return done

@@ -3,10 +3,13 @@
 from datetime import datetime, timedelta
 from typing import Any
 
-from billing.models import Invoice, Payment, PaymentKind
+from django.utils import timezone
+
+from billing.models import Invoice, Payment, PaymentKind, UncollectedSale
 from billing.queries import account_of, credited_of, taken_by
 from billing.services import Money, PartOf, credit, credit_part, move_credit, record_payment, take_back, take_deposit
-from jobs.models import Job
+from billing.services.uncollected import PayOut, Sale, book_sale, pay_out
+from jobs.models import CollectionNotice, Job
 from shop.acts import Refused
 from shop.clock import now
 from shop.models import Customer, Profile, Role, Staff
@@ -44,7 +47,7 @@ def whole_lines(invoice: Invoice, *places: int) -> list[PartOf]:
 
 # One step of a history: what is done, to which of the invoices, and a number that it takes what it needs from.
 Step = tuple[str, int, int]
-ACTS = ("pay", "overpay", "refund", "waive", "lose", "part", "whole", "move", "slip")
+ACTS = ("pay", "overpay", "refund", "waive", "lose", "part", "whole", "move", "slip", "sell")
 
 
 def play(invoices: list[Invoice], steps: list[Step], start: datetime) -> int:
@@ -82,7 +85,25 @@ def _do(act: str, invoices: list[Invoice], place: int, number: int, at: datetime
         goal = Invoice.objects.get(pk=invoices[(place + 1) % len(invoices)].pk)
         open_minor = min(-due, account_of(goal).open_minor)
         move_credit(invoice, goal, 1 + number % max(open_minor, 1), person=boss(), at=at)
+    elif act == "sell":
+        _sell(invoice, number, at)
     else:
         lines = list(Payment.objects.filter(invoice=invoice).order_by("pk"))
         if lines:
             take_back(lines[number % len(lines)], "a slip", person=boss(), at=at)
+
+
+def _sell(invoice: Invoice, number: int, at: datetime) -> None:
+    """The money of a sale, whatever stage the job is at; a job's set is sold once."""
+    job = invoice.job
+    if UncollectedSale.objects.filter(job=job).exists():
+        raise Refused("It is sold already.")
+    day = timezone.localdate(at)
+    notice = CollectionNotice.objects.create(
+        job=job, kind="sale", sent_on=day, how="post", to_whom="Iwona Brzask", names_day_on=day, at=at, person=boss()
+    )
+    costs = number % 700
+    sale = Sale(day, 1 + number, "Orla Venn", "offered to three dealers", costs, "carriage" if costs else "")
+    made = book_sale(job, notice, sale, "a rule", person=boss(), at=at)
+    if made.surplus_minor:
+        pay_out(made, PayOut(1 + number % made.surplus_minor, "Iwona Brzask", "cash"), person=boss(), at=at)

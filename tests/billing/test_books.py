@@ -15,8 +15,9 @@ from hypothesis import strategies as st
 from billing.exports import journal_sheet, papers_sheet, tax_sheet
 from billing.models import Invoice, InvoiceLine, PaymentKind
 from billing.queries import account_of
-from billing.queries.journal import DEPOSITS, LOST, OWED, WAIVED, Journal, journal_of, unbalanced
+from billing.queries.journal import DEPOSITS, LOST, OWED, SALE_HELD, WAIVED, Journal, journal_of, unbalanced
 from billing.queries.periods import Period, periods_until, read_period
+from billing.queries.sales import sales
 from billing.queries.tax_report import paper_rows, tax_report
 from billing.services import credit, credit_part, give_back_deposit, move_credit, take_back, take_deposit
 from inventory.models import SupplierBill
@@ -143,7 +144,10 @@ def test_any_history_balances(three_bills: list[Invoice], steps: list[tuple[str,
         assert kept.get(WAIVED, 0) == sum(one.waived_minor for one in accounts)
         assert kept.get(LOST, 0) == sum(one.lost_minor for one in accounts)
         assert kept[DEPOSITS] == sum(one.prepaid_minor for one in accounts) - 1_000
-        assert kept["money received: cash"] == 1_000 + sum(one.paid_minor - one.refunded_minor for one in accounts)
+        sold = list(sales())
+        out = sum(one.paid_out for one in sold)
+        assert kept["money received: cash"] == 1_000 + sum(one.paid_minor - one.refunded_minor for one in accounts) - out
+        assert kept.get(SALE_HELD, 0) == -sum(one.left for one in sold)
         middle = MONDAY.date() + timedelta(days=len(steps) // 2)
         halves = (Period(ALWAYS.first, middle), Period(middle + timedelta(days=1), ALWAYS.last))
         parts = [entry for half in halves for entry in journal_of(half, "GBP").entries]
