@@ -15,7 +15,8 @@ from math import log
 from jobs.forecast.priors import reserve_prior
 from jobs.forecast.rates import Rate
 
-DRAWS = 20_000
+# Fewer draws where each has many claims: their sum scatters less, and memory is bounded.
+DRAWS, FEWEST_DRAWS, MOST_CLAIMS = 20_000, 1_000, 2_000_000
 SEED = 1938
 
 
@@ -79,12 +80,13 @@ def _drawn(running: Sequence[OpenWarranty], history: ClaimHistory, rate: Rate, l
     import numpy as np
 
     fate = np.random.default_rng(SEED)
-    claims = fate.poisson(fate.gamma(rate.shape, 1 / rate.exposure, DRAWS) * left)
+    draws = max(FEWEST_DRAWS, min(DRAWS, int(MOST_CLAIMS / max(rate.mean * left, 1))))
+    claims = fate.poisson(fate.gamma(rate.shape, 1 / rate.exposure, draws) * left)
     spread, middle = _costs(running, history)
-    shared = middle.mean + fate.standard_t(middle.freedom, DRAWS).clip(-3, 3) * middle.doubt
-    owner = np.repeat(np.arange(DRAWS), claims)
+    shared = middle.mean + fate.standard_t(middle.freedom, draws).clip(-3, 3) * middle.doubt
+    owner = np.repeat(np.arange(draws), claims)
     each = np.exp(shared[owner] + fate.normal(0, 1, owner.size).clip(-3, 3) * spread)
-    sums = np.bincount(owner, weights=each, minlength=DRAWS)
+    sums = np.bincount(owner, weights=each, minlength=draws)
     low, high = np.quantile(sums, (0.1, 0.9))
     return round(float(sums.mean())), round(float(low)), round(float(high))
 

@@ -49,7 +49,8 @@ class SetShare:
         import numpy as np
 
         nodes = _nodes()
-        logs = np.array([_log_known(share, known) for share in self.shares]) + np.log(self.weights)[:, None] - nodes**2 / 2
+        usual = np.log(np.maximum(self.weights, 1e-300))[:, None] - nodes**2 / 2
+        logs = np.array([_log_known(share, known) for share in self.shares]) + usual
         weights = np.exp(logs - logs.max()).ravel()
         steps = (np.arange(count) + fate.random(count)) / count
         picked = np.searchsorted(np.cumsum(weights) / weights.sum(), steps).clip(0, weights.size - 1)

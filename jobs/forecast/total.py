@@ -100,12 +100,12 @@ class Outlook:
     words: str
 
 
-def forecast(case: SetCase, learnt: Learnt, *, rate_minor_per_hour: float, seed: int = 1938) -> Outlook:
+def forecast(case: SetCase, learnt: Learnt, *, rate_minor_per_hour: float, seed: int = 1938, draws: int = DRAWS) -> Outlook:
     """The same case, log, rate and seed always give the same outlook. `rate_minor_per_hour` without tax."""
     import numpy as np
 
     fate = np.random.default_rng(seed)
-    drawn = _Drawn(case, learnt, rate_minor_per_hour, fate)
+    drawn = _Drawn(case, learnt, rate_minor_per_hour, fate, draws)
     totals = _widened(drawn.totals, learnt.widening)
     low, median, high = (round(float(one)) for one in np.quantile(totals, (0.1, 0.5, 0.9)))
     told = {one.key: learnt.likelihoods.of(one.cell) for one in case.positions if one.replace is None}
@@ -135,6 +135,7 @@ class _Drawn:
     learnt: Learnt
     rate: float
     fate: np.random.Generator
+    draws: int
     chance: Floats = field(init=False)
     replaced: NDArray[np.bool_] = field(init=False)
     count: Floats = field(init=False)
@@ -149,11 +150,11 @@ class _Drawn:
         self.count = self.replaced.sum(axis=1).astype(float)
         self.parts = (self.replaced * self._prices()).sum(axis=1)
         self.work = self._work()
-        logged = (self.parts + self.work) * self.learnt.rest.drawn(self.fate, DRAWS)
+        logged = (self.parts + self.work) * self.learnt.rest.drawn(self.fate, self.draws)
         self.totals = np.asarray(logged * self.case.tax_factor + self.case.fees_minor)
 
     def chances(self) -> dict[str, float]:
-        shares = (self.replaced.sum(axis=0) + 0.5) / (DRAWS + 1)
+        shares = (self.replaced.sum(axis=0) + 0.5) / (self.draws + 1)
         return {one.key: float(share) for one, share in zip(self.case.positions, shares, strict=True) if one.replace is None}
 
     def most_worth(self) -> tuple[WorthMeasuring, ...]:
@@ -173,11 +174,11 @@ class _Drawn:
         positions = self.case.positions
         cells = sorted({one.cell for one in positions})
         known = [(probit(self.learnt.likelihoods.of(one.cell).mean), one.replace) for one in positions if one.replace is not None]
-        share, of_set = self.learnt.set_share.drawn(known, self.fate, DRAWS)
-        chances = _chances(cells, self.learnt, self.fate)
-        middle = np.column_stack([*(chances[one.cell] for one in positions), np.zeros((DRAWS, 0))])
+        share, of_set = self.learnt.set_share.drawn(known, self.fate, self.draws)
+        chances = _chances(cells, self.learnt, self.fate, self.draws)
+        middle = np.column_stack([*(chances[one.cell] for one in positions), np.zeros((self.draws, 0))])
         plain = {cell: ndtr(one) for cell, one in chances.items()}
-        self.chance = np.column_stack([*(plain[one.cell] for one in positions), np.zeros((DRAWS, 0))])
+        self.chance = np.column_stack([*(plain[one.cell] for one in positions), np.zeros((self.draws, 0))])
         own = self.fate.standard_normal(middle.shape)
         replaced = np.sqrt(1 - share)[:, None] * own < middle + (np.sqrt(share) * of_set)[:, None]
         for place, one in enumerate(positions):
@@ -187,7 +188,7 @@ class _Drawn:
 
     def _prices(self) -> Floats:
         positions = self.case.positions
-        prices = self.learnt.prices.drawn([(one.cell.role, one.cell.family) for one in positions], self.fate, DRAWS)
+        prices = self.learnt.prices.drawn([(one.cell.role, one.cell.family) for one in positions], self.fate, self.draws)
         prices = prices * self.rate / 60
         for place, one in enumerate(positions):
             if one.price_minor is not None:
@@ -199,22 +200,22 @@ class _Drawn:
 
         steps = [one for one in self.case.steps if one.planned is not False]
         if not steps:
-            return np.zeros(DRAWS)
+            return np.zeros(self.draws)
         minutes = self.learnt.times.drawn([one.step for one in steps], self.case.like, self.count, self.fate)
         for place, one in enumerate(steps):
             if one.minutes is not None:
                 minutes[:, place] = one.minutes
             if one.planned is None:
-                minutes[:, place] *= self.fate.random(DRAWS) < self.learnt.times.often(one.step).mean
+                minutes[:, place] *= self.fate.random(self.draws) < self.learnt.times.often(one.step).mean
         return np.asarray(minutes.sum(axis=1) * self.rate / 60)
 
 
-def _chances(cells: Sequence[Cell], learnt: Learnt, fate: np.random.Generator) -> dict[Cell, Floats]:
+def _chances(cells: Sequence[Cell], learnt: Learnt, fate: np.random.Generator, draws: int) -> dict[Cell, Floats]:
     """The chance of each kind on the normal scale, drawn so that kinds with a common parent stray together."""
     import numpy as np
     from scipy.special import betaincinv, ndtri
 
-    latent: dict[Path, Floats] = {(): fate.standard_normal(DRAWS)}
+    latent: dict[Path, Floats] = {(): fate.standard_normal(draws)}
     # Where each Beta is looked up: its quantiles at these places of the normal, straight lines between.
     places = np.linspace(-4, 4, 49)
     inside = np.array([NORMAL.cdf(float(place)) for place in places])
@@ -224,7 +225,7 @@ def _chances(cells: Sequence[Cell], learnt: Learnt, fate: np.random.Generator) -
             path = cell.path[:length]
             if path not in latent:
                 tie = learnt.likelihoods.tied(path).tie
-                latent[path] = tie * latent[path[:-1]] + (1 - tie**2) ** 0.5 * fate.standard_normal(DRAWS)
+                latent[path] = tie * latent[path[:-1]] + (1 - tie**2) ** 0.5 * fate.standard_normal(draws)
         known = learnt.likelihoods.tied(cell.path).known
         table = ndtri(betaincinv(known.alpha, known.beta, inside).clip(1e-9, 1 - 1e-9))
         chances[cell] = np.interp(latent[cell.path], places, table)
@@ -245,7 +246,9 @@ def _bins(totals: Floats) -> tuple[Bin, ...]:
     import numpy as np
 
     low, high = (float(one) for one in np.quantile(totals, (0.01, 0.99)))
-    counts, edges = np.histogram(totals.clip(low, high), BINS, (low, max(high, low + 1)))
+    if high - low < BINS:
+        return (Bin(round(low), round(high), 1.0),)
+    counts, edges = np.histogram(totals.clip(low, high), BINS, (low, high))
     return tuple(
         Bin(round(float(start)), round(float(end)), float(count) / len(totals))
         for start, end, count in zip(edges[:-1], edges[1:], counts, strict=True)

@@ -15,7 +15,7 @@ from math import log
 from statistics import fmean
 
 from jobs.forecast.history import PastJob, learn_from
-from jobs.forecast.total import forecast
+from jobs.forecast.total import DRAWS, forecast
 from tests.forecast.shops import KINDS, Kind, Shop
 
 SIZES = (0, 5, 20, 50, 150, 400)
@@ -49,7 +49,7 @@ class Held:
         return (self.high - self.low) / self.median
 
 
-def held_back(kind: Kind, seed: int, sizes: Sequence[int], jobs_each: int) -> list[Held]:
+def held_back(kind: Kind, seed: int, sizes: Sequence[int], jobs_each: int, draws: int = DRAWS) -> list[Held]:
     """One shop: for each size, the next jobs forecast from that many earlier ones."""
     shop, last = Shop(kind, seed), max(sizes) + jobs_each
     made = [shop.job(place / last, 0.0) for place in range(last)]
@@ -58,7 +58,7 @@ def held_back(kind: Kind, seed: int, sizes: Sequence[int], jobs_each: int) -> li
     for past in sizes:
         learnt = learn_from([aged(job, (past - place) / JOBS_A_YEAR * 365) for place, (job, _) in enumerate(made[:past])])
         for place, (job, case) in enumerate(made[past : past + jobs_each]):
-            outlook = forecast(case, learnt, rate_minor_per_hour=job.rate_minor_per_hour, seed=1000 * seed + place)
+            outlook = forecast(case, learnt, rate_minor_per_hour=job.rate_minor_per_hour, seed=1000 * seed + place, draws=draws)
             chances = tuple(
                 (outlook.chances[one.key], usual.likelihoods.of(one.cell).mean, seen.replaced)
                 for one, seen in zip(case.positions, job.positions, strict=True)
