@@ -13,6 +13,7 @@ from inventory.components.writing import write_value
 from inventory.models import Drawer, Lot, Movement, Order, OrderLine, OrderState, Part, Supplier, SupplierBill
 from inventory.pricing import FOLDED, PriceTerms
 from inventory.queries.exchange import amount_minor
+from inventory.queries.lots import how_it_moved
 from inventory.queries.parts import price_of
 from shop.models import Profile
 from shop.money import fine_amount, show, show_fine
@@ -118,7 +119,7 @@ class LotTable(tables.Table):
     date_code = tables.Column("Date code", default="")
     condition = tables.Column("Class")
     received_on = tables.Column("Came in")
-    supplier = tables.Column("Supplier", order_by="supplier__name", default="")
+    supplier = tables.Column("Supplier", order_by="supplier__name", empty_values=())
     on_hand = tables.Column("On hand", attrs=NUM)
     drawers = tables.Column("Drawers", empty_values=(), orderable=False)
     unit_cost_milli = tables.Column("Cost each", attrs=NUM)
@@ -146,6 +147,11 @@ class LotTable(tables.Table):
 
     def render_received_on(self, value: date) -> SafeString | str:
         return day(value)
+
+    def value_supplier(self, record: Lot) -> str:
+        return f"{record.owner} (customer's own)" if record.owner else str(record.supplier or "")
+
+    render_supplier = value_supplier
 
     def value_drawers(self, record: Lot) -> str:
         return ", ".join(balance.drawer.code for balance in record.lying)  # type: ignore[attr-defined]
@@ -192,7 +198,7 @@ class MovementTable(tables.Table):
         return moment(record.at)
 
     def render_kind(self, record: Movement) -> str:
-        return record.get_kind_display()
+        return how_it_moved(record)
 
     def render_count(self, value: int) -> str:
         return f"{value:+d}".replace("-", "−")

@@ -11,6 +11,7 @@ from billing.forms import HandOverForm, UnsafeForm
 from billing.views.job_money import load
 from jobs.models import HandOver, Job
 from jobs.queries.missing import proof_of
+from jobs.queries.own_parts import unused_own_parts
 from shop import acts
 from shop.access import role_required, staff_of
 from shop.acts import Refused
@@ -40,6 +41,7 @@ def hand_over(request: HttpRequest, pk: int) -> HttpResponse:
         "form": sent if isinstance(sent, HandOverForm) else HandOverForm(initial=initial, prefix="proven"),
         "unsafe": sent if isinstance(sent, UnsafeForm) else UnsafeForm(initial=initial, prefix="unsafe"),
         "sent": sent,
+        "own_parts_left": unused_own_parts(job),
     }
     return render(request, "billing/hand_over.html", context, status=sent.status if sent else 200)
 

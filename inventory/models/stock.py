@@ -23,11 +23,11 @@ class PartQuerySet(models.QuerySet["Part"]):
         return found
 
     def with_stock(self) -> "PartQuerySet":
-        """Adds `on_hand`, `held` and `free`, the sums over every lot and drawer.
+        """Adds `on_hand`, `held` and `free`, the sums over every lot and drawer; a customer's own parts are not the shop's.
 
         Subqueries, as a join would multiply the sums wherever a list also joins lots or drawers to narrow itself.
         """
-        stock = Balance.objects.filter(lot__part=OuterRef("pk")).order_by().values("lot__part")
+        stock = Balance.objects.filter(lot__part=OuterRef("pk"), lot__owner=None).order_by().values("lot__part")
         return self.annotate(
             on_hand=Coalesce(Subquery(stock.annotate(sum=Sum("on_hand")).values("sum")), 0),
             held=Coalesce(Subquery(stock.annotate(sum=Sum("held")).values("sum")), 0),

@@ -121,5 +121,5 @@ def codes() -> list[str]:
 
 
 def contents(drawer: Drawer) -> "QuerySet[Balance]":
-    there = Balance.objects.filter(drawer=drawer, on_hand__gt=0).select_related("lot__part", "lot__supplier")
+    there = Balance.objects.filter(drawer=drawer, on_hand__gt=0).select_related("lot__part", "lot__supplier", "lot__owner")
     return there.order_by("lot__part__kind", "lot__part__value_si", "lot__part__marking", "lot__received_on", "lot_id")

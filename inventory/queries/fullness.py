@@ -88,7 +88,7 @@ def _lying() -> tuple[dict[int, list[_Lying]], frozenset[int]]:
         .annotate(
             sum=Sum("on_hand"),
             kept=Sum("held"),
-            usable=Sum(F("on_hand") - F("held"), filter=Q(lot__blocked_reason=""), default=0),
+            usable=Sum(F("on_hand") - F("held"), filter=Q(lot__blocked_reason="", lot__owner=None), default=0),
             cost=Sum(F("on_hand") * F("lot__unit_cost_milli"), output_field=BigIntegerField()),
             last=Max("pk"),
         )

@@ -75,5 +75,5 @@ def matched_sets(part: Part | None = None) -> "QuerySet[MatchedSet]":
 
 def matchable() -> "QuerySet[Lot]":
     """Individuals in a drawer that belong to no matched set."""
-    free = Lot.objects.exclude(mark="").filter(matched__isnull=True, balances__on_hand__gt=0)
+    free = Lot.objects.exclude(mark="").filter(matched__isnull=True, balances__on_hand__gt=0, owner=None)
     return free.select_related("part").distinct().order_by("part__marking", "pk")

@@ -7,6 +7,11 @@ from django.db.models.functions import Coalesce
 
 from inventory.models import Balance, Lot, Movement, MovementKind
 
+OF_CUSTOMERS: dict[str, str] = {
+    MovementKind.RECEIVED: "Brought by the customer",
+    MovementKind.SENT_BACK: "Given back to the customer",
+}
+
 
 @dataclass(frozen=True, slots=True)
 class WentInto:
@@ -37,7 +42,14 @@ def listed_lots() -> "QuerySet[Lot]":
     stock = Balance.objects.filter(lot=OuterRef("pk")).order_by().values("lot").annotate(sum=Sum("on_hand")).values("sum")
     lying = Prefetch("balances", Balance.objects.filter(on_hand__gt=0).select_related("drawer"), to_attr="lying")
     lots = Lot.objects.annotate(on_hand=Coalesce(Subquery(stock), 0))
-    return lots.select_related("part", "supplier").prefetch_related(lying)
+    return lots.select_related("part", "supplier", "owner").prefetch_related(lying)
+
+
+def how_it_moved(move: Movement) -> str:
+    """The kind of a movement in words. What a customer brought doesn't come from a supplier and doesn't go back to one."""
+    if move.lot.owner_id is None or move.kind not in OF_CUSTOMERS:
+        return move.get_kind_display()
+    return OF_CUSTOMERS[move.kind] if move.count < 0 or move.kind == MovementKind.RECEIVED else "Not given back after all"
 
 
 def ledger() -> "QuerySet[Movement]":

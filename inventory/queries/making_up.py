@@ -17,7 +17,8 @@ def stock_values(kind: str, *, without: Collection[str] = (), classed: bool = Fa
     `classed`: only those of a safety class, whose AC rating is no DC voltage to reckon with.
     """
     free = (
-        Balance.objects.filter(lot__part__kind=kind, lot__part__in_use=True, lot__blocked_reason="", on_hand__gt=F("held"))
+        Balance.objects.filter(lot__part__kind=kind, lot__part__in_use=True, lot__owner=None)
+        .filter(lot__blocked_reason="", on_hand__gt=F("held"))
         .order_by()
         .values_list("lot__part")
         .annotate(pieces=Sum(F("on_hand") - F("held")))
@@ -57,7 +58,7 @@ Lying = dict[int, list[Balance]]
 def lying(made: Iterable[Made]) -> Lying:
     """The free lines of all the parts in these, by part, the oldest lot first."""
     wanted = {part.id for one in made for part in one.parts}
-    there = Balance.objects.filter(lot__part__in=wanted, lot__blocked_reason="", on_hand__gt=F("held"))
+    there = Balance.objects.filter(lot__part__in=wanted, lot__owner=None, lot__blocked_reason="", on_hand__gt=F("held"))
     found: Lying = {}
     for line in there.select_related("lot__part", "drawer").order_by("lot__received_on", "lot__unit_cost_milli", "pk"):
         found.setdefault(line.lot.part_id, []).append(line)

@@ -56,7 +56,7 @@ def _in_reach(wanted: Wanted) -> PartQuerySet:
         parts = parts.filter(watts__gte=wanted.least_watts)
     if wanted.technology:
         parts = parts.filter(technology=wanted.technology)
-    return parts.filter(lots__balances__on_hand__gt=0).distinct() if wanted.only_here else parts
+    return parts.filter(lots__balances__on_hand__gt=0, lots__owner=None).distinct() if wanted.only_here else parts
 
 
 def _distance(part: Part, value: float) -> float:
@@ -75,8 +75,8 @@ def nearest(wanted: Wanted) -> list[Near]:
 
 def _lying(parts: Sequence[Part]) -> dict[int, list[Balance]]:
     found: dict[int, list[Balance]] = {}
-    there = Balance.objects.filter(lot__part__in=parts, on_hand__gt=0, lot__blocked_reason="").select_related("drawer", "lot")
-    for balance in there.order_by("drawer__cabinet", "drawer__tray", "drawer__compartment", "pk"):
+    there = Balance.objects.filter(lot__part__in=parts, on_hand__gt=0, lot__blocked_reason="", lot__owner=None)
+    for balance in there.select_related("drawer", "lot").order_by("drawer__cabinet", "drawer__tray", "drawer__compartment", "pk"):
         found.setdefault(balance.lot.part_id, []).append(balance)
     return found
 

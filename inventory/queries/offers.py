@@ -70,38 +70,40 @@ class Bounds:
         return found & Q(polarised=False) if self.unpolarised else found
 
 
-def _usable(balances: "QuerySet[Balance]") -> "QuerySet[Balance]":
-    return balances.filter(on_hand__gt=F("held"), lot__blocked_reason="")
+def _usable(balances: "QuerySet[Balance]", customer_id: int | None) -> "QuerySet[Balance]":
+    """Free lines of lots that aren't blocked, the shop's own or those of this customer."""
+    theirs = Q(lot__owner=None) | Q(lot__owner=customer_id) if customer_id else Q(lot__owner=None)
+    return balances.filter(theirs, on_hand__gt=F("held"), lot__blocked_reason="")
 
 
-def cards_for(bounds: Bounds, span: Bounds, near: float | None, most: int) -> list[Card]:
+def cards_for(bounds: Bounds, span: Bounds, near: float | None, most: int, customer_id: int | None = None) -> list[Card]:
     """Cards of parts that lie free in a drawer: those within `bounds` first, then what else is within `span`; nearest first."""
-    there = Exists(_usable(Balance.objects.filter(lot__part=OuterRef("pk"))))
+    there = Exists(_usable(Balance.objects.filter(lot__part=OuterRef("pk")), customer_id))
     left_out = Case(When(bounds.as_q(), then=Value(0)), default=Value(1)) if bounds != span else Value(0)
     found = Part.objects.filter(span.as_q(), there).annotate(left_out=left_out)
     nearest = [Greatest(F("value_si") / Value(near), Value(near) / F("value_si"))] if near is not None else []
     return [Card._make(row) for row in found.order_by("left_out", *nearest, "pk").values_list(*Card._fields)[:most]]
 
 
-def best_lines(tiers: Sequence[Collection[int]], most: int) -> list[int]:
-    """Keys of the free lines of parts in tiers: tier by tier, in each the oldest lot first, then the cheapest.
+def best_lines(tiers: Sequence[Collection[int]], most: int, customer_id: int | None = None) -> list[int]:
+    """Keys of the free lines of parts in tiers: tier by tier, in each what the customer brought, the oldest lot, the cheapest.
 
     In a big stock the first tier fills the page, and asking for it alone takes a third of the time of asking for all in order.
     """
     found: list[int] = []
     for asked in (tiers[:1], tiers[1:]):
         if asked and len(found) < most:
-            found += _lines_in_order(asked, most - len(found))
+            found += _lines_in_order(asked, most - len(found), customer_id)
     return found
 
 
-def _lines_in_order(tiers: Sequence[Collection[int]], most: int) -> "QuerySet[Balance, int]":
-    order: list[Any] = ["lot__received_on", "lot__unit_cost_milli", "pk"]
+def _lines_in_order(tiers: Sequence[Collection[int]], most: int, customer_id: int | None) -> "QuerySet[Balance, int]":
+    order: list[Any] = [F("lot__owner").asc(nulls_last=True), "lot__received_on", "lot__unit_cost_milli", "pk"]
     if len(tiers) > 1:
         places = (When(lot__part__in=tier, then=Value(place)) for place, tier in enumerate(tiers))
         order.insert(0, Case(*places, output_field=IntegerField()))
     every = [pk for tier in tiers for pk in tier]
-    return _usable(Balance.objects.filter(lot__part__in=every)).order_by(*order).values_list("pk", flat=True)[:most]
+    return _usable(Balance.objects.filter(lot__part__in=every), customer_id).order_by(*order).values_list("pk", flat=True)[:most]
 
 
 def lines_shown(pks: Sequence[int], held: Hold | None = None) -> list[Balance]:

@@ -45,14 +45,18 @@ def parts_matching(text: str, kinds: Iterable[str] = QUANTITIES) -> PartQuerySet
 def with_lots(parts: PartQuerySet) -> PartQuerySet:
     """Adds `known_lots`, oldest first, each with `lying`: its balances that hold something, with their drawers."""
     lying = Prefetch("balances", Balance.objects.filter(on_hand__gt=0).select_related("drawer"), to_attr="lying")
-    lots = Lot.objects.select_related("supplier").prefetch_related(lying)
+    lots = Lot.objects.select_related("supplier", "owner").prefetch_related(lying)
     return parts.prefetch_related(Prefetch("lots", lots, to_attr="known_lots"))
 
 
 def next_lot(lots: Sequence[Lot]) -> Lot | None:
-    """The lot whose cost sets today's price: the oldest that lies in a drawer and isn't blocked, else the last that came."""
-    usable = [lot for lot in lots if lot.lying and not lot.blocked_reason]  # type: ignore[attr-defined]
-    return usable[0] if usable else lots[-1] if lots else None
+    """The lot whose cost sets today's price: the oldest that lies in a drawer and isn't blocked, else the last that came.
+
+    What customers brought sets no price.
+    """
+    ours = [lot for lot in lots if lot.owner_id is None]
+    usable = [lot for lot in ours if lot.lying and not lot.blocked_reason]  # type: ignore[attr-defined]
+    return usable[0] if usable else ours[-1] if ours else None
 
 
 def price_of(part: Part, lots: Sequence[Lot], terms: PriceTerms) -> Priced | None:

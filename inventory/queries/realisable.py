@@ -100,7 +100,7 @@ def used_above_half(lying: Iterable[tuple[Lot, int, int]], day: date) -> list[Su
     """
     used = [(lot, count, unit) for lot, count, unit in lying if lot.condition == Condition.USED]
     unused: dict[int, int] = {}
-    of_valves = Lot.objects.filter(part__kind=Kind.VALVE, condition=Condition.NEW, received_on__lte=day)
+    of_valves = Lot.objects.filter(part__kind=Kind.VALVE, condition=Condition.NEW, received_on__lte=day, owner=None)
     for part, unit in of_valves.order_by("received_on", "pk").values_list("part_id", "unit_cost_milli"):
         unused[part] = unit
     above = [one for one in used if one[0].part_id in unused and one[2] > half_milli(unused[one[0].part_id])]

@@ -12,8 +12,8 @@ from inventory.queries.on_order import being_ordered, on_order
 
 @dataclass(frozen=True, slots=True)
 class Standing:
-    """`free`: can be fitted by anybody now, so neither held nor of a blocked lot. `coming`: on sent orders; `drafted`: on orders
-    that are being written."""
+    """`free`: can be fitted by anybody now, so neither held nor of a blocked lot nor a customer's own. `coming`: on sent orders;
+    `drafted`: on orders that are being written."""
 
     part: Part
     free: int
@@ -35,8 +35,10 @@ class Standing:
 
 
 def with_usable(parts: PartQuerySet) -> PartQuerySet:
-    """Adds `usable`: free, and of a lot that isn't blocked."""
-    lying = Balance.objects.filter(lot__part=OuterRef("pk"), lot__blocked_reason="").order_by().values("lot__part")
+    """Adds `usable`: free, and of a lot of the shop's that isn't blocked."""
+    lying = (
+        Balance.objects.filter(lot__part=OuterRef("pk"), lot__blocked_reason="", lot__owner=None).order_by().values("lot__part")
+    )
     free = lying.annotate(sum=Sum(F("on_hand") - F("held"))).values("sum")
     return parts.annotate(usable=Coalesce(Subquery(free), 0))
 

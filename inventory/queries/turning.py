@@ -125,7 +125,8 @@ def dead_lots(today: date, days: int) -> list[DeadLot]:
     fits = Movement.objects.filter(kind=MovementKind.FITTED).order_by().values_list("lot__part_id").annotate(Max("at"))
     last = {part: timezone.localdate(at) for part, at in fits}
     lying = dict(Balance.objects.filter(on_hand__gt=0).order_by().values_list("lot_id").annotate(Sum("on_hand")))
-    lots = Lot.objects.filter(received_on__lte=since, balances__on_hand__gt=0).distinct().select_related("part", "supplier")
+    there = Lot.objects.filter(received_on__lte=since, balances__on_hand__gt=0, owner=None)
+    lots = there.distinct().select_related("part", "supplier")
     dead = [
         DeadLot(lot, lying[lot.pk], last.get(lot.part_id), today)
         for lot in lots

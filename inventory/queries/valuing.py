@@ -136,9 +136,10 @@ class _Moved:
 
 
 def value_on(day: date, *, part: Part | None = None, kind: str = "") -> StockValue:
-    """All that lay there, or one part of it, or one kind. Eight queries, however much it is."""
+    """All of the shop's that lay there, or one part of it, or one kind. Eight queries, however much it is."""
     end = end_of(day)
-    of_lots = Q(part=part) if part is not None else Q(part__kind=kind) if kind else Q()
+    of_part = Q(part=part) if part is not None else Q(part__kind=kind) if kind else Q()
+    of_lots = of_part & Q(owner=None)
     lots = {lot.pk: lot for lot in Lot.objects.filter(of_lots).order_by("pk")}
     moved = _moved(end, _through("lot", of_lots))
     averages = _averages(end, _through("lot", of_lots), lots)

@@ -23,6 +23,7 @@ MARK = re.compile(r"\S{1,20}")
 MOST_APART = 50
 _GOES_WITH_IT = (
     "part", "supplier", "received_on", "date_code", "condition", "unit_cost_milli", "return_until_on", "blocked_reason", "note",
+    "owner",
 )  # fmt: skip
 
 

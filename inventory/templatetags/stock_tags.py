@@ -1,6 +1,7 @@
 """What pages of the drawers say beyond shop_tags.
 
 {{ lot.unit_cost_milli|cost:profile }}       a cost that may be finer than a coin
+{{ move|moved_as }}                          what a movement was, in words
 {{ total.cost_milli|worth:profile }}         a sum in thousandths of a coin, whole or a fraction, rounded once to the coin
 {{ turning.turns|one_decimal }}              a ratio
 {% cost_in milli "EUR" profile %}             the same in another currency; None gives a dash
@@ -18,6 +19,8 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from inventory.components.writing import said_in
+from inventory.models import Movement
+from inventory.queries.lots import how_it_moved
 from inventory.valuation import coins
 from shop.models import Profile
 from shop.money import show, show_fine
@@ -30,6 +33,11 @@ register = template.Library()
 def cost(milli: int, profile: Profile) -> str:
     """Thousandths of a minor unit: `£0.20`, `£0.0125`."""
     return show_fine(milli, profile.currency, profile.locale)
+
+
+@register.filter
+def moved_as(move: Movement) -> str:
+    return how_it_moved(move)
 
 
 @register.filter

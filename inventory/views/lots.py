@@ -34,7 +34,7 @@ from shop.web.saving import file_of, table_sheet, wants_file
 
 
 def _lot(pk: int) -> Lot:
-    return get_object_or_404(Lot.objects.select_related("part", "supplier", "order_line__order"), pk=pk)
+    return get_object_or_404(Lot.objects.select_related("part", "supplier", "owner", "order_line__order"), pk=pk)
 
 
 @role_required(*EVERYBODY)

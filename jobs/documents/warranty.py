@@ -94,6 +94,7 @@ class WarrantyPaper:
     signed_by: str = ""
     given: GivenTerms | None = None
     handed_on: tuple[PassedOn, ...] = ()
+    held: str = ""
 
 
 COVERED_COLUMNS = (Column("position", 18, bold=True), Column("part or work"), Column("covered to the end of", 42, bold=True))
@@ -128,7 +129,7 @@ def _law(given: GivenTerms) -> list[Flowable]:
 
 def _passed_on(data: WarrantyPaper, room: float) -> list[Flowable]:
     rows = [(show_day(one.on, data.letterhead.locale), one.words) for one in data.handed_on]
-    return [table(PASSED_COLUMNS, rows, room)]
+    return [table(PASSED_COLUMNS, rows, room), space(1.5), say(data.held, 9)]
 
 
 def draw(data: WarrantyPaper) -> bytes:

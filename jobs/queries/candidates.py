@@ -59,10 +59,15 @@ class DrawerCandidate:
         return f"{self.lot.pk}:{self.drawer_id}"
 
     @property
+    def is_own(self) -> bool:
+        """The customer brought it: it is not charged, and goes before the shop's own of the same suitability."""
+        return self.lot.owner_id is not None
+
+    @property
     def rank(self) -> tuple[object, ...]:
         """The careful repairer's order: suitability, what is held for this place, closeness, then the oldest and cheapest lot."""
         order = careful_order(self.answer, self.lot.received_on, self.lot.unit_cost_milli)
-        return LEVELS[self.answer.answer], not self.is_held, order, self.lot.pk
+        return LEVELS[self.answer.answer], not self.is_held, not self.is_own, order, self.lot.pk
 
 
 def _kinds(asked: Asked) -> tuple[str, ...]:
@@ -130,22 +135,22 @@ def candidates_for(state: PositionState, job: Job) -> list[DrawerCandidate]:
     for the position's surroundings, and no more answers than MOST_JUDGED.
     """
     asked, own = asked_of(state, job), own_hold(state)
-    answers = _answers(asked, state.decided.part if own and state.decided else None)
+    answers = _answers(asked, state.decided.part if own and state.decided else None, job.customer_id)
     judged = sorted(answers.items(), key=_by_rank)
     good = _tiers((one for one in judged if one[1].answer != "no"), MOST_SHOWN)
     bad = _tiers((one for one in judged if one[1].answer == "no"), MOST_REFUSED)
-    lines = lines_shown([*best_lines(good, MOST_SHOWN), *best_lines(bad, MOST_REFUSED)], own)
+    lines = lines_shown([*best_lines(good, MOST_SHOWN, job.customer_id), *best_lines(bad, MOST_REFUSED, job.customer_id)], own)
     prices = price_terms()
     apart = by_lot([line.lot for line in lines if line.lot.is_individual])
     offered = (_offered(line, answers[line.lot.part_id], prices, own, apart) for line in lines)
     return sorted(offered, key=lambda one: one.rank)
 
 
-def _answers(asked: Asked, planned: Part | None) -> dict[int, Answer]:
+def _answers(asked: Asked, planned: Part | None, customer_id: int) -> dict[int, Answer]:
     """The answer of each part by its key: of what the rules may let pass, of the nearest few besides, and of the planned one."""
     near = _called_value(asked)
     most = MOST_TYPES if span_of(asked).kinds[0] in TYPED else MOST_JUDGED
-    cards = cards_for(bounds_of(asked), span_of(asked), near, most)
+    cards = cards_for(bounds_of(asked), span_of(asked), near, most, customer_id)
     count = sum(not card.left_out for card in cards)
     answers = _judge(asked, cards[:count], nearest_first=near is not None) | _judge(asked, cards[count : count + MOST_REFUSED])
     if planned is not None and planned.pk not in answers:

@@ -3,6 +3,7 @@
 from jobs.cover.terms import CoverTerms
 from jobs.documents.warranty import VOID_RULES, GivenTerms, PassedOn, WarrantyLinePaper, WarrantyPaper
 from jobs.models import CoverKind, Warranty, WarrantyLine
+from jobs.queries.holders import holder_of
 from jobs.queries.papers_in import party_of, set_facts_of
 from shop.models import Profile, WarrantyStart
 from shop.paper import Letterhead
@@ -32,6 +33,7 @@ def warranty_paper(
         signed_by=signed_by,
         given=given_terms(warranty),
         handed_on=passed_on(warranty),
+        held=held_words(warranty),
     )
 
 
@@ -62,6 +64,15 @@ def given_terms(warranty: Warranty) -> GivenTerms | None:
         citation=terms.law.citation,
         law_note=terms.law.note,
     )
+
+
+def held_words(warranty: Warranty) -> str:
+    """Who holds it, once the set has changed hands; empty before."""
+    made = list(warranty.transfers_made.select_related("to_customer"))  # type: ignore[attr-defined]
+    if not made:
+        return ""
+    holder = holder_of(warranty, made)
+    return f"{holder} holds it now." if made[-1].to_customer_id == holder.pk else f"It was {holder}'s, and ended."
 
 
 def passed_on(warranty: Warranty) -> tuple[PassedOn, ...]:

@@ -1,6 +1,6 @@
 """Addresses of jobs, a file a subject."""
 
-from jobs.urls import bench, claims, estimates, intake, one_line, power, readings, service_sheets, supply
+from jobs.urls import bench, claims, estimates, intake, one_line, own_parts, power, readings, service_sheets, supply
 
 app_name = "jobs"
 urlpatterns = [
@@ -13,4 +13,5 @@ urlpatterns = [
     *service_sheets.urlpatterns,
     *estimates.urlpatterns,
     *claims.urlpatterns,
+    *own_parts.urlpatterns,
 ]

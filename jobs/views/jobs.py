@@ -10,6 +10,7 @@ from jobs.forms.entries import JobNoteForm
 from jobs.models import Job, Stage
 from jobs.queries.cancelling import cancelling_caution
 from jobs.queries.jobs import acts_done, cautions_of, permissions, with_lateness
+from jobs.queries.own_parts import unused_own_parts
 from jobs.queries.sheet import sheet_of
 from jobs.services.stages import next_acts, undoable
 from jobs.tables import JobTable
@@ -29,6 +30,7 @@ PAGES = (
     ("Electrical safety", "jobs:safety"),
     ("Soak", "jobs:soak"),
     ("Photos", "jobs:photos"),
+    ("Brought by the customer", "jobs:own_parts"),
     ("What sets like it came to", "jobs:outlook"),
     ("Estimate", "jobs:estimate"),
     ("Money", "billing:job_money"),
@@ -48,7 +50,12 @@ ACT_PAGES: dict[str, tuple[tuple[str, str], ...]] = {
     Stage.AWAITING_CONSENT: (("Record the customer's answer", "jobs:estimate"),),
     Stage.PROVING: (("Second look", "jobs:second_look"), ("Electrical safety check", "jobs:safety")),
     Stage.SOAKING: (("End the soak", "jobs:soak"),),
-    Stage.READY: (("Invoice and payment", "billing:job_money"), ("Hand the set over", "billing:hand_over")),
+    Stage.READY: (
+        ("Invoice and payment", "billing:job_money"),
+        ("Hand the set over", "billing:hand_over"),
+        ("Nobody collects it", "billing:collecting"),
+    ),
+    Stage.SOLD: (("The sale, and what it left", "billing:collecting"),),
     Stage.DECLINED: (("Fees, and putting it back", "jobs:declined"), ("Give the set back", "billing:hand_over")),
 }
 
@@ -85,6 +92,7 @@ def show_job(
         "permissions": permissions(one),
         "came_with": one.came_with.all(),
         "cautions": cautions_of(one, sheet),
+        "own_parts_left": unused_own_parts(one),
         "cancelling": cancelling_caution(one, now()),
         "pages": links(request, PAGES, one.pk),
         "papers": links(request, PAPERS, one.pk),

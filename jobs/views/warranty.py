@@ -6,7 +6,7 @@ from django.shortcuts import get_object_or_404, render
 from jobs.documents.warranty import HOW_TO_CLAIM
 from jobs.models import HandOver, Job
 from jobs.queries.warranty import cover_of
-from jobs.queries.warranty_paper import given_terms, passed_on, void_rules_of
+from jobs.queries.warranty_paper import given_terms, held_words, passed_on, void_rules_of
 from shop.access import EVERYBODY, role_required
 from shop.clock import today
 
@@ -21,6 +21,6 @@ def warranty(request: HttpRequest, pk: int) -> HttpResponse:
         "handed": HandOver.objects.filter(job=job).select_related("person").first(),
         "how_to_claim": HOW_TO_CLAIM,
         **({"given": given_terms(cover.warranty), "void_rules": void_rules_of(cover.warranty)} if cover else {}),
-        **({"passed_on": passed_on(cover.warranty)} if cover else {}),
+        **({"passed_on": passed_on(cover.warranty), "held": held_words(cover.warranty)} if cover else {}),
     }
     return render(request, "jobs/warranty.html", context)

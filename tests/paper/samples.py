@@ -318,6 +318,7 @@ def warranty(lines: int = 3) -> WarrantyPaper:
             "Your rights by law are not shortened by this record; check the current text.",
         ),
         handed_on=(PassedOn(date(2031, 5, 2), "Żaneta Kowalczyk-Ólafsdóttir", "Øyvind Brekke", True),),
+        held="Øyvind Brekke holds it now.",
     )
 
 

@@ -10,6 +10,8 @@ from jobs.services.log.writing import check_text, profile
 from shop.acts import Refused
 from shop.money import show, show_fine
 
+OWN_PART = "customer's own part"
+
 
 @dataclass(frozen=True, slots=True)
 class SetPrice:
@@ -45,13 +47,22 @@ def charge_for(
 ) -> Charge:
     """Refused where nothing says what the part sells for, or where a price set by hand isn't meant or has no reason.
 
-    `borne` is what the shop bears of it under a warranty; a reason given by hand not to charge it goes before that.
+    `borne` is what the shop bears of it under a warranty; a reason given by hand not to charge it goes before that. What the
+    customer brought is never charged.
     """
+    if lot is not None and lot.owner_id is not None:
+        return _brought(by_hand)
     if borne is None or not_charged.strip():
         return _charge(part, lot, by_hand, not_charged)
     if by_hand is not None and borne.is_all:
         raise Refused(f"Nothing is charged here: {borne.reason}. Empty the price.", field="price", code="borne")
     return _borne(_charge(part, lot, by_hand), borne)
+
+
+def _brought(by_hand: SetPrice | None) -> Charge:
+    if by_hand is not None:
+        raise Refused("The customer brought this part, so nothing is charged for it. Empty the price.", field="price", code="own")
+    return Charge(0, not_charged=OWN_PART)
 
 
 def _borne(charge: Charge, borne: Share) -> Charge:

@@ -73,9 +73,17 @@ def _plan(plan: Plan | None, job: Job, position: Position, author: Author) -> tu
     if plan is None:
         return None, None
     check_count(plan.count, "Plan")
-    lot = plan.lot or plan.part.lots.order_by("-received_on", "-pk").first()
+    lot = plan.lot or plan.part.lots.filter(owner=None).order_by("-received_on", "-pk").first()
     charge = charge_for(plan.part, lot, plan.price, borne=borne_on(job).at(position))
     if plan.lot is None or plan.drawer is None:
         return None, charge
-    held = stock.hold(plan.lot, plan.drawer, plan.count, reference=job.number, person=author.person, at=author.at)
+    held = stock.hold(
+        plan.lot,
+        plan.drawer,
+        plan.count,
+        reference=job.number,
+        person=author.person,
+        at=author.at,
+        customer_id=job.customer_id,
+    )
     return held, charge

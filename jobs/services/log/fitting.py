@@ -77,13 +77,23 @@ def fit_pair(position: Position, how: How, pair: Sequence[Fit], author: Author) 
 def _put_in(job: Job, state: PositionState, lot: Lot, fitting: Fit, answer: Answer, author: Author) -> LogEntry:
     _check_override(state, fitting, answer.answer, [reason.message for reason in answer.reasons if reason.level == "no"], author)
     borne = borne_on(job).at(state.position)
-    by_hand = fitting.price or (None if fitting.not_charged.strip() else kept_price(state.decided, lot.part, borne))
+    keeps = not fitting.not_charged.strip() and lot.owner_id is None
+    by_hand = fitting.price or (kept_price(state.decided, lot.part, borne) if keeps else None)
     charge = charge_for(lot.part, lot, by_hand, fitting.not_charged, borne)
     if not charge.not_charged:
         _check_agreed(job, state.position)
         guard(job, charge.unit_minor * fitting.count, "part")
     hold = _hold_for(state, lot, fitting, author.at)
-    movement = stock.take(lot, fitting.drawer, fitting.count, reference=job.number, person=author.person, at=author.at, hold=hold)
+    movement = stock.take(
+        lot,
+        fitting.drawer,
+        fitting.count,
+        reference=job.number,
+        person=author.person,
+        at=author.at,
+        hold=hold,
+        customer_id=job.customer_id,
+    )
     overridden = answer.answer == "no"
     entry = append(
         job,
