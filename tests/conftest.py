@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from django.core.cache import cache
 from django.core.management import call_command
 from django.db import connections, transaction
 from django.test import Client
@@ -73,6 +74,12 @@ def _unguarded(execute: Callable[..., None]) -> Callable[..., None]:
             create_triggers(self.connection)
 
     return execute_sql_flush
+
+
+@pytest.fixture(autouse=True)
+def _nothing_learned() -> None:
+    """What the process keeps of past jobs goes by row numbers, which start anew with every test."""
+    cache.clear()
 
 
 @pytest.fixture(autouse=True)

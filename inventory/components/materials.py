@@ -43,6 +43,13 @@ def technology_of(candidate: Candidate) -> str:
     return _told_by(candidate.technology[:40], text[:_LONGEST_MARKING]) if text else candidate.technology
 
 
+def told_in(text: str) -> str:
+    """The code of the material that a bare text names, the broad one it belongs to; "" where it names none."""
+    told = _told_by("", text[:_LONGEST_MARKING])
+    made_of = technologies().get(told)
+    return made_of.of or told if made_of else ""
+
+
 @lru_cache(maxsize=1024)
 def _told_by(recorded: str, text: str) -> str:
     pattern, words = _word_pattern()

@@ -57,6 +57,10 @@ class Entry:
     def part(self) -> None:
         return None
 
+    @property
+    def price_minor(self) -> int:
+        return (self.unit_price_minor or 0) * self.count if self.charged else 0
+
 
 _PLACE = ("position_id", "job_id", "job__radio_id", *(f"position__{name}" for name in ("designator", "role", "called", "order")))
 _FIELDS = (*_PLACE, *(one.name for one in fields(Entry)))
@@ -67,7 +71,7 @@ def states_of(jobs: QuerySet[Any] | Q, kinds: Iterable[str] = READ) -> dict[int,
 
     `jobs` is a query of jobs, or conditions on log entries.
     """
-    rows = LogEntry.objects.filter(jobs if isinstance(jobs, Q) else Q(job__in=jobs))
+    rows = LogEntry.objects.filter(jobs if isinstance(jobs, Q) else Q(job__in=jobs.order_by()))
     rows = rows.filter(kind__in=kinds, position__isnull=False, position__role__in=ROLES)
     cut, found = len(_PLACE), dict[int, tuple[Place, list[Entry]]]()
     for values in rows.order_by("job_id", "seq").values_list(*_FIELDS):

@@ -62,10 +62,6 @@ class PlaceHistory:
     def role_label(self) -> str:
         return role_of(self.role).label
 
-    @property
-    def words(self) -> str:
-        return times_replaced(self.replaced, self.sets)
-
 
 @dataclass(frozen=True, slots=True)
 class StepHours:
@@ -131,10 +127,10 @@ class ModelHistory:
 def times_replaced(replaced: int, sets: int) -> str:
     """As one would say it at the bench: what other sets of the model needed there."""
     if sets == 1:
-        return "replaced in the other set of this model" if replaced else "left in in the other set of this model"
+        return "replaced in the other set" if replaced else "left alone in the other set"
     if replaced in (0, sets):
-        return f"{'replaced' if replaced else 'left in'} in all {sets} other sets of this model"
-    return f"replaced in {replaced} of {sets} other sets of this model"
+        return f"{'replaced' if replaced else 'left alone'} in all {sets} other sets"
+    return f"replaced in {replaced} of {sets} other sets"
 
 
 def history_of(model: RadioModel) -> ModelHistory:

@@ -2,10 +2,14 @@
 
 from django.urls import URLPattern, path
 
-from jobs.views import alternatives, consents, declining, estimate_papers, estimates, findings, warranty
+from jobs.views import alternatives, consents, declining, estimate_papers, estimates, findings, outlook, warranty
 
 urlpatterns: list[URLPattern] = [
     path("<int:pk>/estimate/", estimates.estimate, name="estimate"),
+    path("<int:pk>/outlook/", outlook.outlook, name="outlook"),
+    path("<int:pk>/outlook/hours/", outlook.outlook_hours, name="outlook_hours"),
+    path("<int:pk>/outlook/hours/off/", outlook.outlook_hours_off, name="outlook_hours_off"),
+    path("<int:pk>/outlook/first/", outlook.measure_first, name="measure_first"),
     path("<int:pk>/estimate/draft/", estimates.estimate_draft, name="estimate_draft"),
     path("estimates/<int:pk>/line/", estimates.estimate_line_add, name="estimate_line_add"),
     path("estimates/lines/<int:pk>/", estimates.estimate_line_change, name="estimate_line_change"),

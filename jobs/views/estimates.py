@@ -15,6 +15,7 @@ from jobs.models.estimate import EstimateLineKind
 from jobs.queries.alternatives import MOST_ALTERNATIVES, SUGGESTED, placeable
 from jobs.queries.estimates import Version, drift_of, newest_given, versions_of, work_standing
 from jobs.queries.evidence import findings_to_add
+from jobs.queries.learned import expected_of
 from jobs.queries.revisions import revision_of
 from jobs.queries.sheet import Sheet, sheet_of
 from jobs.services import estimates
@@ -241,9 +242,14 @@ def edit_draft(
 def estimate_send(request: HttpRequest, pk: int) -> HttpResponse:
     shown, person, seen = load_estimate(pk), staff_of(request), seen_in(request)
     said = f"Version {shown.number} is frozen. Give the customer its paper or a private link, or write their answer down."
-    return press(
-        request, "send estimate", lambda: estimates.send(shown, person=person, at=now(), seen=seen), page_of(shown), said
-    )
+    profile = Profile.current()
+    # Reckoned before the act: it takes a moment, and nobody else could write meanwhile.
+    expected = expected_of(shown, profile, now()) if profile and shown.is_draft else None
+
+    def work() -> None:
+        estimates.send(shown, person=person, at=now(), seen=seen, expected=expected)
+
+    return press(request, "send estimate", work, page_of(shown), said)
 
 
 @role_required(Role.COUNTER)

@@ -25,7 +25,15 @@ from tests.house.pages import NO_ROLES, Address, PageReader, addresses
 EVERY = sorted(addresses(), key=lambda one: one.name)
 pytestmark = pytest.mark.django_db
 # Pieces of pages, asked for by a script: they are no page of their own.
-PIECES = {"shop:work_row", "shop:work_line", "shop:customer_lookup", "jobs:intake_cautions", "jobs:set_lookup", "jobs:line_read"}
+PIECES = {
+    "shop:work_row",
+    "shop:work_line",
+    "shop:customer_lookup",
+    "jobs:intake_cautions",
+    "jobs:set_lookup",
+    "jobs:line_read",
+    "jobs:measure_first",
+}
 # Shown, sent on, for posting only, or told in words that it can't be now (409) or that a choice is lacking (422).
 ANSWERS = (200, 302, 405, 409, 422)
 READS = ("SELECT", "SAVEPOINT", "RELEASE", "ROLLBACK", "BEGIN", "COMMIT", "EXPLAIN", "PRAGMA")

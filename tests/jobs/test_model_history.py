@@ -123,11 +123,11 @@ class TestTheCounts:
     @pytest.mark.parametrize(
         ("counts", "words"),
         [
-            ((1, 1), "replaced in the other set of this model"),
-            ((0, 1), "left in in the other set of this model"),
-            ((3, 4), "replaced in 3 of 4 other sets of this model"),
-            ((4, 4), "replaced in all 4 other sets of this model"),
-            ((0, 4), "left in in all 4 other sets of this model"),
+            ((1, 1), "replaced in the other set"),
+            ((0, 1), "left alone in the other set"),
+            ((3, 4), "replaced in 3 of 4 other sets"),
+            ((4, 4), "replaced in all 4 other sets"),
+            ((0, 4), "left alone in all 4 other sets"),
         ],
     )
     def test_the_words_are_those_of_the_bench(self, counts: tuple[int, int], words: str) -> None:
@@ -199,8 +199,8 @@ class TestWhereItIsTold:
     ) -> None:
         decided(model, "C1")
         mine = decided(model, "C2")
-        assert known_of_places(mine) == {"C1": "replaced in the other set of this model"}
-        words = "replaced in the other set of this model"
+        assert known_of_places(mine) == {"C1": "replaced in the other set"}
+        words = "replaced in the other set"
         with CaptureQueriesContext(connection) as asked:
             known_of_places(mine)
         assert len(asked) == 1

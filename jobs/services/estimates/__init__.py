@@ -3,11 +3,13 @@
 from jobs.services.estimates.alternatives import add_alternative, change_alternative, offer, place, remove_alternative
 from jobs.services.estimates.drafting import draft, redraw
 from jobs.services.estimates.findings import add_finding, draft_from, remove_finding, set_because
+from jobs.services.estimates.hours import LearntHours, take_hours_off, type_hours
 from jobs.services.estimates.lines import FROM_LOG, TypedLine, add_line, remove_line, set_note
 from jobs.services.estimates.sending import fingerprint, make_link, recall, send, token_hash
 
 __all__ = [
     "FROM_LOG",
+    "LearntHours",
     "TypedLine",
     "add_alternative",
     "add_finding",
@@ -27,5 +29,7 @@ __all__ = [
     "send",
     "set_because",
     "set_note",
+    "take_hours_off",
     "token_hash",
+    "type_hours",
 ]

@@ -8,10 +8,11 @@ from datetime import datetime, timedelta
 from django.db import transaction
 from django.utils import timezone
 
-from jobs.models import ApprovalLink, Estimate, Stage
+from jobs.models import ApprovalLink, Estimate, Forecast, Stage
 from jobs.models.estimate import EstimateState
 from jobs.queries.estimates import drift_of, work_standing
 from jobs.queries.evidence import findings_of, struck_findings
+from jobs.queries.learned import Expected
 from jobs.services import stages
 from jobs.services.log import profile
 from jobs.services.stages import open_job
@@ -55,8 +56,13 @@ def _reasons(estimate: Estimate) -> Iterator[str]:
 
 
 @transaction.atomic
-def send(estimate: Estimate, *, person: Staff, at: datetime, seen: int | None = None) -> Estimate:
-    """Freeze a draft. Older versions that are still with the customer are replaced, and their links die."""
+def send(
+    estimate: Estimate, *, person: Staff, at: datetime, seen: int | None = None, expected: Expected | None = None
+) -> Estimate:
+    """Freeze a draft. Older versions that are still with the customer are replaced, and their links die.
+
+    `expected` is what past jobs say that it will come to (`jobs.queries.learned.expected_of`); it is kept with the version.
+    """
     job, terms = open_job(estimate.job), profile()
     current = Estimate.objects.select_for_update().get(pk=estimate.pk)
     if not current.is_draft:
@@ -75,7 +81,23 @@ def send(estimate: Estimate, *, person: Staff, at: datetime, seen: int | None = 
         stages.waiting_for_approval(job, at)
     else:
         stages.perform(job, "send_estimate", person=person, at=at, note=f"version {current.number}")
+    if expected is not None:
+        _keep(expected, current, person, at)
     return current
+
+
+def _keep(expected: Expected, estimate: Estimate, person: Staff, at: datetime) -> None:
+    Forecast.objects.create(
+        job=estimate.job,
+        estimate=estimate,
+        from_jobs=expected.from_jobs,
+        low_minor=expected.low_minor,
+        median_minor=expected.median_minor,
+        high_minor=expected.high_minor,
+        facts=expected.facts,
+        at=at,
+        person=person,
+    )
 
 
 def _check_sendable(estimate: Estimate, terms: Profile) -> None:

@@ -50,7 +50,9 @@ class Strip:
 
 @dataclass(frozen=True, slots=True)
 class StripChart(Drawings):
-    """What to show. What lies beyond `span` stands as an arrow at its end; `looks` names what dots of look 0 and 1 are."""
+    """What to show. What lies beyond `span` stands as an arrow at its end; `looks` names what dots of look 0 and 1 are,
+    `band_name` what the bands are.
+    """
 
     title: str
     of_what: str
@@ -60,6 +62,7 @@ class StripChart(Drawings):
     looks: Sequence[str] = ()
     write: Write = percent
     empty: str = ""
+    band_name: str = "allowed"
 
     @property
     def is_empty(self) -> bool:
@@ -68,7 +71,8 @@ class StripChart(Drawings):
     @property
     def table(self) -> Table:
         return Table(
-            (self.of_what, "Readings", "Median", "Allowed", "From lowest to highest"), tuple(map(self._row, self.strips))
+            (self.of_what, "Readings", "Median", self.band_name.capitalize(), "From lowest to highest"),
+            tuple(map(self._row, self.strips)),
         )
 
     def _row(self, strip: Strip) -> tuple[Cell, ...]:
@@ -137,7 +141,7 @@ def _keys(chart: StripChart) -> list[Key]:
     return [
         *(Key(label, "dot", look) for look, label in enumerate(chart.looks)),
         Key("median", "median"),
-        *([Key("allowed", "area")] if has_band else []),
+        *([Key(chart.band_name, "area")] if has_band else []),
         *([Key("further out", "dot", BEYOND_RIGHT)] if arrows else []),
     ]
 
