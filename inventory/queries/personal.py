@@ -21,3 +21,16 @@ def parts_lying(customers: Iterable[int] | None = None) -> dict[int, int]:
         if lot.owner_id and lying:
             found[lot.owner_id] = found.get(lot.owner_id, 0) + lying
     return found
+
+
+def parts_held(customer: int) -> list[dict[str, object]]:
+    """As plain data for a copy: what they brought, and how many of it lie here still."""
+    return [
+        {
+            "part": lot.part.title,
+            "brought_on": lot.received_on.isoformat(),
+            "note": lot.note,
+            "lying_here": lot.lying or 0,  # type: ignore[attr-defined]
+        }
+        for lot in own_parts([customer])
+    ]

@@ -50,6 +50,7 @@ class ClaimCheck:
     came_with: tuple[Counted, ...] = ()
     permissions: tuple[Permission, ...] = ()
     old_parts_back: bool = False
+    photos: str = ""
     deposit: Money | None = None
     inspection_fee: Money | None = None
     minimum_fee: Money | None = None
@@ -76,6 +77,7 @@ def _agreed(data: ClaimCheck) -> tuple[tuple[str, str], ...]:
         *([("if you decline, beside that", show_sum(data.decline_fee, locale))] if data.decline_fee else []),
         ("deposit received", show_sum(data.deposit, locale) or "none"),
         ("old parts", "wanted back" if data.old_parts_back else "not wanted back"),
+        *([("photos of the set", f"{data.photos}; you may take this back at any time")] if data.photos else []),
     )
 
 

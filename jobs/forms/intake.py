@@ -7,7 +7,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.http import QueryDict
 
-from jobs.models import CameWith, Goal, Job, RadioModel, RadioSet, SupplyKind
+from jobs.models import CameWith, Goal, Job, PhotoConsent, RadioModel, RadioSet, SupplyKind
 from jobs.models.estimate import PayBy
 from jobs.queries.known import KnownSet, model_called
 from jobs.services.intake import EARLIEST_YEAR, JobFacts, SetFacts
@@ -126,6 +126,17 @@ def came_with_values(things: Sequence[CameWith]) -> dict[str, object]:
     return {**usual, **lines}
 
 
+def photo_consent_field() -> forms.ChoiceField:
+    """Asked plainly and with no answer set for them: GDPR article 7. The proof of the work needs no consent (article 6(1)(b))."""
+    return forms.ChoiceField(
+        label="Photos of the set",
+        choices=PhotoConsent.choices,
+        required=False,
+        help_text="What the customer agrees to. They may take it back at any time, on the job's page.",
+        error_messages={"invalid_choice": "Choose what the customer agreed to from the list."},
+    )
+
+
 class JobFields(CameWithFields):
     fault = forms.CharField(
         label="The fault, in the customer's own words",
@@ -142,6 +153,7 @@ class JobFields(CameWithFields):
     may_fit_polarised_plug = forms.BooleanField(label="fit a polarised plug", required=False)
     may_fit_fuse = forms.BooleanField(label="add a fuse", required=False)
     old_parts_back = forms.BooleanField(label="Old parts wanted back", required=False)
+    photo_consent = photo_consent_field()
     stands_at = forms.CharField(
         label="Where it stands", max_length=80, required=False, help_text="Shelf or cabinet: A3, by the door."
     )
@@ -153,7 +165,7 @@ class JobFields(CameWithFields):
     def job_facts(self, warranty_of: Job | None = None) -> JobFacts:
         data = self.cleaned_data
         plain = ("fault", "goal", "cabinet", "may_drill", "may_rewire", "may_fit_polarised_plug", "may_fit_fuse")
-        more = ("old_parts_back", "promised_on", "stands_at")
+        more = ("old_parts_back", "photo_consent", "promised_on", "stands_at")
         return JobFacts(came_with=self.came_with(), warranty_of=warranty_of, **{name: data[name] for name in plain + more})
 
 

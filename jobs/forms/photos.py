@@ -5,7 +5,8 @@ from typing import Any
 
 from django import forms
 
-from jobs.models import Job, Moment, Photo, Position
+from jobs.forms.intake import photo_consent_field
+from jobs.models import Job, Moment, Photo, PhotoConsent, Position
 from jobs.queries.photos import state_of
 from shop.web.forms import PhotoField, SeenForm, TradeForm
 
@@ -40,12 +41,19 @@ class PhotosForm(TradeForm):
     caption = forms.CharField(
         label="Caption", max_length=160, required=False, help_text="For all of these: underside, from the cord's side."
     )
+    proves = forms.BooleanField(
+        label="The proof of the work needs them",
+        required=False,
+        help_text="Asked as the customer wants no other photos. The set as it was found and what shows a position need no tick.",
+    )
 
     def __init__(self, *args: Any, job: Job, opened: Sequence[str], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.opened = opened
         self.fields["position"].queryset = Position.objects.filter(job=job)  # type: ignore[attr-defined]
         self.fields["moment"].choices = _moments(opened)  # type: ignore[attr-defined]
+        if job.photo_consent != PhotoConsent.NONE:
+            del self.fields["proves"]
 
     @property
     def refusals(self) -> list[str]:
@@ -76,3 +84,10 @@ class AsideForm(SeenForm):
 
     def __init__(self, *args: Any, photo: Photo, **kwargs: Any) -> None:
         super().__init__(*args, initial={"seen": state_of(photo)}, auto_id="aside_%s", **kwargs)
+
+
+class PhotoConsentForm(SeenForm):
+    photo_consent = photo_consent_field()
+
+    def __init__(self, *args: Any, job: Job, **kwargs: Any) -> None:
+        super().__init__(*args, initial={"photo_consent": job.photo_consent, "seen": job.version}, **kwargs)

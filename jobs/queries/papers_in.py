@@ -71,6 +71,7 @@ def claim_check_of(job: Job, job_url: str) -> ClaimCheck:
         came_with=tuple(Counted(thing.what, thing.count) for thing in job.came_with.all()),  # type: ignore[attr-defined]
         permissions=tuple(Permission(what, getattr(job, name)) for name, what in PERMISSIONS),
         old_parts_back=job.old_parts_back,
+        photos=job.get_photo_consent_display() if job.photo_consent else "",
         deposit=_sum(deposit_of(job), head.currency),
         inspection_fee=_sum(inspection_fee_of(job), head.currency),
         minimum_fee=_sum(job.minimum_fee_minor, head.currency),

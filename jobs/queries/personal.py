@@ -10,6 +10,7 @@ from django.db.models import Exists, Max, OuterRef, Q, QuerySet
 from django.utils import timezone
 from django.utils.formats import date_format
 
+from inventory.models import BadLot
 from jobs.models import (
     BadLotLetter,
     Claim,
@@ -18,6 +19,7 @@ from jobs.models import (
     Consent,
     Deposit,
     DisputeStep,
+    EntryKind,
     Estimate,
     HandOver,
     Job,
@@ -83,6 +85,8 @@ def holds(day: date, customers: Keys = None) -> dict[int, list[str]]:
     undecided = Claim.objects.filter(~Exists(ClaimDecision.objects.filter(claim=OuterRef("pk"))))
     for pk in undecided.filter(job__in=jobs.values("pk")).values_list("job_id", flat=True):
         found[pk].append("a claim on it isn't decided")
+    for pk in _untold(jobs):
+        found[pk].append("a bad lot is in the set, and its owner wasn't told")
     for pk in _disputed(jobs):
         found[pk].append("what is owed for it is disputed")
     return dict(found)
@@ -94,6 +98,14 @@ def _warranties(day: date, customers: Keys) -> "Iterable[tuple[int, date]]":
     if customers is not None:
         lines = lines.filter(Q(warranty__job__customer__in=customers) | Q(warranty__job__radio__customer__in=customers))
     return lines.values_list("warranty__job").annotate(Max("until_on"))  # type: ignore[return-value]
+
+
+def _untold(jobs: Any) -> "Iterable[int]":
+    """Who may be in danger must be reachable until they are told."""
+    told = BadLotLetter.objects.filter(entry=OuterRef("pk"))
+    inside = LogEntry.objects.filter(kind=EntryKind.FITTED, taken_out_by=None, job__in=jobs.values("pk")).order_by()
+    bad = inside.filter(Exists(BadLot.objects.filter(lot=OuterRef("lot"), lifted_at=None)))
+    return bad.filter(~Exists(told)).values_list("job", flat=True).distinct()
 
 
 def _disputed(jobs: Any) -> Iterator[int]:

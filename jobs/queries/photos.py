@@ -11,7 +11,7 @@ from django.utils import timezone
 from django.utils.formats import date_format
 
 from jobs.bench.hazards import Caution
-from jobs.models import EntryKind, Estimate, FoundState, Job, LogEntry, Moment, Photo, Position, Stage
+from jobs.models import EntryKind, Estimate, FoundState, Job, LogEntry, Moment, Photo, PhotoConsent, Position, Stage
 from jobs.queries.known import set_cautions
 from shop.append_only import ERASED
 
@@ -53,6 +53,11 @@ def moments_open(job: Job) -> list[str]:
     if lock_of(job) is None and not is_changed(job):
         return [Moment.FOUND, Moment.WORK, Moment.DONE]
     return [Moment.DONE, Moment.WORK] if job.stage in FINISHED else [Moment.WORK, Moment.DONE]
+
+
+def needs_proof(job: Job, moment: str, position: Position | None = None) -> bool:
+    """Whether such a photo must be needed for the proof of the work: the found state and a position's finding are anyway."""
+    return job.photo_consent == PhotoConsent.NONE and moment != Moment.FOUND and position is None
 
 
 def state_of(photo: Photo) -> int:

@@ -6,7 +6,7 @@ from datetime import date, datetime
 from django.db import transaction
 from django.utils.timezone import localdate
 
-from jobs.models import CameWith, Goal, Job, JobAct, Moment, RadioModel, RadioSet, SetClass, Stage
+from jobs.models import CameWith, Goal, Job, JobAct, Moment, PhotoConsent, RadioModel, RadioSet, SetClass, Stage
 from jobs.models.estimate import ConsentHow
 from jobs.services.called_for import copy_to_job
 from jobs.services.claims import open_claim
@@ -60,6 +60,7 @@ class JobFacts:
     may_fit_polarised_plug: bool = False
     may_fit_fuse: bool = False
     old_parts_back: bool = False
+    photo_consent: str = PhotoConsent.UNASKED
     promised_on: date | None = None
     stands_at: str = ""
     warranty_of: Job | None = None
@@ -163,6 +164,7 @@ def _job_values(facts: JobFacts, at: datetime) -> dict[str, object]:
         "may_fit_polarised_plug": facts.may_fit_polarised_plug,
         "may_fit_fuse": facts.may_fit_fuse,
         "old_parts_back": facts.old_parts_back,
+        "photo_consent": facts.photo_consent,
         "promised_on": facts.promised_on,
         "stands_at": facts.stands_at[:80],
         "warranty_of": facts.warranty_of,

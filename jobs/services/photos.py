@@ -6,7 +6,7 @@ from datetime import datetime
 
 from django.db import transaction
 
-from jobs.models import EntryKind, FoundState, Job, LogEntry, Moment, Photo, Position, Stage
+from jobs.models import EntryKind, FoundState, Job, LogEntry, Moment, Photo, PhotoConsent, Position, Stage
 from jobs.queries.photos import (
     fixed_because,
     fold,
@@ -14,15 +14,20 @@ from jobs.queries.photos import (
     is_changed,
     lock_of,
     moments_open,
+    needs_proof,
     said,
     sent_because,
     state_of,
 )
-from jobs.services.stages import open_job
+from jobs.services.stages import lock_job, open_job
 from shop.acts import Refused, Stale
 from shop.models import Staff
 from shop.pictures import Picture, digest_kept, keep_picture
 
+WANTS_NONE = (
+    "The customer wants no photos but those that prove the work: the set as it was found, a finding at a position. "
+    "Tick that the proof needs it, or leave it out."
+)
 # Rewiring is written as a correction of the wiring that was found; before the set is worked on, a correction mends the finding.
 REWIRING_STAGES = (Stage.REPAIRING, Stage.PROVING, Stage.DECLINED)
 
@@ -46,10 +51,16 @@ def add_photo(
     caption: str = "",
     position: Position | None = None,
     moment: str = "",
+    proves: bool = False,
 ) -> Photo:
-    """Keep a photo with its fingerprint. Without a moment it shows what a photo taken now shows: the found state at first."""
+    """Keep a photo with its fingerprint. Without a moment it shows what a photo taken now shows: the found state at first.
+
+    `proves`: the person says that the proof of the work needs it, where the customer agreed to no other.
+    """
     current = open_job(job)
     shows = moment or moments_open(current)[0]
+    if not proves and needs_proof(current, shows, position):
+        raise Refused(WANTS_NONE, field="proves", code="no_consent")
     if shows == Moment.FOUND:
         _check_found_open(current)
     facts = {"caption": caption.strip()[:160], "position": position, "moment": shows}
@@ -57,6 +68,18 @@ def add_photo(
     keep_picture(photo.image, picture)
     photo.save()
     return photo
+
+
+@transaction.atomic
+def change_photo_consent(job: Job, consent: str, *, seen: int) -> Job:
+    """What the customer agrees to from now on; also of a job that is closed, as a consent can be taken back at any time."""
+    current = lock_job(job, seen)
+    if consent not in PhotoConsent.values:
+        raise Refused("Choose what the customer agreed to from the list.", field="photo_consent")
+    current.photo_consent = consent
+    current.version += 1
+    current.save(update_fields=["photo_consent", "version"])
+    return current
 
 
 def _check_found_open(job: Job) -> None:

@@ -11,6 +11,7 @@ urlpatterns: list[URLPattern] = [
     path("<int:pk>/change/", intake.job_change, name="job_change"),
     path("sets/<int:pk>/change/", intake.set_change, name="set_change"),
     path("<int:pk>/photos/", photos.photos, name="photos"),
+    path("<int:pk>/photos/consent/", photos.photo_consent, name="photo_consent"),
     path("<int:pk>/photos/send/", photos.photo_send, name="photo_send"),
     path("<int:pk>/photos/lock/", photo_page.found_lock, name="found_lock"),
     path("photos/<int:pk>/", photos.photo, name="photo"),

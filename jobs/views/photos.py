@@ -6,11 +6,11 @@ from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
-from jobs.forms.photos import PhotosForm
+from jobs.forms.photos import PhotoConsentForm, PhotosForm
 from jobs.models import Job, Photo
 from jobs.queries.album import album_of
 from jobs.queries.photos import lock_of, moments_open, photographing_cautions
-from jobs.services.photos import add_photo
+from jobs.services.photos import add_photo, change_photo_consent
 from jobs.views.job_frame import load_job
 from shop import acts
 from shop.access import EVERYBODY, role_required, staff_of
@@ -74,11 +74,36 @@ def _keep(request: HttpRequest, job: Job, form: PhotosForm) -> tuple[str, bool] 
 
 def _add(request: HttpRequest, job: Job, form: PhotosForm, pictures: list[Picture]) -> str:
     typed, person, at = form.cleaned_data, staff_of(request), now()
-    facts = {"caption": typed["caption"], "position": typed["position"], "moment": typed["moment"]}
+    names = ("caption", "position", "moment")
+    facts = {**{name: typed[name] for name in names}, "proves": typed.get("proves", False)}
     for picture in pictures:
         add_photo(job, picture, person=person, at=at, **facts)
     place = f"?position={typed['position'].pk}" if typed["position"] else ""
     return reverse("jobs:photos", args=[job.pk]) + place
+
+
+@role_required(*EVERYBODY)
+def photo_consent(request: HttpRequest, pk: int) -> HttpResponse:
+    """What the customer agrees to about photos; of closed jobs too, as it is taken back as easily as given."""
+    job = load_job(pk)
+    form = PhotoConsentForm(request.POST if request.method == "POST" else None, job=job)
+    context: dict[str, object] = {"job": job, "form": form}
+    if form.is_valid():
+        try:
+            done = acts.once(form.cleaned_data["once"], "photo consent", lambda: _consent(job, form))
+        except Refused as refused:
+            form.take_refusal(refused)
+            job.refresh_from_db()
+            form.see(job.version)
+            context["stands"] = job.get_photo_consent_display()
+        else:
+            return answer_once(request, *done, said="Written down. It holds from now on.")
+    return render(request, "jobs/photo_consent.html", context, status=form.status)
+
+
+def _consent(job: Job, form: PhotoConsentForm) -> str:
+    change_photo_consent(job, form.cleaned_data["photo_consent"], seen=form.cleaned_data["seen"])
+    return reverse("jobs:photos", args=[job.pk])
 
 
 @require_safe

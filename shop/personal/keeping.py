@@ -26,6 +26,10 @@ class Kept:
     rule: Retention
     until_on: date
 
+    @property
+    def order(self) -> tuple[date, date]:
+        return self.until_on, self.record.on
+
 
 @dataclass(frozen=True, slots=True)
 class Clock:
@@ -57,7 +61,7 @@ def longest_by_job(found: Iterable[Record], rules: Rules) -> dict[int, Kept]:
     longest: dict[int, Kept] = {}
     for one in found:
         new, old = kept(one, rules), longest.get(one.job_pk)
-        if old is None or new.until_on > old.until_on:
+        if old is None or new.order > old.order:
             longest[one.job_pk] = new
     return longest
 
@@ -78,7 +82,7 @@ def clocks(day: date, rules: Rules) -> list[Clock]:
     newest: dict[int, Kept] = {}
     for one in longest_by_job(all_records(), rules).values():
         old = newest.get(one.record.customer_pk)
-        if old is None or one.until_on > old.until_on:
+        if old is None or one.order > old.order:
             newest[one.record.customer_pk] = one
     held = held_by_customer(all_holds(day))
     gone = _wholly_erased()

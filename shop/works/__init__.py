@@ -5,6 +5,7 @@ from shop.long_work import Kind
 from shop.models import Role
 from shop.works.counter_papers import draw_claim_checks, draw_tags
 from shop.works.customers import write_customers
+from shop.works.data_copy import draw_copy
 from shop.works.labels import draw_labels
 from shop.works.papers import draw_papers, draw_statements
 
@@ -13,6 +14,7 @@ KINDS: dict[str, Kind] = {
     "statements": Kind(draw_statements, "statements drawn", roles=(Role.COUNTER,)),
     "claim_checks": Kind(draw_claim_checks, "claim checks drawn", roles=EVERYBODY),
     "tags": Kind(draw_tags, "tags drawn", roles=EVERYBODY),
+    "data_copy": Kind(draw_copy, "papers and photos put in", roles=(Role.COUNTER,)),
     "drawer_labels": Kind(draw_labels, "labels drawn", roles=EVERYBODY),
     "customers_from_cards": Kind(
         write_customers, "cards taken over", "The customers written so far stay.", roles=(Role.COUNTER,)
