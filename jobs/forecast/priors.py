@@ -51,9 +51,12 @@ def table() -> dict[str, Any]:
     return toml_table("jobs.forecast", "priors.toml")
 
 
+@cache
 def figures(name: str) -> Mapping[str, float]:
     """The numbers of the section `name`."""
-    return {key: float(value) for key, value in table()[name].items() if key not in ("source", "shares", "weights")}
+    return MappingProxyType(
+        {key: float(value) for key, value in table()[name].items() if key not in ("source", "shares", "weights")}
+    )
 
 
 @cache

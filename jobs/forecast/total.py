@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING
 from jobs.forecast.betas import NORMAL, probit
 from jobs.forecast.durations import SetLike, Spread
 from jobs.forecast.history import Learnt
-from jobs.forecast.likelihood import Cell, Chance, Path
+from jobs.forecast.kinds import Path
+from jobs.forecast.likelihood import Cell, Chance
 from jobs.forecast.priors import role_prior
 from jobs.forecast.worth import Asked, WorthMeasuring, most_worth
 
