@@ -18,10 +18,7 @@ from billing.services import Money, issue_invoice, record_payment
 from billing.services.uncollected import Sale, sell
 from inventory import services as stock
 from inventory.components.notation import read_notation
-from inventory.models import BadLot, Drawer, Kind, Lot, Part, Supplier, SupplierClaim
-from inventory.services.bad_lots import Finding, find_bad
-from inventory.services.supplier_claims import Asking, claim_back, credited
-from inventory.services.supplier_claims import Step as ClaimStep
+from inventory.models import Drawer, Kind, Lot, Part, Supplier
 from jobs.bench.safety import required_readings
 from jobs.models import (
     CollectionNotice,
@@ -42,7 +39,6 @@ from jobs.models.estimate import ConsentHow, EstimateLineKind
 from jobs.queries.second_look import second_look_points
 from jobs.queries.sheet import position_state, sheet_of
 from jobs.services import estimates, log, proving, stages
-from jobs.services.bad_lot_letters import Told, record_answer, record_letters
 from jobs.services.called_for import CalledRow, save_called_for
 from jobs.services.collection import Notice, record_notice, record_service
 from jobs.services.consents import Answer, record_answer
@@ -160,35 +156,6 @@ def a_flat_task(name: str = "Align the IF strip", price_minor: int = 6000, step:
 
 def author(person: Staff | None = None, at: datetime | None = None) -> log.Author:
     return log.Author(person or a_staff(), at or now())
-
-
-def a_bad_lot(job: Job, why: str = "leaks at half its voltage", person: Staff | None = None, **facts: Any) -> BadLot:
-    """The lot of the part that a job fitted first, found bad; `supplier` and `date_code` are written on the lot before."""
-    entry = job.entries.filter(kind="fitted").select_related("lot").first()  # type: ignore[attr-defined]
-    known = {name: facts.pop(name) for name in ("supplier", "date_code") if name in facts}
-    Lot.objects.filter(pk=entry.lot_id).update(**known)
-    entry.lot.refresh_from_db()
-    also = facts.pop("also", ())
-    return find_bad(entry.lot, Finding(why, **facts), also=also, person=person or a_staff(), at=now())
-
-
-def a_letter(bad: BadLot, answer: str = "", person: Staff | None = None, how: str = "post") -> None:
-    """To everybody whose set it is in; answered where an answer is given."""
-    entries = list(LogEntry.objects.filter(kind="fitted", lot=bad.lot).select_related("job__radio__customer"))
-    told = Told(entries, timezone.localdate(now()), how)
-    record_letters([bad], told, person=person or a_staff(), at=now())
-    if answer:
-        record_answer([bad], told, answer, person=person or a_staff(), at=now())
-
-
-def a_supplier_claim(
-    lot: Lot, reason: str = "leaks", count: int = 1, person: Staff | None = None, credited_minor: int = 0, **facts: Any
-) -> SupplierClaim:
-    who, today = person or a_staff(), timezone.localdate(now())
-    claim = claim_back(lot, Asking(count, reason, facts.pop("on", today), **facts), person=who, at=now())
-    if credited_minor:
-        credited(claim, ClaimStep(today), credited_minor, person=who, at=now())
-    return claim
 
 
 # A job at a given stage. Each step below leads to one stage from the one before it.

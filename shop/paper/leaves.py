@@ -1,6 +1,9 @@
-"""The pages of a drawn paper as pictures, for those who look before they print. Reads only what this house has drawn itself."""
+"""The pages of a drawn paper as pictures, for those who look before they print; several papers bound into one.
 
-from collections.abc import Iterator
+Reads only what this house has drawn itself.
+"""
+
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from io import BytesIO
@@ -73,6 +76,21 @@ def leaves_of(content: bytes) -> Leaves:
         sizes = [paper.get_page_size(at) for at in range(len(paper))]
         title = paper.get_metadata_value("Title")
     return Leaves(title, tuple(Leaf(number, *size) for number, size in enumerate(sizes, start=1)))
+
+
+def bound(papers: Sequence[bytes]) -> bytes:
+    """Several papers as one, page after page, to be printed at once. Each keeps its own page numbers; one stays as it is."""
+    if len(papers) == 1:
+        return papers[0]
+    with _one_at_a_time:
+        book, made = PdfDocument.new(), BytesIO()
+        for content in papers:
+            paper = PdfDocument(content)
+            book.import_pages(paper)
+            paper.close()
+        book.save(made)
+        book.close()
+    return made.getvalue()
 
 
 def pixels_of(content: bytes, number: int) -> Pixels.Image:

@@ -20,7 +20,7 @@ TABS = ("today", "jobs:benches", "jobs:list", "shop:customers", "inventory:parts
 
 
 # Pages that belong to a tab though their address doesn't begin with its own.
-WITHIN = {"shop:buy_list": "inventory:parts"}
+WITHIN = {"shop:buy_list": "inventory:parts", "jobs:bad_lots": "inventory:parts"}
 
 
 def tab_of(path: str) -> str:

@@ -9,12 +9,14 @@ from django.urls import reverse
 
 from inventory import services
 from inventory.models import Kind, Lot, Offer, Supplier
+from inventory.services.bad_lots import Finding, find_bad
 from inventory.urls import urlpatterns
 from shop.clock import now
 from tests.builders import a_drawer, a_lot, a_part, a_profile, a_staff, a_supplier
 from tests.inventory.builders import valves_apart
 from tests.inventory.list_files import a_price_list
 from tests.inventory.orders import a_bill, a_draft, a_sent_order, arrive, line_of
+from tests.jobs.bad_lots import a_supplier_claim
 
 PAGES = [
     ("parts", ()),
@@ -86,11 +88,17 @@ PAGES = [
     ("unbilled", ()),
     ("supplier_bill", ("bill",)),
     ("supplier_bill_change", ("bill",)),
+    ("bad_lot_new", ("lot",)),
+    ("bad_lot_lift", ("bad",)),
+    ("supplier_claims", ()),
+    ("supplier_claim_new", ("lot",)),
+    *((f"supplier_claim{page}", ("claim",)) for page in ("", "_pdf", "_back", "_credit", "_replaced", "_refused", "_dropped")),
 ]
 # Without a file that waits they send to the lists; test_price_lists.py walks them with one.
 WAITING = {"price_list_columns", "price_list_trial", "price_list_trial_rejects"}
 OWNER_ONLY = {"stock_value", "stock_value_csv", "stock_value_xlsx", "stock_turns", "dead_stock", "write_down"}
 BENCH_ONLY = {
+    *("bad_lot_new", "bad_lot_lift"),
     *("match", "tester_new", "tester_change", "set_apart", "valve_test", "part_set"),
     "part_new",
     "part_change",
@@ -106,6 +114,7 @@ POSTED = {
     *("count_begin", "count_enter", "count_found", "count_book", "count_again", "count_drop", "cabinet_face"),
     *("order_head", "order_drop", "order_take_up", "order_line_remove", "order_line_awaited"),
     *("supplier_bill_accept", "supplier_bill_remove"),
+    *("supplier_claim_again", "supplier_claim_no_credit"),
     "hold_let_go",
     "block",
     "unblock",
@@ -130,6 +139,8 @@ def there(db: None) -> dict[str, int]:
         "supplier": supplier.pk,
     }
     ordered["price_list"] = a_price_list(supplier, a_staff()).pk
+    ordered["claim"] = a_supplier_claim(lot).pk
+    ordered["bad"] = find_bad(a_lot(), Finding("leaks"), person=a_staff(), at=now()).pk
     ordered["offer"] = Offer.objects.get(code="EL84").pk
     return ordered | _orders(supplier)
 
