@@ -1,6 +1,6 @@
 """Addresses of jobs, a file a subject."""
 
-from jobs.urls import bench, claims, estimates, intake, one_line, own_parts, power, readings, service_sheets, supply
+from jobs.urls import bad_lots, bench, claims, estimates, intake, one_line, own_parts, power, readings, service_sheets, supply
 
 app_name = "jobs"
 urlpatterns = [
@@ -12,6 +12,7 @@ urlpatterns = [
     *supply.urlpatterns,
     *service_sheets.urlpatterns,
     *estimates.urlpatterns,
+    *bad_lots.urlpatterns,
     *claims.urlpatterns,
     *own_parts.urlpatterns,
 ]
