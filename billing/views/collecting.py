@@ -23,7 +23,7 @@ from shop.jurisdictions.rules import Rules
 from shop.models import Profile, Role
 from shop.place import rules_of
 from shop.web.forms import SeenForm
-from shop.web.pages import answer_once, refuse
+from shop.web.pages import answer_once, go, refuse
 
 
 def clock_here(pk: int) -> tuple[Clock | None, Rules]:
@@ -44,7 +44,8 @@ def collecting(request: HttpRequest, pk: int) -> HttpResponse:
     job = get_object_or_404(Job.objects.with_heads(), pk=pk)
     clock, rules = clock_here(pk)
     if clock is None:
-        return not_waiting(request, job)
+        sold = UncollectedSale.objects.filter(job=job).first()
+        return go(request, "billing:sale", sold.pk) if sold else not_waiting(request, job)
     context = {
         "job": job,
         "clock": clock,

@@ -1,4 +1,4 @@
-"""Sets that are ready and not collected: the clock, what is owed, and the notices that went out."""
+"""Sets that wait and are not collected: the clock, what is owed, and the notices that went out."""
 
 from datetime import date
 from typing import Any
@@ -10,10 +10,11 @@ from django.urls import reverse
 from billing.exports import uncollected_sheet
 from billing.models import Invoice, PaperKind
 from billing.queries import account_of, with_account
+from billing.queries.sales import open_invoices
 from jobs.documents.collection import CollectionLetter
 from jobs.documents.collection import draw as draw_letter
 from jobs.forms.collection import NoticeForm
-from jobs.models import CollectionNotice, Job, NoticeKind, Stage
+from jobs.models import CollectionNotice, Job, NoticeKind
 from jobs.queries.collection import DEFER, Clock, clock_of, uncollected
 from jobs.services.collection import Notice, record_notice
 from shop import acts
@@ -25,6 +26,7 @@ from shop.letterhead_of import letterhead
 from shop.models import Profile, Role
 from shop.money import as_money
 from shop.paper import Party
+from shop.paper.wording import show_day
 from shop.place import rules_of
 from shop.web.context import shop_currency
 from shop.web.pages import answer_once, page_of, refuse
@@ -64,14 +66,14 @@ def _address_of(job: Job) -> str:
 @role_required(Role.COUNTER)
 def notice_new(request: HttpRequest, pk: int) -> HttpResponse:
     job = get_object_or_404(Job.objects.with_heads(), pk=pk)
-    if job.stage != Stage.READY and request.method != "POST":
+    shown = uncollected().filter(pk=pk).first()
+    if shown is None and request.method != "POST":
         back = reverse("billing:uncollected")
         return refuse(request, f"Job {job.number} isn't ready to collect, so there is nobody to remind.", back=back)
     rules = rules_of(Profile.current())
     start = {"sent_on": today(), "to_whom": _address_of(job), "kind": NoticeKind.COLLECT, "seen": job.notices.count()}  # type: ignore[attr-defined]
     form = NoticeForm(request.POST or None, rule=rules.uncollected, initial=start)
     answer = _record(request, job, form) if form.is_valid() else None
-    shown = uncollected().filter(pk=pk).first()
     context: dict[str, Any] = {
         "form": form,
         "job": job,
@@ -89,7 +91,7 @@ def _record(request: HttpRequest, job: Job, form: NoticeForm) -> HttpResponse | 
 
     def work() -> str:
         record_notice(job, Notice(**typed), person=person, at=now(), seen=form.cleaned_data["seen"])
-        return reverse("billing:uncollected")
+        return reverse("billing:collecting", args=[job.pk])
 
     try:
         where, done = acts.once(form.cleaned_data["once"], "record notice", work)
@@ -108,7 +110,25 @@ def notice_pdf(request: HttpRequest, pk: int) -> HttpResponse:
     """The letter of a notice; what is owed is today's."""
     heads = ("job__radio__model", "job__customer")
     notice = get_object_or_404(CollectionNotice.objects.select_related(*heads), pk=pk)
-    return pdf(draw_letter(letter_of(notice)), f"notice-{notice.job.number}.pdf", back=reverse("billing:uncollected"))
+    waits = uncollected().filter(pk=notice.job_id).exists()
+    back = reverse("billing:collecting", args=[notice.job_id]) if waits else reverse("billing:uncollected")
+    return pdf(draw_letter(letter_of(notice)), f"notice-{notice.job.number}.pdf", back=back)
+
+
+GROUND = "We hold the set until the work done on it is paid: the law gives a repairer that right."
+
+
+def _says_more(rules: Rules) -> bool:
+    """Whether a notice of sale has to say what only the note of it can: time and place, or the value."""
+    return bool({"time_and_place", "value"} & set(rules.uncollected.letter.codes))
+
+
+def _owed_for(job: Job, locale: str) -> str:
+    papers = [
+        f"invoice {one.number} of {show_day(one.issued_on, locale)}, due {show_day(one.due_on, locale)}"
+        for one in open_invoices(job)
+    ]
+    return "; ".join(papers)
 
 
 def letter_of(notice: CollectionNotice) -> CollectionLetter:
@@ -128,4 +148,7 @@ def letter_of(notice: CollectionNotice) -> CollectionLetter:
         owed=as_money(owed, head.currency) if owed else None,
         names_on=notice.names_day_on if notice.kind == NoticeKind.SALE else None,
         citation=rules.uncollected.source.citation,
+        owed_for=_owed_for(job, head.locale) if owed else "",
+        ground=GROUND if owed and "lien" in rules.uncollected.letter.codes and notice.kind == NoticeKind.SALE else "",
+        more=notice.note if _says_more(rules) and notice.kind == NoticeKind.SALE else "",
     )

@@ -14,7 +14,10 @@ from shop.paper.wording import show_day, show_sum
 
 @dataclass(frozen=True, slots=True)
 class CollectionLetter:
-    """`names_on` is the day on or after which the set is to be sold; None for a notice to collect. `owed` as it stands now."""
+    """`names_on` is the day on or after which the set is to be sold; None for a notice to collect. `owed` as it stands now.
+
+    `owed_for` says on which papers; `ground` on what ground the shop holds the set; `more` is what else the notice has to say.
+    """
 
     letterhead: Letterhead
     to: Party
@@ -26,6 +29,9 @@ class CollectionLetter:
     owed: Money | None
     names_on: date | None
     citation: str
+    owed_for: str = ""
+    ground: str = ""
+    more: str = ""
 
 
 def _words(data: CollectionLetter) -> list[str]:
@@ -35,12 +41,14 @@ def _words(data: CollectionLetter) -> list[str]:
         "or tell us whom we shall hand it to.",
     ]
     if data.owed:
-        words.append(f"{show_sum(data.owed, locale)} is to be paid for it.")
+        on = f", on {data.owed_for}" if data.owed_for else ""
+        words.append(f"{show_sum(data.owed, locale)} is to be paid for it{on}.")
     if data.names_on:
         words.append(
             f"If it isn't collected, we intend to sell it on or after {show_day(data.names_on, locale)}. What the sale brings "
             "above its costs and what is owed is yours. If you dispute what is owed, please write to us before that day."
         )
+    words += [text for text in (data.ground, data.more) if text]
     return words
 
 

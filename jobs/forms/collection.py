@@ -5,7 +5,7 @@ from typing import Any
 from django import forms
 
 from jobs.models import NoticeKind
-from shop.jurisdictions.codes import SENT_BY
+from shop.jurisdictions.codes import LETTER, SENT_BY
 from shop.jurisdictions.rules import Uncollected
 from shop.web.forms import DayField, SeenForm
 
@@ -28,6 +28,9 @@ class NoticeForm(SeenForm):
         super().__init__(*args, **kwargs)
         ways = ", ".join(SENT_BY[way] for way in rule.sent_by)
         self.fields["how"].help_text = f"The rules want: {ways}." if ways else ""
+        wanted = [LETTER[code] for code in rule.letter.codes if code in ("time_and_place", "value")]
+        if wanted:
+            self.fields["note"].help_text = f"Printed in a notice of sale, which says, too: {', '.join(wanted)}."
         if not rule.disputed_stops:
             del self.fields["undisputed"]
         if rule.source.origin != "memory":

@@ -101,7 +101,9 @@ def may_sell_from(notice: Sent, disputes: Iterable[Dispute], day: date, rule: Un
     named = notice.names_on or day
     if not rule.disputed_stops:
         return named
-    return named + timedelta(days=stopped_days(disputes, notice.sent_on, max(day, notice.sent_on)))
+    kept = list(disputes)
+    until = max([day, notice.sent_on, *(one.settled_on for one in kept if one.settled_on)])
+    return named + timedelta(days=stopped_days(kept, notice.sent_on, until))
 
 
 def against_sale(case: SaleCase, rule: Uncollected) -> list[Against]:
@@ -131,7 +133,7 @@ def _by_law(code: str, words: str, source: Source) -> Against:
 
 
 def _disputed(case: SaleCase, rule: Uncollected) -> Iterable[Against]:
-    if any(one.settled_on is None for one in case.disputes):
+    if any(one.settled_on is None or one.opened_on <= case.day < one.settled_on for one in case.disputes):
         if rule.disputed_stops:
             yield _firm("disputed", "What is owed is disputed; nothing is sold before that is settled", rule.source)
         else:

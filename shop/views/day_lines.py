@@ -235,7 +235,11 @@ def ready_lines(jobs: Sequence[Job], desk: Desk) -> list[Line]:
 
 
 def _ready(job: Job, clock: Clock, desk: Desk) -> Line:
-    wishes = [Wish("Hand it over", "billing:hand_over", (job.pk,)), Wish("Write a notice down", "billing:notice_new", (job.pk,))]
+    wishes = [
+        Wish("Hand it over", "billing:hand_over", (job.pk,)),
+        Wish("Write a notice down", "billing:notice_new", (job.pk,)),
+        Wish("Proof, disputes, sale", "billing:collecting", (job.pk,)),
+    ]
     ways = desk.ways.of(wishes)
     words = f"since {ago(clock.ready_on, desk.today)}"
     if job.customer.phone:
@@ -247,6 +251,6 @@ def _ready(job: Job, clock: Clock, desk: Desk) -> Line:
 
 def _may_go(clock: Clock) -> str:
     """The earliest day on which the rules would let a set be sold, while no notice names one."""
-    if clock.days_left is not None:
+    if clock.days_left is not None or clock.is_stopped:
         return ""
     return f" By these rules it may be sold on {day_words(clock.may_go_on)} at the earliest."

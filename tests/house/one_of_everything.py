@@ -14,9 +14,10 @@ from django.db.models import Model
 from django.test import override_settings
 from django.utils import timezone
 
-from billing.models import Invoice, InvoiceLine, Payment
+from billing.models import Invoice, InvoiceLine, Payment, UncollectedSale
 from billing.services import credit
 from inventory.models import (
+    BadLot,
     Balance,
     Drawer,
     DrawerCount,
@@ -32,6 +33,7 @@ from inventory.models import (
     PriceList,
     Supplier,
     SupplierBill,
+    SupplierClaim,
     ValveTester,
 )
 from inventory.services import enter, open_count
@@ -40,6 +42,7 @@ from inventory.services.orders import drop_draft
 from inventory.services.supplier_bills import accept_bill
 from jobs.models import (
     Alternative,
+    ClaimFinding,
     CollectionNotice,
     Estimate,
     EstimateLine,
@@ -79,6 +82,8 @@ from tests.conftest import StillClock
 from tests.inventory.builders import valves_apart
 from tests.inventory.list_files import a_price_list
 from tests.inventory.orders import a_bill, a_draft, a_sent_order, an_offer, arrive, draft_line, line_of, supplied_by
+from tests.jobs.bad_lots import a_bad_lot, a_letter, a_supplier_claim
+from tests.jobs.claims import a_claim, decided, found
 from tests.jobs.service_sheets import a_page
 from tests.pictures import a_picture
 
@@ -109,8 +114,10 @@ def one_of_everything() -> Everything:
     _work(shop, shop.jobs[Stage.REPAIRING])
     _service_sheet(shop)
     _papers(shop)
+    _claim(shop)
     _counts(shop)
     _orders()
+    _bad_lot(shop)
     _price_lists(shop)
     _long_works(shop)
     return shop
@@ -138,6 +145,16 @@ def _service_sheet(shop: Everything) -> None:
     set_aside(a_page(model, f"Old {LONG_WORD}", owner), at=now(), seen=1)
 
 
+def _bad_lot(shop: Everything) -> None:
+    """A lot that is in a set handed over, its owner told and heard; claimed from its supplier, one claim open, one credited."""
+    job, owner = shop.jobs[Stage.HANDED_OVER], shop.staff["owner"]
+    supplier = make.a_supplier("Ohm & Sons", 365)
+    of_one = a_bad_lot(job, LONG_WORD, person=owner, supplier=supplier, reference=job.number)
+    a_letter(of_one, "it hums", person=owner)
+    a_supplier_claim(of_one.lot, LONG_WORD, person=owner)
+    a_supplier_claim(of_one.lot, "leaks", person=owner, credited_minor=5, reference=job.number)
+
+
 def _price_lists(shop: Everything) -> None:
     """A list with rejected lines; its valve is linked to a card, its capacitor may be one."""
     taken = a_price_list(make.a_supplier(), shop.staff["counter"], f"{LONG_WORD}.csv", [[5, LONG_WORD, LONG_WORD]])
@@ -161,6 +178,17 @@ def _orders() -> None:
     accept_bill(agreed, person=make.a_staff("owner", Role.OWNER), at=when, why="carriage comes with the rest")
 
 
+def _claim(shop: Everything) -> None:
+    """A set that came back: one finding that is covered, one corrected, one that can't be told yet; decided once."""
+    earlier = make.a_job(Stage.HANDED_OVER, radio=make.a_set(shop.jobs[Stage.HANDED_OVER].customer, serial="back"))
+    claim = a_claim(earlier)
+    first = found(claim, same_fault="unsure", text=LONG_WORD)
+    found(claim, corrects=first, text=f"C2 is open {LONG_WORD}")
+    decided(claim, "partly", why=LONG_WORD, shares={None: 40})
+    found(claim, "R1", same_fault="unsure", text=LONG_WORD)
+    shop.jobs["claim"] = claim.job
+
+
 def _counts(shop: Everything) -> None:
     """A drawer that is being counted, one whose count differs and isn't booked yet; valves set apart."""
     bench, when = shop.staff["bench"], now()
@@ -179,6 +207,8 @@ def _drawers(shop: Everything) -> None:
     make.a_lot(reel, supplier=make.a_supplier(), person=shop.staff["bench"])
     electrolytic = make.a_part("47 µF 450 V", technology="electrolytic", polarised=True)
     make.a_lot(electrolytic, drawer=make.a_drawer("B", "2"), supplier=make.a_supplier())
+    brought = Brought(make.a_part("EBL21", "valve"), make.a_drawer("B", "4"), 2, note=LONG_WORD)
+    bring(shop.jobs[Stage.REPAIRING], brought, person=shop.staff["counter"], at=now())
     blocked = make.a_lot(make.a_part("0.1 µF 630 V"), drawer=make.a_drawer("B", "3"))
     Lot.objects.filter(pk=blocked.pk).update(blocked_reason="leaky out of the bag")
 
@@ -276,6 +306,8 @@ NAMED_BY: dict[str, Callable[[Everything], list[Model]]] = {
     ],
     "alternatives": lambda shop: list(Alternative.objects.filter(estimate__state="draft")[:2]),
     "entries": lambda shop: list(LogEntry.objects.filter(kind="note", position__isnull=False)[:1]),
+    "claim-findings": lambda shop: [ClaimFinding.objects.filter(corrected_by=None).order_by("-pk")[0]],
+    "sales": lambda shop: list(UncollectedSale.objects.all()),
     "notices": lambda shop: list(CollectionNotice.objects.all()[:1]),
     "set-classes": lambda shop: list(SetClass.objects.all()[:1]),
     "lines": lambda shop: list(EstimateLine.objects.filter(estimate__state="draft", from_log=False)),
@@ -313,6 +345,8 @@ NAMED_BY: dict[str, Callable[[Everything], list[Model]]] = {
     ],
     "price-lists": lambda shop: list(PriceList.objects.all()),
     "offers": lambda shop: list(Offer.objects.filter(price_list__isnull=False)),
+    "bad-lots": lambda shop: list(BadLot.objects.order_by("pk")),
+    "supplier-claims": lambda shop: list(SupplierClaim.objects.order_by("pk")),
     "supplier-bills": lambda shop: list(SupplierBill.objects.all()),
     "papers": lambda shop: list(Invoice.objects.all()[:4]),
     "payments": lambda shop: list(Payment.objects.all()[:2]),
@@ -321,7 +355,7 @@ NAMED_BY: dict[str, Callable[[Everything], list[Model]]] = {
 
 
 # Papers that are there only from some stage on.
-ONLY_AT = {f"billing:warranty_{form}": (Stage.HANDED_OVER,) for form in ("pdf", "page")}
+ONLY_AT = {f"billing:warranty_{form}": (Stage.HANDED_OVER,) for form in ("pdf", "page")} | {"jobs:claim_pdf": ("claim",)}
 
 
 def samples(shop: Everything, route: str, name: str) -> list[dict[str, Any]]:
