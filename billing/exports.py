@@ -12,6 +12,7 @@ from billing.queries.missed import Ranked
 from billing.queries.profit import CauseCost, Group
 from billing.queries.statement import CustomerAccount
 from billing.queries.tax_report import PaperRow, TaxReport
+from billing.queries.year_end import OWED, THERE, YearEnd, sections_of, side_total
 from inventory.models import Lot
 from jobs.queries.collection import Clock
 from shop.money import amount
@@ -174,3 +175,16 @@ def ranked_sheet(ranked: Iterable[Ranked], currency: str) -> Sheet:
         for one in ranked
     ]
     return Sheet("missed-most", headings, rows)
+
+
+def year_end_sheet(end: YearEnd) -> Sheet:
+    """A row a figure; sections end with their total, and the totals of both sides end the table."""
+    sections, code = sections_of(end), end.currency
+    rows: list[tuple[Cell, ...]] = []
+    for one in sections:
+        rows += [(one.title, row.text, row.detail, amount(row.minor, code), code) for row in one.rows]
+        rows.append((one.title, "Together", one.note, amount(one.total_minor, code), code))
+    for title, side in (("There in all", THERE), ("Owed in all", OWED)):
+        rows.append((title, "", "", amount(side_total(sections, side), code), code))
+    rows += [("What the books can't say", text, "", None, "") for text in end.unknown]
+    return Sheet(f"years-end-{end.day.isoformat()}", ("Part", "What", "How it comes about", "Sum", "Currency"), rows)

@@ -11,9 +11,11 @@ from billing.documents.credit_note import CreditNotePaper
 from billing.documents.invoice import InvoicePaper
 from billing.documents.lines import BillLine, FreeLine, PaymentLine, TaxLine
 from billing.documents.statement import StatementLine, StatementPaper
+from billing.documents.year_end import YearEndLine, YearEndPaper, YearEndPart
 from billing.models import Invoice, InvoiceLine, LineKind
 from billing.queries import Step, account_of, frozen_totals, standing_invoices, steps_of, with_history
 from billing.queries.statement import CustomerAccount, accounts_of
+from billing.queries.year_end import OWED, THERE, TOLD, Section, YearEnd, sections_of, side_total
 from jobs.models import HandOver, Job
 from jobs.queries.papers_in import party_of
 from jobs.queries.papers_out import consent_words
@@ -221,3 +223,26 @@ def keepsake_facts(job: Job) -> KeepsakeFacts:
     standing = standing_invoices(job).last()
     done = HandOver.objects.filter(job=job).select_related("person").first()
     return {"invoice_number": standing.number if standing else "", "signed_by": str(done.person) if done else ""}
+
+
+def year_end_paper(end: YearEnd, head: Letterhead) -> YearEndPaper:
+    """The year's end as the page shows it."""
+    sections = sections_of(end)
+    there, owed, told = (
+        tuple(_year_end_part(one, end.currency) for one in sections if one.side == side) for side in (THERE, OWED, TOLD)
+    )
+    return YearEndPaper(
+        letterhead=head,
+        as_of_on=end.day,
+        there=there,
+        there_total=as_money(side_total(sections, THERE), end.currency),
+        owed=owed,
+        owed_total=as_money(side_total(sections, OWED), end.currency),
+        told=told,
+        unknown=end.unknown,
+    )
+
+
+def _year_end_part(section: Section, currency: str) -> YearEndPart:
+    lines = tuple(YearEndLine(row.text, row.detail, as_money(row.minor, currency)) for row in section.rows)
+    return YearEndPart(section.title, section.note, lines, as_money(section.total_minor, currency), section.empty)

@@ -20,6 +20,7 @@ from billing.views import (
     sales,
     statements,
     uncollected,
+    year_end,
 )
 
 app_name = "billing"
@@ -43,6 +44,8 @@ urlpatterns: list[URLPattern] = [
     path("profit/", profit.profit_list, name="profit"),
     path("profit/groups/", profit.profit_groups, name="profit_groups"),
     path("profit/estimates/", profit.missed_list, name="missed"),
+    path("year-end/", year_end.year_end_page, name="year_end"),
+    path("year-end/paper/", year_end.year_end_pdf, name="year_end_pdf"),
     path("papers/<int:pk>/", invoices.invoice, name="invoice"),
     path("papers/<int:pk>/paper/", paper_pages.invoice_pdf, name="invoice_pdf"),
     path("papers/<int:pk>/page/", paper_pages.invoice_page, name="invoice_page"),

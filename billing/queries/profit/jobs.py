@@ -9,6 +9,7 @@ from django.db.models import Q
 
 from billing.queries.profit import reading
 from billing.queries.profit.figures import Borne, JobProfit, Summed, summed
+from inventory.queries.supplier_claims import credited_minor_of_jobs
 from jobs.models import Job
 from shop.models import Profile
 from shop.search_text import fold
@@ -121,7 +122,7 @@ def _own(jobs: Sequence[Job], keys: reading.Keys, terms: Profile) -> list[JobPro
     (parts, free_parts), scrapped = reading.parts_cost(keys), reading.scrapped_cost(keys)
     (minutes, free_minutes), (waived, lost) = reading.worked(keys), reading.let_go(keys, terms.currency)
     sales, other = reading.sale_losses(keys), reading.elsewhere(keys, terms.currency)
-    credited = reading.supplier_credits(None if keys is None else [job.number for job in jobs])
+    credited = credited_minor_of_jobs(job.number for job in jobs)
     return [
         JobProfit(
             job=job,

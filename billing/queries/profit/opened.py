@@ -8,7 +8,8 @@ from billing.models import Invoice, Payment
 from billing.queries.accounts import LET_GO
 from billing.queries.profit.figures import JobProfit
 from billing.queries.profit.jobs import profit_of
-from inventory.models import SupplierClaimKind, SupplierClaimStep
+from inventory.models import SupplierClaimStep
+from inventory.queries.supplier_claims import credited_by
 from jobs.models import Claim, EntryKind, Job, LabourEntry, LogEntry
 from jobs.queries.exposure import standing_labour
 from shop.models import Profile
@@ -36,7 +37,7 @@ class Opened:
     scrapped: Sequence[CostedPart]
     labour: Sequence[LabourEntry]
     forgone: Sequence[Payment]
-    supplier: Sequence[SupplierClaimStep]
+    supplier: Sequence[tuple[SupplierClaimStep, int]]
     borne: Sequence[tuple[Claim, JobProfit]]
     claim: Claim | None
 
@@ -46,7 +47,7 @@ def opened(job: Job, terms: Profile) -> Opened:
     profit = profit_of(job, terms)
     entries = LogEntry.objects.filter(job=job).select_related("position", "lot__part", "lot__supplier")
     fitted = entries.filter(kind=EntryKind.FITTED, taken_out_by__isnull=True).order_by("seq")
-    credited = SupplierClaimStep.objects.filter(kind=SupplierClaimKind.CREDITED, claim__reference=job.number)
+    credited = SupplierClaimStep.objects.filter(amount_minor__gt=0, claim__reference=job.number)
     claims: Any = Claim.objects.select_related("job__radio__model", "job__customer", "warranty__job")
     return Opened(
         profit=profit,
@@ -55,7 +56,7 @@ def opened(job: Job, terms: Profile) -> Opened:
         scrapped=[_costed(one) for one in entries.filter(kind=EntryKind.TAKEN_OUT, scrapped=True).order_by("seq")],
         labour=list(standing_labour(job).order_by("worked_on", "pk")),
         forgone=list(Payment.objects.filter(invoice__job=job, kind__in=LET_GO).select_related("invoice").order_by("pk")),
-        supplier=list(credited.select_related("claim__supplier", "claim__lot__part").order_by("pk")),
+        supplier=[(one, credited_by([one])) for one in credited.select_related("claim__supplier", "claim__lot__part")],
         borne=[(one, profit_of(one.job, terms)) for one in claims.filter(warranty__job=job).order_by("pk")],
         claim=claims.filter(job=job).first(),
     )

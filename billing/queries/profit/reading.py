@@ -10,7 +10,6 @@ from django.db.models import BigIntegerField, Count, F, Min, OuterRef, Q, QueryS
 
 from billing.models import Invoice, InvoiceLine, LineKind, PaperKind, UncollectedSale
 from billing.queries.accounts import account_of, with_account
-from inventory.models import SupplierClaimKind, SupplierClaimStep
 from jobs.models import Claim, ClaimAnswer, ClaimDecision, EntryKind, LabourEntry, LogEntry
 
 Keys = Collection[int] | None
@@ -105,14 +104,6 @@ def sale_losses(keys: Keys) -> dict[int, int]:
     """What the sale of an uncollected set cost beyond what it brought."""
     sales = UncollectedSale.objects.filter(only(keys), costs_minor__gt=F("price_minor"))
     return {job: costs - price for job, costs, price in sales.values_list("job", "costs_minor", "price_minor")}
-
-
-def supplier_credits(numbers: Collection[str] | None) -> dict[str, int]:
-    """Money that suppliers gave back for failed parts, by the number of the job that it is for."""
-    steps = SupplierClaimStep.objects.filter(kind=SupplierClaimKind.CREDITED).exclude(claim__reference="").order_by()
-    if numbers is not None:
-        steps = steps.filter(claim__reference__in=numbers)
-    return dict(steps.values_list("claim__reference").annotate(Sum("amount_minor")))
 
 
 def comebacks(keys: Keys) -> list[Comeback]:
