@@ -10,10 +10,12 @@ from jobs.models import WaitsFor
 from jobs.queries.claim_list import undecided
 from jobs.queries.collection import DEFER, uncollected
 from shop.models import Role
+from shop.views import day_bad_lots as of_bad_lots
 from shop.views import day_lines as of_jobs
 from shop.views import day_lists as rows
 from shop.views import day_stock as of_stock
 from shop.views.day_claims import claim_lines
+from shop.views.day_keeping import ended_clocks, keeping_lines
 from shop.views.day_lines import Desk, Line
 
 LONGEST = 12
@@ -138,6 +140,20 @@ SUBJECTS = {
             "Parts that lie untested or unused in the last week in which their supplier takes them back.",
         ),
         Subject(
+            "bad_lots",
+            "Bad lots: owners to be told",
+            lambda desk: of_bad_lots.untold(),
+            of_bad_lots.untold_lines,
+            "A lot that turned out bad, while an owner of a set it is in has had no letter.",
+        ),
+        Subject(
+            "claim_back",
+            "To be claimed from suppliers",
+            of_bad_lots.claimable,
+            of_bad_lots.claimable_lines,
+            "A bad lot that its supplier still stands by and that nothing was claimed for.",
+        ),
+        Subject(
             "low",
             "Drawers running out",
             lambda desk: rows.running_out(),
@@ -152,13 +168,20 @@ SUBJECTS = {
             "What is still to come on an order though its day has passed.",
         ),
         Subject("unpaid", "Unpaid", lambda desk: rows.unpaid(), of_stock.unpaid_lines, "An invoice on which something is due."),
+        Subject(
+            "keeping",
+            "Time of keeping over",
+            lambda desk: ended_clocks(desk.today, desk.terms),
+            keeping_lines,
+            "Customers whose papers no law wants kept with a name any more; the owner erases them.",
+        ),
     )
 }
 # Who sees what, in which order: what that person can do something about comes first.
 ORDER: dict[str, tuple[str, ...]] = {
     Role.COUNTER: (
         *("overdue", "today", "ready", "approval", "claims", "estimates", "payment", "unpaid", "week"),
-        *("somebody", "part", "late", "low", "soak", "clocks", "returns"),
+        *("somebody", "part", "late", "claim_back", "low", "soak", "clocks", "returns"),
     ),
     Role.BENCH: (
         *("clocks", "soak", "overdue", "today", "claims", "week", "part", "returns", "late", "low"),
@@ -166,7 +189,7 @@ ORDER: dict[str, tuple[str, ...]] = {
     ),
     Role.OWNER: (
         *("overdue", "today", "ready", "unpaid", "approval", "claims", "estimates", "clocks", "part", "late"),
-        *("returns", "low", "week", "payment", "somebody", "soak"),
+        *("returns", "low", "week", "payment", "somebody", "soak", "keeping"),
     ),
 }
 

@@ -103,6 +103,11 @@ def test_all_whose_time_has_ended_go_with_one_press(owner_client: Client, custom
     owner_client.force_login(make.a_staff("owner2", Role.OWNER))
     make.a_customer("Zdenka Other", at=now())
     assert "1 customer's time has ended" in words_of(owner_client.get(where + "?show=ended"))
+    today = words_of(owner_client.get(reverse("today")))
+    assert "The time of keeping has ended for 1 customer" in today
+    assert "time of keeping" not in words_of(signed_in(make.a_staff("till", Role.COUNTER)).get(reverse("today")))
+    whole = owner_client.get(reverse("today"), {"list": "keeping"})
+    assert reverse("shop:keeping_time") in whole.content.decode()
     press = {"once": str(uuid4()), "count": "1"}
     erase = reverse("shop:keeping_erase")
     assert "Tick that nothing brings it back" in owner_client.post(erase, press).content.decode()
