@@ -57,14 +57,17 @@ class Likelihoods:
 
     def __init__(self, counts: Counts, weights: Counts, shared_doubt: float) -> None:
         self._seen = _sums(counts)
+        self._chances: dict[Cell, Chance] = {}
         self._kinds = Kinds({cell.path: weights[cell] for cell in sorted(weights)}, shared_doubt)
 
     def of(self, cell: Cell) -> Chance:
-        known = self.tied(cell.path).known
-        low, high = known.interval()
-        path, seen, replaced = self._narrowest(cell)
-        words = _words(path, seen, replaced)
-        return Chance(bounded(known.mean), known.alpha, known.beta, low, high, seen, replaced, words)
+        if cell not in self._chances:
+            known = self.tied(cell.path).known
+            low, high = known.interval()
+            path, seen, replaced = self._narrowest(cell)
+            words = _words(path, seen, replaced)
+            self._chances[cell] = Chance(bounded(known.mean), known.alpha, known.beta, low, high, seen, replaced, words)
+        return self._chances[cell]
 
     def tied(self, path: Path) -> Tied:
         """What is known of a kind on any level, and how far its doubt is that of the kind above."""
