@@ -180,16 +180,16 @@ SUBJECTS = {
 # Who sees what, in which order: what that person can do something about comes first.
 ORDER: dict[str, tuple[str, ...]] = {
     Role.COUNTER: (
-        *("overdue", "today", "ready", "approval", "claims", "estimates", "payment", "unpaid", "week"),
+        *("bad_lots", "overdue", "today", "ready", "approval", "claims", "estimates", "payment", "unpaid", "week"),
         *("somebody", "part", "late", "claim_back", "low", "soak", "clocks", "returns"),
     ),
     Role.BENCH: (
-        *("clocks", "soak", "overdue", "today", "claims", "week", "part", "returns", "late", "low"),
+        *("clocks", "soak", "bad_lots", "overdue", "today", "claims", "week", "part", "returns", "claim_back", "late", "low"),
         *("somebody", "approval", "ready"),
     ),
     Role.OWNER: (
-        *("overdue", "today", "ready", "unpaid", "approval", "claims", "estimates", "clocks", "part", "late"),
-        *("returns", "low", "week", "payment", "somebody", "soak", "keeping"),
+        *("bad_lots", "overdue", "today", "ready", "unpaid", "approval", "claims", "estimates", "clocks", "part", "late"),
+        *("returns", "claim_back", "low", "week", "payment", "somebody", "soak", "keeping"),
     ),
 }
 
