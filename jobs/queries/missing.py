@@ -70,7 +70,7 @@ def safety_missing(job: Job, sheet: Sheet | None = None) -> list[str]:
 
 def proof_missing(job: Job) -> list[str]:
     """Before a set is left running on its own: looked over and safe."""
-    sheet = sheet_of(job, JUDGED)
+    sheet = sheet_of(job, (*JUDGED, "lot"))
     return look_missing(job, sheet) + safety_missing(job, sheet)
 
 

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from inventory.components.roles import role as role_of
+from jobs.bench.part_risks import risk_of
 from jobs.models import Decision, Verdict
 from jobs.queries.candidates import candidate_of
 from jobs.queries.sheet import PositionState, Sheet
@@ -50,6 +51,7 @@ def _one_a_key(points: Iterable[Point]) -> list[Point]:
 def _points(row: PositionState) -> Iterator[Point]:
     yield from _unresolved(row)
     yield from _polarity(row)
+    yield from _blocked_lots(row)
     yield from _line_connected(row)
     yield from _different(row)
     yield from _not_measured(row)
@@ -71,6 +73,14 @@ def _unresolved(row: PositionState) -> Iterator[Point]:
 def _polarity(row: PositionState) -> Iterator[Point]:
     if row.polarity is None and row.holds_polarised:
         yield Point("polarity", row, "a polarised part was fitted and nobody has confirmed its polarity since", blocks=True)
+
+
+def _blocked_lots(row: PositionState) -> Iterator[Point]:
+    """A part whose lot turned out bad after it was fitted: no set leaves with it unseen, none with one that is a danger there."""
+    for fit in row.fitted:
+        if fit.lot is not None and fit.lot.blocked_reason:
+            text = f"{fit.text} is of a lot that is blocked: {fit.lot.blocked_reason}"
+            yield Point("blocked_lot", row, text, blocks=risk_of(row.role).is_danger)
 
 
 def _line_connected(row: PositionState) -> Iterator[Point]:
