@@ -77,7 +77,7 @@ def _found(data: ClaimVerdict, room: float) -> list[Flowable]:
     rows: list[tuple[str, str, str]] = []
     for one in data.findings:
         rows.append((one.position or "the set", one.text, ""))
-        rows += [("", reason.sentence, LEVELS[reason.level]) for reason in one.reasons]
+        rows += [("", reason.sentence, LEVELS.get(reason.level, reason.level)) for reason in one.reasons]
     return [table(FINDING_COLUMNS, rows, room)] if rows else [say(NOTHING_FOUND)]
 
 

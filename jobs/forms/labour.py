@@ -8,8 +8,9 @@ from django import forms
 from jobs.forms.entries import Remembering
 from jobs.forms.tasks import TaskChoice, count_field, offer_tasks
 from jobs.models import FlatTask, Job, LabourEntry, Step
+from jobs.queries.borne import borne_on
 from jobs.queries.counted import count_for
-from jobs.services.labour import Work
+from jobs.services.labour import Work, as_written
 from shop.models import Staff
 from shop.web.forms import DayField, MinutesField, TradeForm
 
@@ -18,6 +19,20 @@ NOT_CHARGED_HELP = "Leave empty to charge it. The reason is printed on the bill.
 
 def not_charged_field() -> forms.CharField:
     return forms.CharField(label="Not charged, because", required=False, max_length=200, help_text=NOT_CHARGED_HELP)
+
+
+def beyond_field() -> forms.BooleanField:
+    return forms.BooleanField(label="It has nothing to do with the warranty: charge it", required=False)
+
+
+def ask_beyond(form: forms.Form, job: Job) -> None:
+    """Asked only where the shop bears the work of a job, or a part of it; else all of it is charged anyhow."""
+    borne = borne_on(job).work
+    if borne is None:
+        del form.fields["beyond_cover"]
+    else:
+        words = "Not charged" if borne.is_all else f"Charged at {100 - borne.percent} %"
+        form.fields["beyond_cover"].help_text = f"{words} unless this is ticked: {borne.reason}."
 
 
 class StaffChoice(forms.ModelChoiceField):
@@ -58,11 +73,22 @@ class TimeForm(Remembering):
     minutes = MinutesField(label="Time", help_text="Minutes (45), or hours and minutes (1:30).")
     text = forms.CharField(label="What was done", required=False, max_length=160)
     not_charged = not_charged_field()
+    beyond_cover = beyond_field()
+
+    def __init__(self, *args: Any, job: Job, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        ask_beyond(self, job)
 
     def work(self) -> Work:
         typed = self.cleaned_data
         return Work(
-            typed["worker"], typed["step"], typed["worked_on"], typed["minutes"], typed["text"], not_charged=typed["not_charged"]
+            typed["worker"],
+            typed["step"],
+            typed["worked_on"],
+            typed["minutes"],
+            typed["text"],
+            not_charged=typed["not_charged"],
+            beyond_cover=typed.get("beyond_cover", False),
         )
 
 
@@ -75,11 +101,13 @@ class TaskForm(Remembering):
     worked_on = DayField(label="Day")
     text = forms.CharField(label="Remark", required=False, max_length=160)
     not_charged = not_charged_field()
+    beyond_cover = beyond_field()
 
     def __init__(self, *args: Any, job: Job, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.job = job
         offer_tasks(self, job, self.initial.get("task"))
+        ask_beyond(self, job)
 
     def work(self) -> Work:
         typed = self.cleaned_data
@@ -93,6 +121,7 @@ class TaskForm(Remembering):
             task=task,
             not_charged=typed["not_charged"],
             count=count,
+            beyond_cover=typed.get("beyond_cover", False),
         )
 
 
@@ -107,7 +136,9 @@ def new_entry(person: Staff, on: date) -> dict[str, object]:
 
 def as_typed(entry: LabourEntry) -> dict[str, object]:
     """What a correction starts with: the entry as it was typed."""
-    names = ("step", "worked_on", "minutes", "text")
+    names = ("step", "worked_on", "minutes")
     values: dict[str, object] = {name: getattr(entry, name) for name in names}
+    text = as_written(entry.text)
+    values |= {"text": text, "beyond_cover": entry.charged and text == entry.text}
     task = {"task": entry.task_id, "count": entry.task_count} if entry.task_id else {}
     return values | task | {"worker": entry.worker_id, "not_charged": entry.not_charged_reason}

@@ -23,6 +23,7 @@ from django.utils import timezone
 from jobs.models import ApprovalLink, Consent, Estimate, EstimateLine, Job
 from jobs.models.estimate import EstimateLineKind, EstimateState
 from jobs.queries.alternatives import Choice, lines_in, marked, tiers_of
+from jobs.queries.borne import Share, borne_on
 from jobs.queries.evidence import Finding, findings_of, reason_beyond
 from jobs.queries.exposure import WORK_KINDS, standing_labour, tax_key, with_allowance
 from jobs.queries.sheet import PositionState, Sheet, sheet_of
@@ -53,11 +54,14 @@ def drawn_lines(
     """The lines that the log gives now, not saved. `typed` are the estimate's lines that were typed by hand."""
     sheet = sheet or sheet_of(estimate.job)
     named = {line.position_id for line in typed if line.kind == EstimateLineKind.PART and line.position_id}
-    tiers = tiers_of(estimate)
+    tiers, borne = tiers_of(estimate), borne_on(estimate.job)
     lines = [
         line
         for row in sheet.rows
-        for line in _part_lines(estimate, row, row.position.pk in named, terms, tiers.get(row.position.pk, 0))
+        for line in (
+            *_part_lines(estimate, row, row.position.pk in named, terms, tiers.get(row.position.pk, 0)),
+            *_borne_lines(estimate, row, borne.at(row.position), terms),
+        )
     ]
     if not any(line.kind in WORK_KINDS for line in typed):
         lines += _worked_lines(estimate, terms)
@@ -86,6 +90,16 @@ def _part_lines(estimate: Estimate, row: PositionState, is_typed: bool, terms: P
         elif not is_typed:
             lines.append(_part_line(estimate, row, f"{_what(row)}: {PRICE_OPEN}", decided.count, 0, terms, tier))
     return lines
+
+
+def _borne_lines(estimate: Estimate, row: PositionState, borne: Share | None, terms: Profile) -> list[EstimateLine]:
+    """What the shop bears wholly stands there at nothing, so that the customer reads that it is done."""
+    if borne is None or not borne.is_all:
+        return []
+    planned = [row.decided] if row.to_fit and row.decided is not None and row.decided.part is not None else []
+    own = [one for one in (*row.fitted, *planned) if one.not_charged_reason == borne.reason]
+    texts = [(one.text or one.part.title, one.count) for one in own if one.part is not None]
+    return [_part_line(estimate, row, f"{text}: {borne.reason}", count, 0, terms) for text, count in texts]
 
 
 def _what(row: PositionState) -> str:

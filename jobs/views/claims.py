@@ -9,7 +9,7 @@ from django.views.decorators.http import require_POST
 
 from jobs.forms.claims import DecideForm, FindingForm, OpenClaimForm, finding_values
 from jobs.models import Claim, ClaimAnswer, ClaimFinding, Job
-from jobs.queries.borne import borne_on
+from jobs.queries.borne import BORNE_BY_US, borne_on
 from jobs.queries.claim_page import ClaimPage, Found, claim_page
 from jobs.queries.claims import claim_on, decisions_of, judged, warranties_for
 from jobs.queries.sheet import PositionState, Sheet, sheet_of
@@ -73,9 +73,8 @@ def _fresh_decision(page: ClaimPage) -> DecideForm:
 def _fitted_before(job: Job, sheet: Sheet) -> list[PositionState]:
     """Covered places whose part was fitted before that was decided, and is charged."""
     borne = borne_on(job)
-    return [
-        row for row in sheet.rows if borne.at(row.position) and any(fit.charged for fit in row.fitted if not fit.price_reason)
-    ]
+    charged = [row for row in sheet.rows if any(fit.charged and BORNE_BY_US not in fit.price_reason for fit in row.fitted)]
+    return [row for row in charged if borne.at(row.position)]
 
 
 def _with_ways(request: HttpRequest, page: ClaimPage) -> ClaimPage:

@@ -54,7 +54,7 @@ def show_labour(request: HttpRequest, job: Job, name: str = "", sent: Rememberin
     made: dict[str, object] = {
         "start": forms.StartClockForm(auto_id="start_%s"),
         "stop": forms.StopClockForm(auto_id="stop_%s"),
-        "time": forms.TimeForm(initial=start, auto_id="time_%s"),
+        "time": forms.TimeForm(initial=start, auto_id="time_%s", job=job),
         "task": forms.TaskForm(initial=start, auto_id="task_%s", job=job),
     }
     if sent is not None:
@@ -84,7 +84,7 @@ def show_labour(request: HttpRequest, job: Job, name: str = "", sent: Rememberin
 def labour_add(request: HttpRequest, pk: int, name: str) -> HttpResponse:
     """Log typed time or a flat task. What goes over the agreed sum is refused with everything typed kept."""
     job, logged = load_job(pk), list[LabourEntry]()
-    form: forms.TimeForm | forms.TaskForm = forms.TimeForm(request.POST, auto_id="time_%s")
+    form: forms.TimeForm | forms.TaskForm = forms.TimeForm(request.POST, auto_id="time_%s", job=job)
     if name != "time":
         form = forms.TaskForm(request.POST, auto_id="task_%s", job=job)
 
@@ -154,7 +154,7 @@ def clock_drop(request: HttpRequest, pk: int) -> HttpResponse:
 def _correction_form(entry: LabourEntry, job: Job, data: object = None) -> forms.TimeForm | forms.TaskForm:
     if entry.task_id:
         return forms.TaskForm(data, initial=forms.as_typed(entry), job=job)
-    return forms.TimeForm(data, initial=forms.as_typed(entry))  # type: ignore[arg-type]
+    return forms.TimeForm(data, initial=forms.as_typed(entry), job=job)  # type: ignore[arg-type]
 
 
 @role_required(Role.BENCH)

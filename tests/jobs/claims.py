@@ -25,12 +25,12 @@ def line_at(claim: Claim, designator: str = "C2") -> WarrantyLine:
     return WarrantyLine.objects.get(warranty=claim.warranty, entry__position__designator=designator)
 
 
-def found(claim: Claim, designator: str = "C2", **facts: Any) -> ClaimFinding:
+def found(claim: Claim, designator: str = "C2", corrects: ClaimFinding | None = None, **facts: Any) -> ClaimFinding:
     """The part that was fitted there has failed: the same fault again."""
     typed = {"text": f"{designator} is open", "same_fault": "yes", "cause": "part", **facts}
     if "position" not in typed:
         typed["position"] = make.position_of(claim.job, designator)
-    return add_finding(claim, FindingFacts(**typed), person=make.a_staff(), at=now())
+    return add_finding(claim, FindingFacts(**typed), person=make.a_staff(), at=now(), corrects=corrects)
 
 
 def decided(claim: Claim, answer: str = "covered", **more: Any) -> ClaimDecision:
