@@ -48,8 +48,11 @@ ASKED = (
     *("technology", "safety_class", "stock", "for", "who", "supplier", "after", "before", "text", "skip", "paper", "near"),
     *("mark", "add", "days", "take", "sent", "of"),
     *("at", "line", "zoom", "list"),
+    *("entry", "count", "job", "why"),
     *("months", "table", "role", "cabinet"),
     *("first", "last", "period", "day", "currency", "as", "usual", "until", "date_code", "condition", "worker", "step", "gone"),
+    *("show", "cause"),
+    *("to", "new"),
 )
 
 
