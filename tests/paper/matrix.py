@@ -6,8 +6,8 @@ from typing import Any
 
 from billing.documents import credit_note, invoice, statement
 from inventory.documents import labels, lot_label, order
-from jobs.documents import claim_check, collection, estimate, model_history, safety_sheet, summary, tag, warranty
-from tests.paper import samples
+from jobs.documents import claim_check, claim_verdict, collection, estimate, model_history, safety_sheet, summary, tag, warranty
+from tests.paper import claim_samples, samples
 from tests.paper.papers import Draw, with_texts
 
 SHEETS = ("A4", "Letter")
@@ -71,6 +71,14 @@ PAPERS = (
         "Parts total",
     ),
     Paper("warranty", warranty.draw, samples.warranty, samples.warranty, _designator(1), ("position", "covered to the end of")),
+    Paper(
+        "decision on a claim",
+        claim_verdict.draw,
+        claim_samples.claim_verdict,
+        claim_samples.claim_verdict,
+        lambda i: f"measures nothing ({i + 1})",
+        ("position", "what was found, and what it means for the warranty"),
+    ),
     Paper("safety sheet", safety_sheet.draw, samples.safety_sheet, samples.safety_sheet, _designator(100), ("position", "needs")),
     Paper("blank safety sheet", safety_sheet.draw, samples.blank_safety_sheet),
     Paper("unsafe safety sheet", safety_sheet.draw, samples.unsafe_safety_sheet),
