@@ -87,6 +87,8 @@ class Intake:
 def take_in(intake: Intake, *, person: Staff, at: datetime) -> Job:
     """Take in a set. The called-for list of its model is copied to the job, so the second set of a model starts with it typed."""
     customer = intake.customer or _new_customer(intake, at)
+    if customer.erased_at is not None:
+        raise Refused("What this card said was erased. Write a new card for whoever brings the set.", field="customer")
     radio = intake.radio or _new_set(intake, customer)
     if radio.customer_id != customer.pk:
         raise Refused("This set belongs to another customer. Choose the set again.", field="radio")

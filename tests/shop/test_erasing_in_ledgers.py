@@ -9,7 +9,16 @@ from django.db import DatabaseError, connection, models, transaction
 from billing.models import Invoice, InvoiceLine
 from jobs.models import Consent, EntryKind, JobAct, LogEntry
 from jobs.services import log
-from shop.append_only import ERASED, LEDGERS, PERSONAL, create_triggers, drop_triggers, erase_words, guard_wholly
+from shop.append_only import (
+    ERASED,
+    LEDGERS,
+    PERSONAL,
+    create_triggers,
+    drop_triggers,
+    erase_words,
+    guard_wholly,
+    keep_append_only,
+)
 from shop.clock import now
 from tests.builders import a_job, a_staff, an_invoice
 
@@ -99,7 +108,7 @@ def test_triggers_of_an_older_program_are_replaced(invoice: Invoice) -> None:
         for statement in older_trigger("billing_invoice"):
             cursor.execute(statement)
     refused(Invoice.objects.all(), buyer_name=ERASED)
-    create_triggers(connection)
+    keep_append_only(None, "default")
     assert erase_words(Invoice.objects.all()) == 1
     refused(Invoice.objects.all(), net_minor=0)
 
