@@ -68,6 +68,7 @@ from jobs.services.collection import Notice, record_notice
 from jobs.services.consents import take_deposit
 from jobs.services.estimates import make_link
 from jobs.services.labour import start_clock
+from jobs.services.own_parts import Brought, bring
 from jobs.services.photos import add_photo
 from jobs.services.practices import PracticeFacts, add_practice
 from jobs.services.service_sheets import set_aside
@@ -112,6 +113,7 @@ def one_of_everything() -> Everything:
         facts = {"fault": LONG_WORD, "cabinet": LONG_WORD, "stands_at": LONG_WORD} if stage == Stage.REPAIRING else {}
         shop.jobs[stage] = make.a_job(stage, customer=customer, person=shop.staff["owner"], **facts)
     _work(shop, shop.jobs[Stage.REPAIRING])
+    _brought(shop.jobs[Stage.REPAIRING], shop.staff["counter"])
     _service_sheet(shop)
     _papers(shop)
     _claim(shop)
@@ -134,6 +136,11 @@ def _long_works(shop: Everything) -> None:
         LongWork.objects.filter(pk=work.pk).update(state=state, heard_at=now(), done=2, total=5, message=LONG_WORD)
     shop.calendar = make_calendar_link(f"my telephone {LONG_WORD[:40]}", person=shop.staff["owner"], at=now())
     CalendarLink.objects.update(read_at=now())
+
+
+def _brought(job: Job, counter: Staff) -> None:
+    brought = Brought(make.a_part("EBL21", "valve"), make.a_drawer("B", "4"), 2, note=LONG_WORD)
+    bring(job, brought, person=counter, at=now())
 
 
 def _service_sheet(shop: Everything) -> None:
@@ -207,8 +214,6 @@ def _drawers(shop: Everything) -> None:
     make.a_lot(reel, supplier=make.a_supplier(), person=shop.staff["bench"])
     electrolytic = make.a_part("47 µF 450 V", technology="electrolytic", polarised=True)
     make.a_lot(electrolytic, drawer=make.a_drawer("B", "2"), supplier=make.a_supplier())
-    brought = Brought(make.a_part("EBL21", "valve"), make.a_drawer("B", "4"), 2, note=LONG_WORD)
-    bring(shop.jobs[Stage.REPAIRING], brought, person=shop.staff["counter"], at=now())
     blocked = make.a_lot(make.a_part("0.1 µF 630 V"), drawer=make.a_drawer("B", "3"))
     Lot.objects.filter(pk=blocked.pk).update(blocked_reason="leaky out of the bag")
 
