@@ -109,14 +109,13 @@ def _priced(job: PastJob) -> list[Priced]:
     return [
         Priced(one.cell.role, one.cell.family, one.price_minor * 60 / job.rate_minor_per_hour)
         for one in job.positions
-        if one.price_minor
+        if one.price_minor and job.rate_minor_per_hour > 0
     ]
 
 
 def _billed_share(job: PastJob) -> float | None:
-    """What was billed for work and parts over what the log adds up to; None where either is nothing."""
-    built = sum(minutes for _, minutes in job.minutes) * job.rate_minor_per_hour / 60
-    built = (built + sum(one.price_minor or 0 for one in job.positions)) * job.tax_factor
-    if job.billed_minor is None or built <= 0 or job.billed_minor <= job.fees_minor:
+    """What was billed for work and parts over what the log adds up to; None where no work was logged or nothing billed."""
+    work = sum(minutes for _, minutes in job.minutes) * job.rate_minor_per_hour / 60
+    if job.billed_minor is None or work <= 0 or job.billed_minor <= job.fees_minor:
         return None
-    return (job.billed_minor - job.fees_minor) / built
+    return (job.billed_minor - job.fees_minor) / ((work + sum(one.price_minor or 0 for one in job.positions)) * job.tax_factor)

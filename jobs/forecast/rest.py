@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
 # Prior standard deviation of the shop's own way of billing, in spreads.
 HABIT = 1.0
+FAR = 3.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,8 +35,8 @@ class Rest:
 
 
 def learn_rest(shares: Sequence[tuple[float, float]]) -> Rest:
-    """From (billed over logged, weight) of each past job. A share beyond a tenth or tenfold is a bill of something else."""
+    """From (billed over logged, weight) of each past job. One far off is a bill of something else, or work that wasn't logged."""
     spread = figures("rest")["spread"]
-    told = [(share, weight) for share, weight in shares if 0.1 <= share <= 10]
+    told = [(share, weight) for share, weight in shares if 1 / FAR <= share <= FAR]
     seen = [Seen(job, log(share) / spread, {"billing": 1.0}, weight) for job, (share, weight) in enumerate(told)]
     return Rest(fitted(seen, {"billing": HABIT}))

@@ -1,6 +1,8 @@
 """What a set may come to: from nothing but what is usual up to a set where all is settled."""
 
 import random
+from dataclasses import replace
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -164,9 +166,19 @@ def test_of_two_alike_the_one_measured_sooner_comes_first() -> None:
     assert ranked[0].share == pytest.approx(ranked[1].share, rel=0.2)
 
 
-def test_a_job_with_nothing_in_it_teaches_nothing_and_breaks_nothing() -> None:
-    from dataclasses import replace
+@pytest.mark.parametrize(
+    "gap",
+    [{"positions": (), "minutes": (), "billed_minor": None}, {"minutes": ()}, {"rate_minor_per_hour": 0.0}, {"billed_minor": 0}],
+)
+def test_a_job_that_lacks_something_breaks_nothing(gap: dict[str, Any]) -> None:
+    odd = forecast(a_case(), learn_from([replace(a_past_job(), **gap)] * 3), rate_minor_per_hour=RATE)
 
-    empty = replace(a_past_job(), positions=(), minutes=(), billed_minor=None)
+    assert odd.from_jobs == 3
+    assert 0 < odd.low_minor < odd.median_minor < odd.high_minor
 
-    assert forecast(a_case(), learn_from([empty] * 3), rate_minor_per_hour=RATE).from_jobs == 3
+
+def test_bills_without_logged_work_say_nothing_of_what_bills_hold_besides() -> None:
+    unlogged = [replace(a_past_job(), minutes=(), billed_minor=40_000)] * 30
+    settled = SetCase(LIKE, (), (CaseStep("repair", True, 60),))
+
+    assert forecast(settled, learn_from(unlogged), rate_minor_per_hour=RATE).median_minor == pytest.approx(6000, rel=0.02)
