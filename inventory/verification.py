@@ -5,8 +5,21 @@ from collections.abc import Iterator
 
 from django.db.models import Sum
 
-from inventory.models import Balance, Hold, Lot, Movement, Order, OrderLine, OrderState
+from inventory.models import (
+    BadLot,
+    Balance,
+    Hold,
+    Lot,
+    Movement,
+    MovementKind,
+    Order,
+    OrderLine,
+    OrderState,
+    SupplierClaim,
+    SupplierClaimStep,
+)
 from inventory.queries.on_order import with_received
+from inventory.queries.supplier_claims import ASKED, GIVEN_UP, REPLACED, credited_by
 from shop.differences import Found, Looker, differ, look
 
 Place = tuple[int, int]
@@ -86,4 +99,49 @@ def _lot_differs(lot: Lot) -> Iterator[str]:
         yield from differ(f"supplier of lot {lot.pk}", lot.supplier_id, lot.order_line.order.supplier_id)
 
 
-LOOKS: tuple[Looker, ...] = (balances, holds, never_negative, orders, lots_on_orders)
+def bad_lots() -> Found:
+    """Nothing can be taken from a lot that was found bad and not lifted."""
+    stands = BadLot.objects.filter(lifted_at__isnull=True).select_related("lot")
+    return look("bad lots: blocked while they stand", (_bad_differs(one) for one in stands))
+
+
+def _bad_differs(bad: BadLot) -> list[str]:
+    return [] if bad.lot.blocked_reason else [f"lot {bad.lot_id} was found bad and isn't blocked"]
+
+
+def supplier_claims() -> Found:
+    """Every claim was asked first, ends with a replacement, never got less than nothing back; none claims more than came."""
+    steps: dict[int, list[SupplierClaimStep]] = {}
+    for step in SupplierClaimStep.objects.order_by("pk"):
+        steps.setdefault(step.claim_id, []).append(step)
+    # What was set apart later came with the lot all the same.
+    came = (
+        Movement.objects.filter(kind__in=(MovementKind.RECEIVED, MovementKind.SPLIT_IN))
+        .order_by()
+        .values_list("lot_id")
+        .annotate(Sum("count"))
+    )
+    claims, claimed = list(SupplierClaim.objects.all()), Counter[int]()
+    for claim in claims:
+        if steps.get(claim.pk) and steps[claim.pk][-1].kind not in GIVEN_UP:
+            claimed[claim.lot_id] += claim.count
+    of_claims = (_claim_differs(one, steps.get(one.pk, [])) for one in claims)
+    of_lots = (_too_many(lot, claimed[lot], count) for lot, count in came if claimed[lot] > count)
+    return look("claims on suppliers: steps and counts", (*of_claims, *of_lots))
+
+
+def _claim_differs(claim: SupplierClaim, steps: list[SupplierClaimStep]) -> Iterator[str]:
+    name = f"claim {claim.pk} on lot {claim.lot_id}"
+    if not steps or steps[0].kind != ASKED:
+        yield f"{name} was never asked"
+    if any(step.kind == REPLACED for step in steps[:-1]):
+        yield f"{name} went on after other parts came"
+    if credited_by(steps) < 0:
+        yield f"{name} got less than nothing back"
+
+
+def _too_many(lot: int, claimed: int, came: int) -> list[str]:
+    return [f"{claimed} of lot {lot} are claimed and {came} came"]
+
+
+LOOKS: tuple[Looker, ...] = (balances, holds, never_negative, orders, lots_on_orders, bad_lots, supplier_claims)
