@@ -26,9 +26,9 @@ class YearEndLine:
 
 @dataclass(frozen=True, slots=True)
 class YearEndPart:
-    """The lines add up to `total`; `empty` is said where there are none."""
+    """`kind` is what it is called. The lines add up to `total`; `empty` is said where there are none."""
 
-    title: str
+    kind: str
     note: str
     lines: tuple[YearEndLine, ...]
     total: Money
@@ -60,9 +60,9 @@ def sum_rows(data: YearEndPaper) -> tuple[SumRow, ...]:
     """What was there and what was owed, part by part, as the first page shows it."""
     locale = data.letterhead.locale
     return (
-        *(SumRow(one.title, show_sum(one.total, locale)) for one in data.there),
+        *(SumRow(one.kind, show_sum(one.total, locale)) for one in data.there),
         SumRow("There in all", show_sum(data.there_total, locale), is_strong=True),
-        *(SumRow(one.title, show_sum(one.total, locale)) for one in data.owed),
+        *(SumRow(one.kind, show_sum(one.total, locale)) for one in data.owed),
         SumRow("Owed in all", show_sum(data.owed_total, locale), is_strong=True),
     )
 
@@ -86,7 +86,7 @@ def draw(data: YearEndPaper) -> bytes:
 def _part(part: YearEndPart, section: Sections, room: float, locale: str) -> Sequence[Flowable]:
     note = say(part.note, 8.5, limit=600)
     if not part.lines:
-        return [*section(part.title, [note, say(part.empty)])]
+        return [*section(part.kind, [note, say(part.empty)])]
     rows = [(one.text, one.detail, show_sum(one.sum, locale)) for one in part.lines]
     closing = [summed((SumRow("Together", show_sum(part.total, locale), is_strong=True),), room), note]
-    return closed(section(part.title, [table(COLUMNS, rows, room)]), closing, room)
+    return closed(section(part.kind, [table(COLUMNS, rows, room)]), closing, room)

@@ -22,7 +22,7 @@ from shop.web.lists import as_left
 from shop.web.pages import ROWS_A_PAGE
 from shop.web.saving import file_of, table_sheet, wants_file
 
-USUAL_BY, MOST_RANKED = "class", 20
+USUAL_BY, MOST_RANKED = "month", 20
 
 
 def _read(form: Any) -> dict[str, Any]:

@@ -68,12 +68,12 @@ _BY_JOB: dict[str, Callable[[Job], tuple[str, str]]] = {
     "age": _age,
 }
 BY = (
+    ("month", "month of the first bill"),
     ("class", "class of set"),
     ("supply", "supply"),
     ("model", "model"),
     ("maker", "maker"),
     ("age", "decade it was made in"),
-    ("month", "month of the first bill"),
 )
 
 
