@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
-from billing.documents import credit_note, invoice, statement
+from billing.documents import credit_note, invoice, statement, year_end
 from inventory.documents import labels, lot_label, order
 from jobs.documents import claim_check, claim_verdict, collection, estimate, model_history, safety_sheet, summary, tag, warranty
 from tests.paper import claim_samples, samples
@@ -118,6 +118,14 @@ PAPERS = (
         lambda i: f"R-2031-00{i:02}",
         ("day", "charged", "open after it"),
         "Open in all",
+    ),
+    Paper(
+        "year's end",
+        year_end.draw,
+        samples.year_end,
+        samples.year_end,
+        lambda i: f"J-2031-00{i:02}, Merrowby Kestrel 5",
+        ("what", "how it comes about", "sum"),
     ),
     Paper(
         "order",

@@ -10,6 +10,7 @@ from billing.documents.credit_note import CreditNotePaper
 from billing.documents.invoice import InvoicePaper
 from billing.documents.lines import BillLine, FreeLine, PaymentLine, TaxLine
 from billing.documents.statement import StatementLine, StatementPaper
+from billing.documents.year_end import YearEndLine, YearEndPaper, YearEndPart
 from inventory.documents.labels import DrawerContent, DrawerLabel, DrawerLabels
 from inventory.documents.lot_label import LotLabel
 from inventory.documents.order import OrderPaper, OrderPaperLine
@@ -563,4 +564,30 @@ def lot_label() -> LotLabel:
         drawer_code="A / 3 / 5",
         count=50,
         return_until_on=date(2031, 4, 3),
+    )
+
+
+def year_end(jobs: int = 3) -> YearEndPaper:
+    stock = (
+        YearEndLine("Capacitor", "412 pieces, cost £91.10", gbp("84.20")),
+        YearEndLine("Valve", "57 pieces", gbp("310.75")),
+    )
+    spent = "On the bench; parts £3.20, 2 h 30 min £60.00; agreed £240.00"
+    wip = tuple(YearEndLine(f"J-2031-00{i:02}, Merrowby Kestrel 5", spent, gbp("63.20")) for i in range(jobs))
+    reserve = YearEndLine("What open warranties may still cost", "between £12.00 and £96.00 in 80 of 100 cases", gbp("41.30"))
+    there = (
+        YearEndPart("Stock", "Lot by lot the lower of cost and what it would fetch.", stock, gbp("394.95"), "Nothing lay there."),
+        YearEndPart("Work in progress", "Parts and hours at cost.", wip, gbp("63.20") * jobs, "No open job."),
+    )
+    return YearEndPaper(
+        HEAD,
+        date(2031, 12, 31),
+        there,
+        gbp("394.95") + gbp("63.20") * jobs,
+        (
+            YearEndPart("Deposits held", "Taken, and not set off yet.", (), gbp("0"), "Nothing was held."),
+            YearEndPart("Reserve for warranties", "The expected value of many small duties.", (reserve,), gbp("41.30"), ""),
+        ),
+        gbp("41.30"),
+        unknown=("Names of customers and sets are today's.",),
     )
