@@ -18,6 +18,7 @@ class PutBack:
     held: tuple[Hold, ...]
     wiring: tuple[LogEntry, ...]
     came_with: tuple[CameWith, ...]
+    missing: tuple[str, ...] = ()
 
 
 def holds_of(job: Job) -> list[Hold]:
@@ -40,4 +41,5 @@ def put_back_missing(job: Job) -> list[str]:
 def put_back_of(job: Job, terms: Profile, sheet: Sheet | None = None) -> PutBack:
     sheet = sheet or sheet_of(job)
     came_with = tuple(job.came_with.all())  # type: ignore[attr-defined]
-    return PutBack(fees_of(job, terms), tuple(sheet.fitted), tuple(holds_of(job)), tuple(sheet.wiring), came_with)
+    missing = tuple(put_back_missing(job))
+    return PutBack(fees_of(job, terms), tuple(sheet.fitted), tuple(holds_of(job)), tuple(sheet.wiring), came_with, missing)

@@ -12,6 +12,7 @@ from jobs.documents import claim_check as claim_check_paper
 from jobs.documents import claim_verdict as verdict_paper
 from jobs.documents import estimate as estimate_document
 from jobs.documents import model_history as model_history_document
+from jobs.documents import put_back as put_back_document
 from jobs.documents import safety_sheet as safety_document
 from jobs.documents import tag as tag_paper
 from jobs.models import ClaimDecision, Estimate, Job, RadioModel, SafetyCheck
@@ -19,6 +20,8 @@ from jobs.queries.claim_paper import claim_verdict as claim_verdict_paper
 from jobs.queries.estimate_paper import estimate_paper
 from jobs.queries.model_history_paper import model_history_paper
 from jobs.queries.papers_in import claim_check_of, tag_of
+from jobs.queries.putting_back import closing_paper as closing_paper_of
+from jobs.queries.putting_back import put_back_list as put_back_list_of
 from jobs.queries.safety_paper import safety_paper
 from shop.letterhead_of import letterhead
 from shop.paper.drawn import Drawn
@@ -71,3 +74,17 @@ def claim_verdict(job_pk: int) -> Drawn:
         raise ClaimDecision.DoesNotExist
     paper = claim_verdict_paper(decision, letterhead())
     return Drawn(f"claim-{paper.job_number}.pdf", verdict_paper.draw(paper))
+
+
+def put_back_list(pk: int, on: date) -> Drawn:
+    """The bench's list for putting a declined set back."""
+    job = _job(pk)
+    paper = put_back_list_of(job, letterhead(), written_on=on)
+    return Drawn(f"put-back-{job.number}.pdf", put_back_document.draw_list(paper))
+
+
+def closing_paper(pk: int, on: date) -> Drawn:
+    """What the owner of a declined set is told when it goes back."""
+    job = _job(pk)
+    paper = closing_paper_of(job, letterhead(), written_on=on)
+    return Drawn(f"closing-{job.number}.pdf", put_back_document.draw_closing(paper))

@@ -7,12 +7,13 @@ from django.utils.timezone import localdate
 
 from inventory import services as stock
 from inventory.models import Hold
-from jobs.models import Job, LabourEntry, Stage, Step
+from jobs.models import Job, JobAct, LabourEntry, Stage, Step, WaitsFor
+from jobs.queries.collection import IS_BACK
 from jobs.queries.declining import holds_of
 from jobs.queries.fees import DECLINE_TEXT, Fee, fees_of
 from jobs.services.log import guard, profile
 from jobs.services.minimum import minimum_words
-from jobs.services.stages import log_job, open_job
+from jobs.services.stages import log_job, open_job, perform
 from shop.acts import Refused, Stale
 from shop.models import Staff
 
@@ -79,3 +80,12 @@ def let_go(job: Job, *, at: datetime) -> list[Hold]:
     for one in held:
         stock.release_hold(one, at=at)
     return held
+
+
+@transaction.atomic
+def is_back(job: Job, *, person: Staff, at: datetime) -> JobAct:
+    """Say that a declined set is as it came, as near as can be: from now on it waits for whoever collects it."""
+    done = perform(job, IS_BACK, person=person, at=at)
+    Job.objects.filter(pk=job.pk).update(waits_for=WaitsFor.PERSON, waits_note="collection", waits_since_at=at)
+    job.refresh_from_db()
+    return done

@@ -10,9 +10,12 @@ from django.urls import reverse
 
 from billing.queries import bill_lines, totals_of
 from jobs.models import Consent, Job, LabourEntry, Stage
+from jobs.queries.collection import uncollected
 from jobs.queries.declining import holds_of
 from jobs.queries.exposure import exposure_of, standing_labour
 from jobs.queries.fees import fees_of, largest_within
+from jobs.queries.putting_back import back_in_stock_minor, back_steps, declined_at
+from jobs.queries.sheet import sheet_of
 from jobs.services import declining, estimates, log, stages
 from jobs.services.consents import Answer, record_answer
 from jobs.services.intake import Intake, JobFacts, take_in
@@ -20,9 +23,25 @@ from jobs.services.labour import withdraw_work
 from shop.acts import Refused, Stale
 from shop.clock import now
 from shop.models import Profile
-from tests.builders import a_customer, a_fit, a_job, a_profile, a_set, a_staff, an_estimate, an_invoice, plan_part, some_work
+from shop.money import as_money
+from tests.builders import (
+    a_customer,
+    a_fit,
+    a_job,
+    a_lot,
+    a_part,
+    a_profile,
+    a_set,
+    a_staff,
+    an_estimate,
+    an_invoice,
+    plan_part,
+    position_of,
+    some_work,
+)
 from tests.jobs.offers import fee, send
 from tests.jobs.sent import sent_form
+from tests.paper.papers import text_of
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("still_clock")]
 
@@ -277,3 +296,69 @@ def test_a_page_of_a_job_that_goes_on_says_that_nothing_is_due(colleague_client:
     page = colleague_client.get(reverse("jobs:declined", args=[a_job("repairing").pk])).content.decode()
     assert "Nothing here is due yet" in page
     assert "Put what is due into the labour" not in page
+
+
+# The way back
+
+
+def test_the_way_back_is_what_was_done_in_reverse(colleague_client: Client) -> None:
+    """Fitted first C2, then bridged, then C1: out comes C1 first. What is leaky at the line doesn't go back."""
+    job = a_job("repairing")
+    owner, when = a_staff(), now()
+    log.record_found(position_of(job, "C1"), ".0047 paper", log.Author(owner, when))
+    log.record_measured(position_of(job, "C1"), "leaks 0.5 mA at 250 V", log.Author(owner, when))
+    first = a_fit(job, "C2")
+    log.record_wiring(job, "the tone switch is bridged", log.Author(owner, when))
+    lot = a_lot(a_part(".0047 µF 250 V Y2"))
+    a_fit(job, "C1", lot=lot)
+    steps = back_steps(sheet_of(job), None, "GBP")
+    assert [(one.kind, one.place) for one in steps] == [("take_out", "C1"), ("wiring", ""), ("take_out", "C2")]
+    assert steps[0].unsafe
+    assert "not safe. Leave it out, disable the set, and tell the owner" in steps[0].advice
+    assert (steps[0].before, steps[2].before) == ("Found: .0047 paper", "Called for: .01 400 V")
+    assert (steps[2].cost, steps[2].goes_to) == (as_money(20, "GBP"), f"A / 1, lot {first.lot_id}")
+
+
+def test_the_log_ticks_what_was_taken_out_and_the_stock_gets_its_cost_back(
+    colleague_client: Client, counter_client: Client
+) -> None:
+    job = stopped()
+    stages.perform(job, "put_back", person=a_staff(), at=now())
+    address = reverse("jobs:declined", args=[job.pk])
+    page = colleague_client.get(address).content.decode()
+    assert "the parts out again that were fitted at C2, or a bill for them" in page
+    assert colleague_client.post(reverse("jobs:is_back", args=[job.pk]), {"once": str(uuid.uuid4())}).status_code == 409
+    log.take_out(job.entries.get(kind="fitted"), "declined", log.Author(a_staff(), now()), scrap=False)
+    declining.let_go(job, at=now())
+    (step,) = [one for one in back_steps(sheet_of(job), declined_at(job), "GBP") if one.kind == "take_out"]
+    assert step.done == "out, and back in its drawer"
+    assert back_in_stock_minor(sheet_of(job)) == 20
+    assert uncollected().filter(pk=job.pk).first() is None
+    form = {"once": str(uuid.uuid4())}
+    for _ in range(2):
+        assert colleague_client.post(reverse("jobs:is_back", args=[job.pk]), form).status_code == 302
+    job.refresh_from_db()
+    assert (job.stage, job.waits_for, job.waits_note) == (Stage.DECLINED, "person", "collection")
+    assert uncollected().get(pk=job.pk).acts.filter(act="is_back").count() == 1
+    assert job.number in counter_client.get(reverse("billing:uncollected")).content.decode()
+    assert "Back as it came" in colleague_client.get(address).content.decode()
+    stages.undo(job, job.acts.get(act="is_back"), person=a_staff(), at=now())
+    assert uncollected().filter(pk=job.pk).first() is None
+
+
+def test_the_papers_say_what_was_found_what_is_due_and_that_it_is_not_proven(colleague_client: Client) -> None:
+    job = declined(taken_in())
+    log.record_measured(position_of(job, "R1"), "400K", log.Author(a_staff(), now()))
+    book(job)
+    paper = text_of(colleague_client.get(reverse("jobs:closing_pdf", args=[job.pk])).content)
+    for text in ("goes back unrepaired", "R1", "drifted", "£15.00", "£10.00", "NOT PROVEN SAFE", "in a bag"):
+        assert text in paper
+    work = text_of(colleague_client.get(reverse("jobs:put_back_pdf", args=[job.pk])).content)
+    assert "Nothing was changed: there is nothing to take back." in work
+
+
+def test_strangers_get_no_paper_and_the_counter_puts_nothing_back(stranger_client: Client, counter_client: Client) -> None:
+    job = a_job("declined")
+    for name in ("put_back_pdf", "closing_pdf"):
+        assert stranger_client.get(reverse(f"jobs:{name}", args=[job.pk])).status_code == 302
+    assert counter_client.post(reverse("jobs:is_back", args=[job.pk]), {"once": str(uuid.uuid4())}).status_code == 403

@@ -4,10 +4,21 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
-from billing.documents import credit_note, invoice, statement, year_end
+from billing.documents import credit_note, invoice, sale, statement, year_end
 from inventory.documents import labels, lot_label, order
-from jobs.documents import claim_check, claim_verdict, collection, estimate, model_history, safety_sheet, summary, tag, warranty
-from tests.paper import claim_samples, samples
+from jobs.documents import (
+    claim_check,
+    claim_verdict,
+    collection,
+    estimate,
+    model_history,
+    put_back,
+    safety_sheet,
+    summary,
+    tag,
+    warranty,
+)
+from tests.paper import claim_samples, going_samples, samples
 from tests.paper.papers import Draw, with_texts
 
 SHEETS = ("A4", "Letter")
@@ -92,6 +103,25 @@ PAPERS = (
     ),
     Paper("model history of an unknown model", model_history.draw, samples.unknown_model),
     Paper("collection letter", collection.draw, samples.collection_letter),
+    Paper(
+        "put-back list",
+        put_back.draw_list,
+        going_samples.put_back_list,
+        going_samples.put_back_list,
+        _designator(1),
+        ("position", "what to do", "goes to"),
+    ),
+    Paper(
+        "closing paper",
+        put_back.draw_closing,
+        going_samples.closing_paper,
+        going_samples.closing_paper,
+        _designator(1),
+        ("position", "what it does", "verdict"),
+    ),
+    Paper("account of a sale", sale.draw, going_samples.sale_account),
+    Paper("buyer's paper", sale.draw_buyers, going_samples.buyers_paper),
+    Paper("buyer's paper of a proven set", sale.draw_buyers, lambda: going_samples.buyers_paper("")),
     Paper(
         "invoice",
         invoice.draw,
