@@ -126,13 +126,14 @@ def draw_buyers(data: BuyersPaper) -> bytes:
     heading = Heading("Receipt for a set", data.job_number, f"Sold on {show_day(data.sold_on, locale)}.")
     pairs = (("set", data.set_line), ("price", show_sum(data.price, locale)), ("sold under", data.citation))
     if data.how_disabled:
-        state: list[Flowable] = [cautions((f"⚠ {NOT_FOR_USE}", f"How it was disabled: {data.how_disabled}", HARM), room)]
+        state: list[Flowable] = [cautions((NOT_FOR_USE, f"How it was disabled: {data.how_disabled}", HARM), room)]
         signs = ("Told of this, and signed: the buyer", "Date")
     else:
         state, signs = [notice(data.proven, room, "✓ Proven safe")], ("The buyer", "Date")
     story = [
         *paper_head(data.letterhead, heading),
         beside(party_block("Buyer", data.buyer), [facts(pairs, room * 0.52, 24, limit=400)], room, 0.48),
+        space(5),
         *section("Its electrical state", [*state, SignHere((f"For {data.letterhead.shop_name}", *signs))], keep=True),
         say(f"The set was sold because nobody had collected it. {NO_WARRANTY}", 9, after=3),
     ]

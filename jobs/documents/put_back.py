@@ -23,6 +23,10 @@ DISABLED = (
     "THIS SET IS NOT PROVEN SAFE. It goes back disabled, and must not be connected before a qualified person has repaired and "
     "tested it."
 )
+HARM = (
+    "Its chassis can be live, and its capacitors can hold a charge that kills. Local codes and a licensed person's judgement "
+    "come first."
+)
 NEAR = (
     "The set was put back together as near as possible to how it came. What could not or should not go back the way it was is "
     "named below."
@@ -88,7 +92,7 @@ def _step_rows(data: PutBackList) -> list[tuple[str, ...]]:
         (
             "☒" if one.done else "☐",
             one.place or "the set",
-            ". ".join(part for part in (f"{WHAT[one.kind]}: {_counted(one)}", one.done) if part),
+            "; ".join(part for part in (f"{WHAT[one.kind]}: {_counted(one)}", one.done) if part),
             ", ".join(part for part in (one.goes_to, show_sum(one.cost, locale)) if part) or "–",
             ". ".join(part for part in (one.before, ("⚠ " if one.unsafe else "") + one.advice if one.advice else "") if part)
             or "–",
@@ -208,9 +212,7 @@ def draw_closing(data: ClosingPaper) -> bytes:
     state: Flowable = (
         notice("It passed the electrical safety check as it stands now.", room, "✓ Proven safe")
         if data.proven
-        else cautions(
-            (DISABLED, "Its chassis can be live, and its capacitors can hold a charge that kills. Local codes come first."), room
-        )
+        else cautions((DISABLED, HARM), room)
     )
     story = [
         *paper_head(data.letterhead, heading),
