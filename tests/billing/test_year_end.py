@@ -1,7 +1,9 @@
 """A year's end as it stood then: its figures tie to the ledgers, and nothing that happens later changes them.
 
-Lower of cost and net realisable value: IAS 2, paragraphs 9 and 28 to 33. A provision is the expected value of many small duties:
-IAS 37, paragraphs 36 to 40. A reimbursement is counted when it is all but certain: IAS 37, paragraph 53.
+Lower of cost and net realisable value: IAS 2, paragraphs 6, 9, 28, 30, 31 and 33, as told at
+https://ifrscommunity.com/knowledge-base/nrv-net-realisable-value/ (read November 2026); 12 as told at
+https://stillmindpractice.com/inventories-ias-2-copy. From memory: a provision is the expected value of many small duties (IAS 37,
+paragraph 39), and a reimbursement is counted when it is all but certain (53).
 """
 
 import csv

@@ -50,6 +50,7 @@ ASKED = (
     *("at", "line", "zoom", "list"),
     *("entry", "count", "job", "why"),
     *("months", "table", "role", "cabinet"),
+    *("by", "hour_cost"),
     *("first", "last", "period", "day", "currency", "as", "usual", "until", "date_code", "condition", "worker", "step", "gone"),
     *("show", "cause"),
     *("to", "new"),

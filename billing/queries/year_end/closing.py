@@ -1,7 +1,8 @@
 """The year's end: what was there and what was owed, read as it had been written down by the end of the day.
 
-So nothing that happens later changes a past year's figures. Only what a person dates back on purpose does: a write-down. `late`
-and `unknown` say what isn't in it and what isn't kept by date.
+So nothing that happens later changes a past year's figures. Only what a person dates back on purpose does: a write-down, as what
+is learnt after the day may tell what something was worth on it (IAS 2, paragraph 30). `late` and `unknown` say what isn't in it
+and what isn't kept by date.
 """
 
 from collections.abc import Iterable, Sequence
@@ -55,7 +56,7 @@ class YearEnd:
         return (
             *self.late,
             f"What an hour costs isn't kept by date: {self.show(self.hour_cost_minor)} is taken; another can be asked for.",
-            "What was still to be done on open jobs is not taken off what they fetch, as nobody wrote it down.",
+            "What it would still have cost to finish open jobs is not taken off (IAS 2, paragraph 6), as nobody wrote it down.",
             "Markup ladders, what the hour pays for, and the tax on a fee agreed to at the counter are today's. "
             "None of them lifts anything above its cost.",
             "Names of customers and sets are today's.",

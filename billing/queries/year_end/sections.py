@@ -82,7 +82,7 @@ def _wip(end: YearEnd) -> Section:
     ]
     note = (
         "Open jobs that stood on no bill: parts in the set and hours at cost, no more than was agreed to by then, without tax "
-        "(IAS 2, paragraphs 9, 12 and 28 to 33)."
+        "(IAS 2, paragraphs 9, 12 and 31)."
     )
     return Section(
         "wip", "Work in progress", THERE, note, tuple(rows), "No open job had parts or hours in it that weren't billed."

@@ -1,8 +1,9 @@
 """Work in progress at the end of a day: jobs that were open then, as they stood by what had been written down by then.
 
-Cost is parts in the set at what their lots cost, and hours at what an hour costs (IAS 2, paragraph 12). What is taken is no more
-than the customer had agreed to by then, without tax: the lower of cost and net realisable value (IAS 2, paragraphs 9, 28 to 33).
-What was still to be done to finish is not known and not taken off. A job that stood on a bill is money owed, no work in progress.
+Cost is parts in the set at what their lots cost, and hours at what an hour costs (IAS 2, paragraphs 10 and 12). What is taken is
+the lower of cost and net realisable value (9, 28), job by job: no more than the sum that the customer had agreed to by then,
+without tax (31: of a firm contract, its price). What it would still have cost to finish (6) nobody wrote down; it isn't taken off.
+A job that stood on a bill is money owed, no work in progress.
 """
 
 from collections.abc import Collection, Iterable
