@@ -11,7 +11,7 @@ from billing.queries.forecasts import ForecastsDid, Outcome, forecasts_did, runn
 from shop.access import role_required
 from shop.models import Profile, Role
 from shop.money import amount
-from shop.paper.charts import Case, Cell, Chart, Charted, Level, Ratio, ScatterChart, Series, Table, percent
+from shop.paper.charts import Case, Cell, Chart, Charted, Level, Ratio, ScatterChart, Series, Table
 from shop.paper.charts.sums import exact_sums, round_sums
 from shop.web.context import shop_profile
 from shop.web.pages import page_of
@@ -108,7 +108,7 @@ def _coverage(did: ForecastsDid) -> Chart:
         "within, in %",
         [Series("so far", points)] if points else [],
         [Level("promised: 80 %", 80.0)],
-        write_y=percent,
+        write_y=lambda value: f"{value:.0f} %",
         empty=EMPTY,
     )
 
@@ -119,6 +119,7 @@ def _error(did: ForecastsDid) -> Chart:
         "Distance from the middle, median of ten jobs",
         "jobs billed",
         "off the middle, in %",
-        [Series("median of the last ten", points)] if points else [],
+        [Series("last ten", points)] if points else [],
+        write_y=lambda value: f"{value:.0f} %",
         empty=EMPTY,
     )
