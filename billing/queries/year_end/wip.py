@@ -2,7 +2,7 @@
 
 Cost is parts in the set at what their lots cost, and hours at what an hour costs (IAS 2, paragraphs 10 and 12). What is taken is
 the lower of cost and net realisable value (9, 28), job by job: no more than the sum that the customer had agreed to by then,
-without tax (31: of a firm contract, its price). What it would still have cost to finish (6) nobody wrote down; it isn't taken off.
+without tax (31: of a firm contract, its price). What finishing it would still have cost (6) nobody wrote down.
 A job that stood on a bill is money owed, no work in progress.
 """
 
