@@ -20,12 +20,12 @@ NO_SETS_WORDS = "No set of this model was here yet. Nothing below comes from thi
 LIKES_WORDS = "Not this model. These are sets {how}: {models}."
 PLACE_COLUMNS = (
     Column("position", 16, bold=True),
-    Column("role", 34),
-    Column("called for", 30),
-    Column("part went in", 26, bold=True),
+    Column("role", 30),
+    Column("called for", 25),
+    Column("went in", 17, bold=True),
     Column("found in there"),
-    Column("was judged", 32),
-    Column("drift", 20, "right"),
+    Column("was judged", 26),
+    Column("drift", 16, "right"),
 )
 POINT_COLUMNS = (
     Column("position", 20, bold=True),

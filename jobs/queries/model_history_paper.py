@@ -54,8 +54,8 @@ def _place(place: PlaceHistory) -> Row:
         place.role_label,
         place.called,
         f"{place.replaced} of {place.sets}",
-        "; ".join(told(text, count) for text, count in place.found),
-        "; ".join(told(text, count) for text, count in place.faults),
+        "\n".join(told(text, count) for text, count in place.found),
+        "\n".join(told(text, count) for text, count in place.faults),
         "" if drift is None else f"{drift:+.1f} %",
     )
 

@@ -99,7 +99,7 @@ PAPERS = (
         samples.model_history,
         samples.model_history,
         _designator(1),
-        ("position", "called for", "part went in"),
+        ("position", "called for", "went in"),
     ),
     Paper("model history of an unknown model", model_history.draw, samples.unknown_model),
     Paper("collection letter", collection.draw, samples.collection_letter),

@@ -356,7 +356,7 @@ def safety_sheet(positions: int = 0) -> SafetySheet:
 
 def model_history(places: int = 4) -> ModelHistoryPaper:
     role, called = "Coupling capacitor", "0.01 µF 400 V"
-    told = ("in 3 of 4", ".01 µF paper (3×); .022 µF film", "leaky (2×); drifted", "+12.5 %")
+    told = ("3 of 4", ".01 µF paper (3×)\n.022 µF film", "leaky (2×)\ndrifted", "+12.5 %")
     return ModelHistoryPaper(
         HEAD,
         "Merrowby Kestrel 5",
