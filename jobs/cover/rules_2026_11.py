@@ -51,7 +51,7 @@ def judge_2026_11(case: ClaimCase) -> Proposal:
     case = case.in_order
     judged = [(finding, tuple(_finding(case, finding))) for finding in case.findings]
     covered = [finding for finding, reasons in judged if levels(reasons).isdisjoint((AGAINST, OPEN))]
-    work = tuple(_work(case, covered))
+    work = tuple(_work(case, covered, all_of_it=len(covered) == len(judged)))
     whole = bool(covered) and len(covered) == len(judged) and AGAINST not in levels(work)
     answer = COVERED if whole else PARTLY if covered else CHARGEABLE
     reasons = [*_case(case), *(reason for _, found in judged for reason in found), *work]
@@ -243,13 +243,16 @@ def _void(case: ClaimCase, finding: Finding) -> Reasons:
         yield _of(finding, "void", AGAINST, f"What ends the cover has happened: {_sentence(rule)}")
 
 
-def _work(case: ClaimCase, covered: list[Finding]) -> Reasons:
+def _work(case: ClaimCase, covered: list[Finding], *, all_of_it: bool) -> Reasons:
     """Whether the hours of the repair are covered too. A record that names no work at all says nothing against it."""
     lines = [one for one in case.lines if one.is_work]
     if not covered or not lines:
         return
     last = max((one.until_on for one in lines if one.covered and one.until_on), default=None)
-    if last is not None and case.claimed_on <= last:
+    if last is not None and case.claimed_on <= last and not all_of_it:
+        words = f"Work is covered to the end of {day(last)}. Say what share of the hours goes into what is covered."
+        yield Reason("work_shared", NOTE, words)
+    elif last is not None and case.claimed_on <= last:
         yield Reason("work_runs", FOR, f"Work is covered to the end of {day(last)}: the hours of this repair are, too.")
     elif last is not None:
         yield Reason("work_over", AGAINST, f"Cover of the work ended on {day(last)}: the hours of this repair are charged.")

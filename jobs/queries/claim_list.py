@@ -43,24 +43,20 @@ def days_after(claim: Claim) -> int:
 
 @dataclass(frozen=True, slots=True)
 class CauseCount:
-    """Of all findings, those with this cause. `percent` is None while there are none at all."""
+    """Of all findings, those with this cause."""
 
     label: str
     count: int
-    percent: int | None
+    percent: int
 
 
 def cause_counts(claims: "QuerySet[Claim]") -> Sequence[CauseCount]:
-    """Every cause with how often it was found on these claims, the most frequent first. One query."""
+    """The causes found on these claims, the most frequent first. One query."""
     rows = standing_rows().filter(claim__in=claims.order_by().values("pk")).order_by()
     counted = dict(rows.values_list("cause").annotate(count=Count("pk")))
     total = sum(counted.values())
-    causes = [CauseCount(one.label, counted.get(one, 0), _percent(counted.get(one, 0), total)) for one in Cause]
+    causes = [CauseCount(one.label, counted[one], round(100 * counted[one] / total)) for one in Cause if one in counted]
     return sorted(causes, key=lambda one: -one.count)
-
-
-def _percent(count: int, total: int) -> int | None:
-    return round(100 * count / total) if total else None
 
 
 def waited(claim: Claim, today: date) -> int:

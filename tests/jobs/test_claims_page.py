@@ -123,7 +123,7 @@ def test_the_list_finds_counts_and_saves(counter_client: Client) -> None:
     shown = page(counter_client, at("claims"))
     assert first.job.number in shown
     assert second.job.number in shown
-    assert 'a part that we fitted failed</dt><dd>1 <span class="soft">50 %</span>' in shown
+    assert 'a part that we fitted failed</dt><dd>1 <span class="soft">(50 %)</span>' in shown
     for asked, hits in (("show=open", [second]), ("show=covered", [first]), ("cause=transport", [second]), ("q=trnka", [second])):
         listed = page(counter_client, f"{at('claims')}?{asked}")
         assert [one for one in (first, second) if f'/jobs/{one.job_id}/claim/"' in listed] == hits, asked
