@@ -69,7 +69,7 @@ class QuotedHours:
 def quoted_hours(start: datetime, end: datetime) -> QuotedHours:
     """Jobs that became ready from `start` to before `end` and are still done. Five queries."""
     became = Max("acts__at", filter=Q(acts__to_stage=Stage.READY))
-    done = Job.objects.filter(stage__in=(Stage.READY, Stage.HANDED_OVER)).annotate(ready_at=became)
+    done = Job.objects.filter(stage__in=(Stage.READY, Stage.HANDED_OVER, Stage.SOLD)).annotate(ready_at=became)
     jobs = list(done.filter(ready_at__gte=start, ready_at__lt=end).select_related("radio__model").order_by("pk"))
     agreed, worked = _agreed(jobs), _worked(jobs)
     kept: list[Quoted] = []

@@ -36,7 +36,7 @@ def behind_its_back() -> Iterator[None]:
 def a_shop() -> Job:
     """Jobs at several stages, a credit, a deposit, a payment, a capacitor that was reformed."""
     a_profile(labour_tax_bp=2000, parts_tax_bp=2000)
-    for stage in ("inspecting", "declined", "ready", "returned"):
+    for stage in ("inspecting", "declined", "ready", "returned", "sold"):
         a_job(stage)
     picture = read_picture(BytesIO(a_picture()), "front.png", 10**7)
     add_photo(a_job(), picture, person=a_staff(), at=now())
