@@ -14,7 +14,6 @@ from inventory.models import BadLot
 from jobs.models import (
     BadLotLetter,
     Claim,
-    ClaimDecision,
     CollectionNotice,
     Consent,
     Deposit,
@@ -31,6 +30,7 @@ from jobs.models import (
     WarrantyLine,
     WarrantyTransfer,
 )
+from jobs.models.job import OPEN_STAGES
 from shop.append_only import ERASED, with_words
 from shop.models import Customer
 
@@ -82,9 +82,9 @@ def holds(day: date, customers: Keys = None) -> dict[int, list[str]]:
         found[pk].append("it stands in the workshop")
     for pk, until in _warranties(day, customers):
         found[pk].append(f"its warranty runs until {date_format(until, 'j F Y')}")
-    undecided = Claim.objects.filter(~Exists(ClaimDecision.objects.filter(claim=OuterRef("pk"))))
-    for pk in undecided.filter(job__in=jobs.values("pk")).values_list("job_id", flat=True):
-        found[pk].append("a claim on it isn't decided")
+    claimed = Claim.objects.filter(warranty__job__in=jobs.values("pk"), job__stage__in=OPEN_STAGES).order_by("pk")
+    for pk, number in claimed.values_list("warranty__job", "job__number"):
+        found[pk].append(f"a claim on its warranty is open, job {number}")
     for pk in _untold(jobs):
         found[pk].append("a bad lot is in the set, and its owner wasn't told")
     for pk in _disputed(jobs):

@@ -5,6 +5,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
+from django.utils.formats import date_format
+
 from billing.queries.personal import paper_rows
 from jobs.models import Job
 from jobs.queries.personal import estimates_with_words, intakes_with_words, ledger_rows, photos_kept, sets_with_words
@@ -95,4 +97,6 @@ def _staying(
         elif pk in kept:
             record, rule = kept[pk].record, kept[pk].rule
             law = f"{rule.source.citation}; {rule.source.note}"
-            yield Staying(f"Papers of {job.number}", f"newest: {record.what} of {record.on:%d %B %Y}", kept[pk].until_on, law)
+            yield Staying(
+                f"Papers of {job.number}", f"newest: {record.what} of {date_format(record.on, 'j F Y')}", kept[pk].until_on, law
+            )
