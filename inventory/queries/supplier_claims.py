@@ -30,6 +30,8 @@ REPLACED, REFUSED, DROPPED = SupplierClaimKind.REPLACED, SupplierClaimKind.REFUS
 CAME = (MovementKind.RECEIVED, MovementKind.SPLIT_IN, MovementKind.SPLIT_OUT)
 WITHOUT_ANSWER = (ASKED, SENT_BACK)
 GIVEN_UP = (REFUSED, DROPPED)
+# From here on a page says it loudly: common practice, no source.
+SOON_DAYS = 30
 MARKS = {ASKED: "wait", SENT_BACK: "wait", CREDITED: "yes", REPLACED: "yes", REFUSED: "no", DROPPED: "note"}
 
 
@@ -51,7 +53,10 @@ class SupplierCover:
 
     @property
     def mark(self) -> str:
-        return "note" if self.until_on is None else "no" if self.is_over else "warn"
+        left = self.days_left
+        if left is None:
+            return "note"
+        return "no" if left < 0 else "warn" if left <= SOON_DAYS else "open"
 
     @property
     def words(self) -> str:

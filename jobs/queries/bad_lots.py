@@ -24,7 +24,7 @@ TAKEN_BACK = "The letter didn’t go out after all."
 
 
 def fits_of(lots: "Iterable[Lot] | QuerySet[Lot]") -> "QuerySet[LogEntry]":
-    """Parts of these lots as they were fitted. Adds `is_replaced` (a later job fitted the place anew), `is_here` (the set is in)."""
+    """Parts of these lots as they were fitted. Adds `is_replaced` (a later job fitted that place) and `is_here` (the set is in)."""
     fitted = LogEntry.objects.filter(kind=EntryKind.FITTED)
     same_place = {"job__radio": OuterRef("job__radio"), "position__designator": OuterRef("position__designator")}
     later = fitted.filter(**same_place, job__gt=OuterRef("job"), taken_out_by__isnull=True)
@@ -170,6 +170,16 @@ class BadLots:
     @property
     def dangerous(self) -> int:
         return sum(one.risk.is_danger for one in self.in_sets)
+
+    @property
+    def risks(self) -> list[Risk]:
+        """Each once, the gravest first."""
+        return sorted(dict.fromkeys(one.risk for one in self.sets), key=lambda risk: risk.rank)
+
+    @property
+    def calls(self) -> bool:
+        """Whether somebody who may be in danger wasn't told yet."""
+        return any(one.risk.is_danger for one in self.to_tell)
 
     @property
     def to_tell(self) -> list[InSet]:
