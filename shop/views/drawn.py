@@ -8,7 +8,10 @@ from decimal import Decimal
 from django.urls import reverse
 from django.utils.dateformat import format as format_day
 
+from billing.exports import groups_sheet
 from billing.queries.months import MoneyByMonth, Month
+from billing.queries.profit import ProfitList, groups_of
+from billing.views.profit_charts import groups_chart
 from inventory.queries.fullness import CabinetFill
 from inventory.views.fullness import cost_chart, drawers_sheet, kinds_chart, pieces_chart
 from jobs.queries.ages import AGES, StageAges
@@ -85,6 +88,19 @@ def _money_sheet(money: MoneyByMonth) -> Sheet:
 
 def _sums(month: Month) -> tuple[int, ...]:
     return month.work_minor, month.parts_minor, month.tax_minor, month.gross_minor, month.received_minor, month.parts_cost_minor
+
+
+def profit_drawn(found: ProfitList, locale: str) -> Drawn:
+    """What was billed beside where it went, by the month of a job's first bill. A month without a bill isn't there."""
+    groups = groups_of(found, "month")
+    chart = groups_chart(groups, "month of the first bill", found.currency, locale, upright=True)
+    words = (
+        "Jobs by the month of their first bill: what was billed, less parts and hours at cost and what came back under warranty "
+        "later on. The pages of profit lay each job open."
+    )
+    if not found.hour_cost_minor:
+        words += " What an hour costs isn't written down with the shop's terms yet, so hours count as nothing."
+    return Drawn("profit", "What jobs earned", words, (chart,), groups_sheet(groups, "month", found.currency))
 
 
 def hours_drawn(found: QuotedHours) -> Drawn:

@@ -10,6 +10,7 @@ from django.urls import reverse
 
 from billing.queries.accounts import end_of, start_of
 from billing.queries.months import money_by_month, months_until
+from billing.queries.profit import profits
 from inventory.queries.fullness import fill_of_cabinets
 from jobs.queries.ages import ages_by_stage
 from jobs.queries.quoted import quoted_hours
@@ -19,7 +20,7 @@ from shop.letterhead_of import letterhead
 from shop.models import Profile, Role
 from shop.paper.charts.paper import PicturedSection, PicturesPaper, draw
 from shop.paper.wording import show_short_day
-from shop.views.drawn import Drawn, ages_drawn, drawers_drawn, hours_drawn, money_drawn
+from shop.views.drawn import Drawn, ages_drawn, drawers_drawn, hours_drawn, money_drawn, profit_drawn
 from shop.web.context import shop_profile
 from shop.web.pdf import pdf
 from shop.web.saving import file_of, wants_file
@@ -50,6 +51,7 @@ def _drawn(months: int, on: date, profile: Profile) -> list[Drawn]:
     period = months_until(on, months)
     return [
         money_drawn(money_by_month(period, profile.currency), profile.locale),
+        profit_drawn(profits(profile, first=period.first, last=period.last), profile.locale),
         hours_drawn(quoted_hours(start_of(period.first), end_of(period.last))),
         ages_drawn(ages_by_stage(on), on),
         drawers_drawn(fill_of_cabinets(), profile.currency, profile.locale),
