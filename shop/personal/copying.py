@@ -1,12 +1,14 @@
 """The copy of what is held of a person: data for another program, and the same to read. Source: GDPR articles 15 and 20."""
 
 import json
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from typing import Any
 
 from django.template.loader import render_to_string
+from django.utils.formats import date_format
 
 from billing.queries.personal_copy import papers_held, sales_held
 from inventory.queries.personal import parts_held
@@ -18,6 +20,7 @@ from shop.personal.explained import FORM
 from shop.personal.rights import answers
 
 Data = dict[str, Any]
+ISO = re.compile(r"\d{4}-\d{2}-\d{2}(T\d{2}:\d{2}:\d{2}[+-]\d{2}:\d{2})?")
 
 
 def data_of(customer: Customer, day: date) -> Data:
@@ -57,29 +60,62 @@ def as_json(data: Data) -> bytes:
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """One value of the data as a page tells it: a text, facts by name, or a list."""
+    """One value of the data as a page tells it: a text, facts by name, a table of plain facts (`heads`, `rows`), or a list."""
 
     text: str = ""
     facts: tuple[tuple[str, "Told"], ...] = ()
+    heads: tuple[str, ...] = ()
+    rows: tuple[tuple[str, ...], ...] = ()
     items: tuple["Told", ...] = ()
 
     @property
     def is_empty(self) -> bool:
-        return not (self.text or self.facts or self.items)
+        return not (self.text or self.facts or self.items or self.rows)
 
 
 def told(value: Any) -> Told:
     match value:
         case dict():
-            facts = ((key.replace("_", " "), told(one)) for key, one in value.items())
+            facts = ((_named(key), told(one)) for key, one in value.items())
             return Told(facts=tuple((name, one) for name, one in facts if not one.is_empty))
         case list():
-            return Told(items=tuple(one for one in map(told, value) if not one.is_empty))
-        case bool():
-            return Told("yes" if value else "no")
-        case None:
-            return Told()
-    return Told(str(value))
+            return _table(value) if _is_flat(value) else Told(items=tuple(one for one in map(told, value) if not one.is_empty))
+    return Told(_said(value))
+
+
+def _named(key: str) -> str:
+    words = key.replace("_", " ")
+    return words[:1].upper() + words[1:]
+
+
+def _is_flat(value: list[Any]) -> bool:
+    return bool(value) and all(
+        isinstance(row, dict) and not any(isinstance(one, dict | list) for one in row.values()) for row in value
+    )
+
+
+def _table(value: list[Data]) -> Told:
+    """Columns in which something stands."""
+    keys = [key for key in value[0] if any(_said(row[key]) for row in value)]
+    rows = tuple(tuple(_said(row[key]) for key in keys) for row in value)
+    return Told(heads=tuple(map(_named, keys)), rows=rows)
+
+
+def _as_written(value: str) -> str:
+    try:
+        at = datetime.fromisoformat(value)
+    except ValueError:  # what somebody typed may look like a day
+        return value
+    return date_format(at, "j F Y, H:i" if "T" in value else "j F Y")
+
+
+def _said(value: Any) -> str:
+    """A day or a moment as people write it; everything else as it is."""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, str) and ISO.fullmatch(value):
+        return _as_written(value)
+    return "" if value is None else str(value)
 
 
 def index_page(customer: Customer, data: Data, files: list[str], profile: Profile | None) -> bytes:

@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 from django.test import Client
 from django.urls import reverse
+from django.utils.formats import date_format
 
 from jobs.models import Job
 from jobs.services import log
@@ -48,7 +49,7 @@ def job(still_clock: StillClock) -> Job:
     customer = make.a_customer("Iwona Brzask", phone="020 7946 0018", note="rings <late>")
     job = make.a_job("handed_over", customer=customer, person=bench, cabinet="scratched")
     here = make.a_job("inspecting", customer=customer, person=bench, radio=make.a_set(customer, serial="99"))
-    log.record_note(here, "knob & spring are missing", log.Author(bench, now()))
+    log.record_note(here, "knob & spring are missing since 2026-02-30", log.Author(bench, now()))
     add_photo(here, read_picture(BytesIO(a_picture()), "front.png", 10**7), person=bench, at=now(), moment="found")
     make.a_job("inspecting", customer=make.a_customer("Zdenka Other"), fault="The other one's fault.")
     return job
@@ -86,7 +87,8 @@ def test_one_file_holds_page_data_papers_and_photos(counter: Staff, job: Job) ->
     assert Links(page).found <= names
     assert not [word for word in ("Zdenka", "The other one's fault", "Benno", "Tarnwick") if word in page]
     assert "rings &lt;late&gt;" in page
-    assert "knob &amp; spring are missing" in page
+    assert f"{date_format(job.taken_in_at, 'j F Y')}, 09:30" in page
+    assert "knob &amp; spring are missing since 2026-02-30" in page
     request = DataRequest.objects.get()
     assert (request.kind, request.digest) == ("copy", hashlib.sha256(content).hexdigest())
     assert request.answer == {"given": {"Sets": 2, "Jobs": 2, "Papers": 1, "Files": len(names) - 4}}
