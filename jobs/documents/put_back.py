@@ -12,7 +12,7 @@ from jobs.documents.facts import Counted, SetFacts
 from shop.paper import Letterhead, Party
 from shop.paper.blocks import Sections, SignHere, cautions, notice, paper_head, points, space
 from shop.paper.frame import Heading, build, room_on
-from shop.paper.tables import Column, facts, say, table
+from shop.paper.tables import Column, say, table
 from shop.paper.wording import show_day, show_sum
 
 DISCHARGE = (
@@ -174,6 +174,9 @@ FOUND_COLUMNS = (
 )
 
 
+FEE_COLUMNS = (Column("fee"), Column("sum", 36, "right", bold=True))
+
+
 def _found(data: ClosingPaper, room: float) -> list[Flowable]:
     rows = [(one.place, one.role, one.found or "–", one.measured or "–", one.verdict) for one in data.found]
     told: list[Flowable] = [table(FOUND_COLUMNS, rows, room)] if rows else [say("Nothing was found wrong by then.", 9)]
@@ -184,11 +187,8 @@ def _fees(data: ClosingPaper, room: float) -> list[Flowable]:
     locale = data.letterhead.locale
     if not data.fees:
         return [say("Nothing is due: no fee was agreed to.", 9)]
-    return [
-        facts([(what, show_sum(money, locale)) for what, money in data.fees], room * 0.7, 70),
-        space(1),
-        say(data.fee_rule, 8),
-    ]
+    rows = [(what, show_sum(money, locale)) for what, money in data.fees]
+    return [table(FEE_COLUMNS, rows, room), space(1), say(data.fee_rule, 8, limit=1200)]
 
 
 def _back(data: ClosingPaper) -> list[Flowable]:
