@@ -13,6 +13,7 @@ from inventory.models import Balance, Drawer, Kind, Lot, Offer, Order, OrderLine
 from inventory.price_lists.layout import BREAKS, CODE, CSV, LEAD, LEAST, PACK, PRICE, TEXT, Column, Layout
 from inventory.queries.exchange import amount_minor
 from inventory.queries.on_order import with_received
+from inventory.services.bad_lots import Finding, find_bad
 from inventory.services.offers import link_offers
 from inventory.services.order_receipts import ArrivedLine, receive_on_order
 from inventory.services.ordering import open_count as still_open
@@ -20,8 +21,11 @@ from inventory.services.ordering import send_order
 from inventory.services.orders import OrderDraftLine, draft_order
 from inventory.services.price_lists import take_list, try_list
 from inventory.services.supplier_bills import BillFacts, BillLineFacts, accept_bill, add_bill
+from inventory.services.supplier_claims import Asking, claim_back
 from inventory.services.waiting_lists import keep
 from inventory.services.writedowns import Judged, write_down, writedown_seen
+from jobs.models import Cause, ClaimFinding, Job, Stage, Warranty
+from jobs.services.set_hands import NewOwner, hand_on
 from shop.demo.people import Cast, data
 from shop.money import minor_digits
 from shop.tabular import csv_bytes
@@ -33,7 +37,7 @@ RANGES: dict[str, tuple[str, tuple[str, ...]]] = {
     "Brennholt Bauteile": ("BB", (Kind.RESISTOR, Kind.CAPACITOR, Kind.VALVE, Kind.INDUCTOR, Kind.WINDING)),
 }
 HEADINGS = ("Code", "Goods", "Each", "By count", "Pack", "Least", "Days")
-BACK_ROOM_STEPS = 12
+BACK_ROOM_STEPS = 14
 COLUMNS = tuple(Column(place, meaning) for place, meaning in enumerate((CODE, TEXT, PRICE, BREAKS, PACK, LEAST, LEAD)))
 
 
@@ -59,8 +63,10 @@ class BackRoom:
             (12, self.receive_a_part_of_it),
             (10, self.hold_their_bill_against_it),
             (9, self.set_valves_apart),
+            (5, self.hand_a_set_on),
             (3, self.order_valves),
             (0.1, self.begin_a_count),
+            (0.02, self.find_a_bad_lot),
         )
 
     def steps(self) -> Iterator[datetime]:
@@ -235,6 +241,31 @@ class BackRoom:
         ):
             stock.record_test(one, stock.Tested(tester, reading, verdict, day, percent), person=person, at=self.at)
         stock.match(apart[:2], "96 and 95 on the same tester, same day", person=person, at=self.at)
+
+    # what came out later
+
+    def hand_a_set_on(self) -> None:
+        """A set under warranty is sold to another customer, and what was promised goes along."""
+        running = Warranty.objects.filter(starts_on__gte=self.at.date() - timedelta(days=60))
+        job = Job.objects.filter(stage=Stage.HANDED_OVER, warranty__in=running).order_by("pk").first()
+        assert job is not None
+        other = next(one for one in self.cast.customers if one.pk != job.customer_id)
+        new = NewOwner(other, self.at.date(), "sold at the wireless fair, with its warranty record")
+        hand_on(job.radio, new, seen=job.radio.version, person=self.cast.counter, at=self.at)
+
+    def find_a_bad_lot(self) -> None:
+        """The new part that failed in a set that came back: nothing of its lot is fitted any more, and its owners are told."""
+        failed = ClaimFinding.objects.filter(cause=Cause.PART).order_by("pk").last()
+        assert failed is not None
+        assert failed.line is not None
+        assert failed.line.entry is not None
+        lot = failed.line.entry.lot
+        assert lot is not None
+        danger = "It leaks after some hours; the valve behind it runs hot, and so may the transformer."
+        found = Finding("leaks once it is warm", danger, reference=failed.claim.job.number)
+        find_bad(lot, found, person=self.cast.bench, at=self.at)
+        asked = Asking(1, "leaks after some hours", self.at.date(), failed.claim.job.number, late_why="the fault shows late")
+        claim_back(lot, asked, person=self.cast.counter, at=self.at)
 
 
 def _lines(order: Order) -> list[OrderLine]:

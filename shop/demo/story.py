@@ -19,7 +19,7 @@ from jobs.services import estimates, log, proving, stages
 from jobs.services.consents import Answer, answer_by_link, record_answer
 from jobs.services.intake import Intake, JobFacts, take_in
 from jobs.services.labour import Work, log_work
-from shop.demo import turns
+from shop.demo import came_back, turns, uncollected
 from shop.demo.hand import Hand
 from shop.demo.models import set_facts, task_named
 from shop.demo.people import Cast
@@ -71,6 +71,9 @@ class Story:
             ("ready", self._ready),
             ("handed_over", self._hand_over),
             ("returned", self._return),
+            ("called", self._call),
+            ("warned", self._warn),
+            ("sold", self._sell),
         ):
             if self.plan.reaches(stage):
                 yield self.calendar.go_to(stage)
@@ -119,6 +122,8 @@ class Story:
         for name in sorted(self.plan.turns & turns.AT_INSPECTION.keys()):
             turns.AT_INSPECTION[name](self.hand)
         self.hand.inspect(0.6 if self.plan.ends == "inspecting" else 1.0)
+        if self.plan.warranty_of:
+            came_back.inspect(self.hand, decide=self.plan.ends != "inspecting")
 
     def _estimate(self) -> None:
         draft = estimates.draft(self.job, person=self.cast.counter, at=self.calendar.at)
@@ -342,3 +347,14 @@ class Story:
         self._settle(self._bill())
         signature = Signature(self.customer.name, "line cord cut off and kept with the set")
         return_unsafe(self.job, signature, person=self.cast.counter, at=self.calendar.later(minutes=10))
+
+    # A set that nobody comes for.
+
+    def _call(self) -> None:
+        uncollected.call(self.job, person=self.cast.counter, at=self.calendar.at)
+
+    def _warn(self) -> None:
+        uncollected.warn(self.job, person=self.cast.counter, at=self.calendar.at)
+
+    def _sell(self) -> None:
+        uncollected.sell_it(self.job, person=self.cast.owner, at=self.calendar.at)
