@@ -41,7 +41,7 @@ class FindingForm(Remembering):
     """One thing found. What is chosen comes from the claim's own warranty and from this job's own log."""
 
     text = forms.CharField(
-        label="What was found", max_length=300, help_text="In a few words: C2 is open; the joint at R1 was cold."
+        label="What was found", max_length=300, help_text="In a few words: it leaks when warm; a joint was cold; dropped."
     )
     position = forms.ChoiceField(label="At which position", required=False)
     line = forms.ChoiceField(

@@ -66,7 +66,9 @@ def show_claim(
 
 
 def _fresh_decision(page: ClaimPage) -> DecideForm:
-    values = {"seen": page.judged.claim.version, "answer": page.judged.proposal.answer}
+    """Nothing is chosen beforehand while something is open."""
+    proposal = page.judged.proposal
+    values = {"seen": page.judged.claim.version, "answer": "" if proposal.is_open else proposal.answer}
     return DecideForm(judged=page.judged, initial=values, auto_id="decide_%s")
 
 

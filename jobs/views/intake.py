@@ -35,6 +35,10 @@ from shop.place import rules_of
 from shop.web.pages import answer_once, go, wants_fragment
 
 MOST_FOUND = 8
+NO_WARRANTY = (
+    "No warranty runs on this set, so it can't come back under one. Take the tick out. Under one that has run out it is "
+    "claimed on the job's own page, so that it is written down why it is charged or borne."
+)
 
 
 @role_required(Role.COUNTER)
@@ -193,7 +197,7 @@ def _covered_job(form: IntakeForm, radio: RadioSet | None) -> Job | None:
         return None
     covered = known_sets([radio], today())[0].covered if radio else None
     if covered is None:
-        raise Refused("No warranty runs on this set, so it can't come back under one. Take the tick out.", field="came_back")
+        raise Refused(NO_WARRANTY, field="came_back")
     return covered
 
 

@@ -10,6 +10,7 @@ from django.test import Client
 from django.urls import reverse
 
 from jobs.models import Deposit, Job, Photo, RadioModel, RadioSet
+from jobs.views.intake import NO_WARRANTY
 from shop.models import Customer
 from tests.builders import a_customer, a_job, a_model, a_profile, a_set
 from tests.conftest import MONDAY
@@ -125,7 +126,7 @@ def test_the_same_intake_sent_twice_is_one_job(counter_client: Client) -> None:
         ({"deposit": "twenty"}, "deposit", "“twenty” can't be read as a sum. Type it like 12.50."),
         ({"name": ""}, "name", "Write the customer's name."),
         ({"once": ""}, "once", "This form was incomplete when it arrived. Check it and send it again."),
-        ({"came_back": "on"}, "came_back", "No warranty runs on this set, so it can't come back under one. Take the tick out."),
+        ({"came_back": "on"}, "came_back", NO_WARRANTY),
     ],
 )
 def test_what_is_wrong_is_told_and_nothing_typed_is_lost(
