@@ -14,7 +14,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from billing.models import Invoice, PaperKind, UncollectedSale
-from billing.queries.journal import LOST, WAIVED, journal_of
+from billing.queries.journal import LOST, SALE_LOST, WAIVED, journal_of
 from billing.queries.months import money_by_month
 from billing.queries.periods import Period
 from billing.queries.profit import causes, groups_of, opened, profit_of, profits
@@ -82,6 +82,8 @@ def test_a_sale_that_cost_more_than_it_brought_costs_the_job(shop: Earned) -> No
         **{"citation": "a rule", "at": now(), "person": person},
     )
     assert steps(job, shop.terms)["sale"] == -250
+    books = {one.account: one.debit_minor for one in journal_of(Period(day, day), shop.terms.currency).sums()}
+    assert books[SALE_LOST] == 250
 
 
 def test_what_came_back_is_charged_to_the_job_it_came_back_from_and_counted_once(shop: Earned) -> None:

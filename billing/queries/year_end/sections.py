@@ -123,6 +123,8 @@ def _held(key: str, title: str, held: Sequence[Held], note: str) -> Section:
 def _reserve(end: YearEnd) -> Section:
     found = end.reserve
     detail = f"between {end.show(found.low_minor)} and {end.show(found.high_minor)} in 80 of 100 cases"
+    if not found.high_minor:
+        detail = "nothing in at least 90 of 100 cases; the expected sum is for the rest"
     rows = (Row("What open warranties may still cost", found.expected_minor, detail),) if found.n_open else ()
     note = f"The expected value of many small duties (IAS 37, paragraphs 36 to 40). {found.words}"
     return Section("reserve", "Reserve for warranties", OWED, note, rows, "No warranty ran.")
