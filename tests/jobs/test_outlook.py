@@ -18,7 +18,7 @@ from jobs.services import estimates, log
 from shop.clock import now
 from shop.models import Profile
 from shop.tabular import read_csv
-from tests.builders import a_fit, a_job, a_measurement, a_profile, an_estimate, author, position_of, some_work
+from tests.builders import a_fit, a_job, a_measurement, a_model, a_profile, an_estimate, author, position_of, some_work
 from tests.conftest import StillClock
 
 pytestmark = pytest.mark.django_db
@@ -183,6 +183,12 @@ class TestItsPage:
         piece = colleague_client.get(where, headers={"HX-Request": "true"}).content.decode()
         assert "Worth measuring first:" in piece
         assert colleague_client.get(where)["Location"] == reverse("jobs:outlook", args=[job.pk])
+
+    def test_a_sheet_without_positions_is_told_what_it_lacks(self, counter_client: Client) -> None:
+        job = a_job("inspecting", with_fit=False, model=a_model("Bare", rows=()))
+        shown = counter_client.get(reverse("jobs:outlook", args=[job.pk])).content.decode()
+        assert "The sheet has no positions yet" in shown
+        assert "Every position is settled" not in shown
 
     def test_a_set_for_show_is_told_apart(self, counter_client: Client) -> None:
         job = a_job("inspecting", with_fit=False, goal="museum")
