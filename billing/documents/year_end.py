@@ -75,12 +75,13 @@ def draw(data: YearEndPaper) -> bytes:
     story: list[Flowable] = [
         *paper_head(data.letterhead, heading),
         *section("What was there and what was owed", [summed(sum_rows(data), room)]),
+        notice(CAUTION, room, "Caution"),
         space(4),
     ]
     for part in (*data.there, *data.owed, *data.told):
         story += [*_part(part, section, room, locale), space(4)]
     story += section("What the books can't say of a past day", points(data.unknown)) if data.unknown else []
-    return build(data.letterhead, heading, [*story, space(4), notice(CAUTION, room, "Caution")])
+    return build(data.letterhead, heading, story)
 
 
 def _part(part: YearEndPart, section: Sections, room: float, locale: str) -> Sequence[Flowable]:

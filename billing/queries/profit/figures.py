@@ -165,6 +165,11 @@ class Summed:
         return self.comebacks_minor + self.carried_minor
 
     @property
+    def came_back_cost_minor(self) -> int:
+        """What sets that came back of these jobs cost, wherever they were worked on."""
+        return -self.comebacks_minor
+
+    @property
     def hour_brought_minor(self) -> int | None:
         return round_minor(Decimal(self.net_work_minor * MINUTES) / self.minutes) if self.minutes else None
 
