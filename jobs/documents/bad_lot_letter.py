@@ -67,10 +67,8 @@ def _offer(data: BadLotLetterPaper) -> list[str]:
     if over:
         ended = [place.covered_until_on for place in over if place.covered_until_on]
         when = f" ended on {show_day(max(ended), locale)}" if ended else " doesn’t cover it"
-        words.append(
-            f"Our own warranty on {_named(over)}{when}. Bring the set in or call us, and we tell you what it needs. {LAW}"
-        )
-    return [*words, f"You reach us{_reach(data.letterhead)}. Please name job {data.job_number}."]
+        words.append(f"Our own warranty on {_named(over)}{when}. Bring the set in or call us, and we tell you what it needs.")
+    return [*words, LAW, f"You reach us{_reach(data.letterhead)}. Please name job {data.job_number}."]
 
 
 def _named(places: list[BadPlace]) -> str:

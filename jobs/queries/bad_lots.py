@@ -24,7 +24,7 @@ TAKEN_BACK = "The letter didn’t go out after all."
 
 
 def fits_of(lots: "Iterable[Lot] | QuerySet[Lot]") -> "QuerySet[LogEntry]":
-    """Parts of these lots as they were fitted. Adds `is_replaced` (a later job fitted that place) and `is_here` (the set is in)."""
+    """Parts of these lots as they were fitted. Adds `is_replaced` (a later job fitted that place), `is_here` (the set is in)."""
     fitted = LogEntry.objects.filter(kind=EntryKind.FITTED)
     same_place = {"job__radio": OuterRef("job__radio"), "position__designator": OuterRef("position__designator")}
     later = fitted.filter(**same_place, job__gt=OuterRef("job"), taken_out_by__isnull=True)

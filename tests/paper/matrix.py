@@ -5,8 +5,9 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from billing.documents import credit_note, invoice, sale, statement, year_end
-from inventory.documents import labels, lot_label, order
+from inventory.documents import labels, lot_label, order, supplier_claim
 from jobs.documents import (
+    bad_lot_letter,
     claim_check,
     claim_verdict,
     collection,
@@ -18,7 +19,7 @@ from jobs.documents import (
     tag,
     warranty,
 )
-from tests.paper import claim_samples, going_samples, samples
+from tests.paper import bad_lot_samples, claim_samples, going_samples, samples
 from tests.paper.papers import Draw, with_texts
 
 SHEETS = ("A4", "Letter")
@@ -103,6 +104,8 @@ PAPERS = (
     ),
     Paper("model history of an unknown model", model_history.draw, samples.unknown_model),
     Paper("collection letter", collection.draw, samples.collection_letter),
+    Paper("bad lot letter", bad_lot_letter.draw, bad_lot_samples.bad_lot_letter),
+    Paper("claim on a supplier", supplier_claim.draw, bad_lot_samples.supplier_claim),
     Paper(
         "put-back list",
         put_back.draw_list,
