@@ -24,7 +24,7 @@ from shop.models import Role
 from shop.web.forms import TradeForm
 from shop.web.pages import Undo, answer_once
 
-MOST_FOUND = 30
+MOST_FOUND = 12
 LARGEST_KEY = 2**63 - 1
 
 
