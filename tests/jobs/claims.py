@@ -1,7 +1,11 @@
 """Sets that came back, for the tests about claims."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import timedelta
 from typing import Any
+
+from django.db import transaction
 
 from jobs.models import Claim, ClaimDecision, ClaimFinding, Job, Stage, WarrantyLine
 from jobs.services.claims import Decided, FindingFacts, add_finding, decide
@@ -14,8 +18,23 @@ def a_repaired_set(days_ago: int = 10, **facts: Any) -> Job:
     return make.a_job(Stage.HANDED_OVER, at=now() - timedelta(days=days_ago), **facts)
 
 
+_kept: list[int] = []
+
+
+@contextmanager
+def one_claim_kept(blocker: Any) -> Iterator[None]:
+    """For a module's fixture: one claim is made once, and every test works on it in a savepoint of the same transaction."""
+    with blocker.unblock(), transaction.atomic():
+        _kept.append(a_claim(a_repaired_set()).pk)
+        yield
+        _kept.clear()
+        transaction.set_rollback(True)
+
+
 def a_claim(earlier: Job | None = None, **facts: Any) -> Claim:
-    """The same set in again today, under the warranty of that job."""
+    """The same set in again today, under the warranty of that job; the one that is kept, where nothing is said."""
+    if _kept and earlier is None and not facts:
+        return Claim.objects.select_related("job", "warranty__job").get(pk=_kept[0])
     before = earlier or a_repaired_set()
     job = make.a_job(radio=before.radio, warranty_of=before, fault="It hums again.", **facts)
     return Claim.objects.select_related("job", "warranty__job").get(job=job)

@@ -1,6 +1,8 @@
 """What a decision on a claim does: what the shop bears is planned, fitted, worked at and billed at nothing, or at a part."""
 
 import uuid
+from collections.abc import Iterator
+from typing import Any
 
 import pytest
 from django.test import Client
@@ -17,9 +19,15 @@ from shop.acts import Refused
 from shop.clock import now
 from shop.models import Profile
 from tests import builders as make
-from tests.jobs.claims import a_claim, a_covered_claim, decided, found
+from tests.jobs.claims import a_claim, a_covered_claim, decided, found, one_claim_kept
 
 pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture(scope="module", autouse=True)
+def kept(django_db_setup: None, django_db_blocker: Any) -> Iterator[None]:
+    with one_claim_kept(django_db_blocker):
+        yield
 
 
 def perform(job: Job, *codes: str) -> None:

@@ -1,6 +1,8 @@
 """A claim is opened, found on, decided; the decision keeps what it was judged by."""
 
+from collections.abc import Iterator
 from datetime import timedelta
+from typing import Any
 
 import pytest
 
@@ -12,12 +14,18 @@ from jobs.services import log
 from jobs.services.claims import Decided, add_finding, decide, drop_claim, open_claim, withdraw_finding
 from jobs.services.claims import FindingFacts as Facts
 from shop.acts import Refused, Stale
-from shop.clock import now
+from shop.clock import now, today
 from shop.models import MarkupStep, Profile
 from tests import builders as make
-from tests.jobs.claims import a_claim, a_covered_claim, a_repaired_set, decided, found, line_at
+from tests.jobs.claims import a_claim, a_covered_claim, a_repaired_set, decided, found, line_at, one_claim_kept
 
 pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture(scope="module", autouse=True)
+def kept(django_db_setup: None, django_db_blocker: Any) -> Iterator[None]:
+    with one_claim_kept(django_db_blocker):
+        yield
 
 
 def refusal(work: object, *args: object, **kwargs: object) -> str:
@@ -29,13 +37,13 @@ def refusal(work: object, *args: object, **kwargs: object) -> str:
 def test_a_set_taken_in_under_a_warranty_is_a_claim_from_that_day() -> None:
     claim = a_claim()
     assert claim.warranty.job == claim.job.warranty_of
-    assert claim.claimed_on == now().date()
+    assert claim.claimed_on == today()
 
 
 def test_a_warranty_that_ran_out_is_judged_all_the_same() -> None:
     earlier = a_repaired_set(days_ago=200)
     job = make.a_job(radio=earlier.radio)
-    claim = open_claim(job, earlier, claimed_on=now().date(), person=make.a_staff(), at=now())
+    claim = open_claim(job, earlier, claimed_on=today(), person=make.a_staff(), at=now())
     found(claim)
     proposal = judged(claim, now()).proposal
     assert (proposal.answer, "date_over" in [one.code for one in proposal.reasons]) == ("chargeable", True)
@@ -43,7 +51,7 @@ def test_a_warranty_that_ran_out_is_judged_all_the_same() -> None:
 
 def test_only_a_warranty_of_the_same_set_can_be_claimed_under() -> None:
     other, job = a_repaired_set(), make.a_job(customer=make.a_customer("Bohumil Trnka"))
-    args = {"claimed_on": now().date(), "person": make.a_staff(), "at": now()}
+    args = {"claimed_on": today(), "person": make.a_staff(), "at": now()}
     assert refusal(open_claim, job, other, **args) == "That warranty is of another set. Choose one of this set's earlier jobs."
     assert refusal(open_claim, job, job, **args) == f"Job {job.number} has no warranty, so nothing can be claimed under it."
 
@@ -56,7 +64,7 @@ def test_it_is_no_claim_after_all_while_nothing_was_found() -> None:
     drop_claim(claim)
     claim.job.refresh_from_db()
     assert claim.job.warranty_of is None
-    again = open_claim(claim.job, claim.warranty.job, claimed_on=now().date(), person=make.a_staff(), at=now())
+    again = open_claim(claim.job, claim.warranty.job, claimed_on=today(), person=make.a_staff(), at=now())
     assert Claim.objects.get() == again
 
 
@@ -167,13 +175,13 @@ def test_a_warranty_that_did_not_go_along_is_not_the_new_owners() -> None:
     earlier = a_repaired_set()
     buyer, warranty = make.a_customer("Bohumil Trnka"), Warranty.objects.get(job=earlier)
     moved = {"warranty": warranty, "from_customer": earlier.customer, "to_customer": buyer, "person": make.a_staff()}
-    WarrantyTransfer.objects.create(**moved, moved_on=now().date(), goes_along=False, at=now())
+    WarrantyTransfer.objects.create(**moved, moved_on=today(), goes_along=False, at=now())
     earlier.radio.customer = buyer
     earlier.radio.save()
     claim = a_claim(earlier, customer=buyer)
     found(claim)
     assert judged(claim, now()).proposal.answer == "chargeable"
-    WarrantyTransfer.objects.create(**moved, moved_on=now().date(), goes_along=True, at=now())
+    WarrantyTransfer.objects.create(**moved, moved_on=today(), goes_along=True, at=now())
     assert judged(claim, now()).proposal.answer == "covered"
 
 

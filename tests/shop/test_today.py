@@ -8,7 +8,7 @@ from django.test import Client
 from django.urls import reverse
 
 from inventory.models import Kind, Order, OrderLine, Part
-from jobs.models import Estimate, Job, SoakRun, Stage
+from jobs.models import Claim, Estimate, Job, SoakRun, Stage, Warranty
 from jobs.queries.collection import DEFER
 from jobs.services import stages
 from jobs.services.collection import Notice, record_notice
@@ -356,6 +356,10 @@ def fill(first: int, last: int) -> None:
         part = a_part(f"{n + 10} pF 500 V", minimum=99, technology="mica")
         a_lot(part, supplier=a_supplier(f"Supplier {n}", return_days=3))
         an_order(part)
+        back = a_job(radio=a_set(customer, serial=f"back{n}"))
+        warranty = Warranty.objects.create(job=back, starts_on=TODAY)
+        Claim.objects.create(job=back, warranty=warranty, claimed_on=TODAY, at=now(), person=a_staff())
+        Job.objects.filter(pk=back.pk).update(warranty_of=back)
     OrderLine.objects.update(expected_on=date(2026, 2, 1))
 
 
