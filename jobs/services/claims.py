@@ -79,7 +79,8 @@ def open_claim(job: Job, earlier: Job, *, claimed_on: date, person: Staff, at: d
     if claimed_on > localdate(at):
         raise Refused("The day of the claim lies in the future.", field="claimed_on")
     known = Claim.objects.select_for_update().filter(job=current).first()
-    if known is not None and current.warranty_of_id is not None and current.warranty_of_id != earlier.pk:
+    if known is not None:
+        # The day and the warranty that a verdict was given by don't move under it.
         _refuse_settled(known)
     claim = known or Claim(job=current, version=0)
     claim.warranty, claim.claimed_on, claim.at, claim.person = warranty, claimed_on, at, person

@@ -168,7 +168,10 @@ def test_the_newest_decision_counts_and_older_ones_stay() -> None:
     claim = a_covered_claim()
     decided(claim, "chargeable", why="it had been opened")
     assert [one.decided for one in claim.decisions.all()] == ["covered", "chargeable"]
-    assert refusal(drop_claim, claim) == "This claim was decided. A new decision can still change that."
+    settled = "This claim was decided. A new decision can still change that."
+    assert refusal(drop_claim, claim) == settled
+    again = {"claimed_on": today(), "person": make.a_staff(), "at": now()}
+    assert refusal(open_claim, claim.job, claim.warranty.job, **again) == settled
 
 
 def test_a_warranty_that_did_not_go_along_is_not_the_new_owners() -> None:
