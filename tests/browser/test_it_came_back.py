@@ -174,11 +174,13 @@ def test_a_declined_set_is_put_back(a_hand: Callable[..., Hand]) -> None:
     hand.reads("they never left their drawers")
     hand.reads("Nothing is held for it.")
     hand.fits_the_screen()
-    assert job.number in hand.paper("Work list")
+    assert job.number in hand.paper("List for the bench")
     hand.follow("Give the set back")
-    hand.fill("Received and signed by", job.customer.name)
-    hand.fill("How the set was disabled", "line cord cut off and kept")
-    hand.press("Give it back unsafe")
+    with hand.within("form", "Return it unsafe"):
+        hand.fill("Received and signed by", job.customer.name)
+        hand.fill("How the set was disabled", "line cord cut off and kept")
+        hand.tick("The person was told, and signed")
+    hand.press("Return it unsafe, disabled")
     job.refresh_from_db()
     assert job.stage == Stage.RETURNED
 
