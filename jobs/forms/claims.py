@@ -10,7 +10,8 @@ from jobs.models import Cause, Claim, ClaimAnswer, ClaimFinding, Job, LogEntry, 
 from jobs.queries.claim_case import lines_of, place_of
 from jobs.queries.claims import Judged
 from jobs.queries.sheet import Sheet, in_words, standing
-from jobs.services.claims import Decided, FindingFacts, void_rules_of
+from jobs.services.claim_decisions import Decided
+from jobs.services.claims import FindingFacts, void_rules_of
 from shop.web.forms import DayField, SeenForm
 
 WORK = "share_work"

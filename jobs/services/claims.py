@@ -1,27 +1,19 @@
-"""Claims' only writer: a set came back, what was found on it, what was decided.
+"""A set came back: that it is a claim, and what was found on it. With `claim_decisions`, claims' only writer.
 
-Findings and decisions are append-only; the newest decision counts. A decision keeps the case and the proposal as they were, and
-plans what is planned at its places anew, so that estimate, guard and bill read it off the log.
+Findings are append-only: a later one corrects an earlier one, or takes it back.
 """
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date, datetime
 
 from django.db import transaction
 from django.utils.timezone import localdate
 
-from jobs.cover.case import ClaimCase
-from jobs.cover.judging import judge
-from jobs.cover.reasons import WORK, Proposal
 from jobs.documents.warranty import VOID_RULES
 from jobs.models import (
     Cause,
     Claim,
-    ClaimAnswer,
-    ClaimDecision,
     ClaimFinding,
-    CoveredPlace,
     Job,
     LogEntry,
     Position,
@@ -29,10 +21,7 @@ from jobs.models import (
     Warranty,
     WarrantyLine,
 )
-from jobs.queries.borne import borne_on
-from jobs.queries.claim_case import case_of, findings_upto, place_of, standing_findings
-from jobs.queries.claims import as_it_stands, stands_by_words
-from jobs.services.log import plan_anew
+from jobs.queries.claim_case import findings_upto, place_of, standing_findings
 from jobs.services.log.writing import check_text
 from jobs.services.stages import open_job
 from shop.acts import Refused, Stale
@@ -50,16 +39,6 @@ class FindingFacts:
     position: Position | None = None
     entry: LogEntry | None = None
     void_rule: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Decided:
-    """`shares`: per cent that the shop bears, by key of the position, None for the work; asked where it is partly covered."""
-
-    answer: str
-    why: str = ""
-    goodwill: bool = False
-    shares: Mapping[int | None, int] = field(default_factory=dict)
 
 
 def void_rules_of(warranty: Warranty) -> tuple[str, ...]:
@@ -94,7 +73,7 @@ def open_claim(job: Job, earlier: Job, *, claimed_on: date, person: Staff, at: d
 @transaction.atomic
 def drop_claim(claim: Claim, *, seen: int | None = None) -> None:
     """It isn't a claim after all; only while nothing was found or decided."""
-    job, current = _locked(claim, seen)
+    job, current = locked_claim(claim, seen)
     _refuse_settled(current)
     if not current.findings.exists():  # type: ignore[attr-defined]
         current.delete()
@@ -115,7 +94,7 @@ def _touch(current: Job, shown: Job, *fields: str) -> None:
     shown.refresh_from_db()
 
 
-def _locked(claim: Claim, seen: int | None) -> tuple[Job, Claim]:
+def locked_claim(claim: Claim, seen: int | None) -> tuple[Job, Claim]:
     """The job's row is locked first, as everywhere."""
     job = open_job(claim.job)
     current = Claim.objects.select_for_update().filter(pk=claim.pk).first()
@@ -130,7 +109,7 @@ def _locked(claim: Claim, seen: int | None) -> tuple[Job, Claim]:
     return job, current
 
 
-def _moved_on(claim: Claim, shown: Claim) -> None:
+def moved_on(claim: Claim, shown: Claim) -> None:
     claim.version += 1
     claim.save(update_fields=["version"])
     shown.version = claim.version
@@ -141,7 +120,7 @@ def add_finding(
     claim: Claim, facts: FindingFacts, *, person: Staff, at: datetime, corrects: ClaimFinding | None = None
 ) -> ClaimFinding:
     """Write down one thing that was found; with `corrects`, in place of an earlier one."""
-    job, current = _locked(claim, None)
+    job, current = locked_claim(claim, None)
     _check(current, facts)
     if corrects is not None:
         _still_stands(current, corrects)
@@ -159,7 +138,7 @@ def add_finding(
         at=at,
         person=person,
     )
-    _moved_on(current, claim)
+    moved_on(current, claim)
     return made
 
 
@@ -204,7 +183,7 @@ def _still_stands(claim: Claim, finding: ClaimFinding) -> None:
 @transaction.atomic
 def withdraw_finding(finding: ClaimFinding, *, person: Staff, at: datetime) -> ClaimFinding:
     """Take a finding back: a new row that names it and counts nothing."""
-    _, current = _locked(finding.claim, None)
+    _, current = locked_claim(finding.claim, None)
     _still_stands(current, finding)
     made = ClaimFinding.objects.create(
         claim=current,
@@ -216,88 +195,5 @@ def withdraw_finding(finding: ClaimFinding, *, person: Staff, at: datetime) -> C
         at=at,
         person=person,
     )
-    _moved_on(current, finding.claim)
+    moved_on(current, finding.claim)
     return made
-
-
-@transaction.atomic
-def decide(claim: Claim, decided: Decided, *, person: Staff, at: datetime, seen: int | None = None) -> ClaimDecision:
-    """A person decides. Another answer than the proposed one, or one before all is known, says why."""
-    job, current = _locked(claim, seen)
-    as_of = as_it_stands(current, at)
-    case = case_of(current, as_of)
-    proposal = judge(case)
-    before = borne_on(job)
-    places = _places(current, case, decided)
-    coverable = {WORK, *(one.designator for one in _positions(current, case))}
-    _check_decision(proposal, decided, {name: share for name, _, share in places}, coverable)
-    made = ClaimDecision.objects.create(
-        claim=current,
-        proposed=proposal.answer,
-        decided=decided.answer,
-        goodwill=decided.goodwill,
-        why=" ".join(decided.why.split())[:300],
-        rules=proposal.rules,
-        case=case.as_json(),
-        proposal=proposal.as_json(),
-        finding_count=as_of.finding_count,
-        log_seq=as_of.log_seq,
-        at=at,
-        person=person,
-    )
-    reason = stands_by_words(current.warranty.job, goodwill=decided.goodwill)
-    CoveredPlace.objects.bulk_create(
-        CoveredPlace(decision=made, position=position, share_percent=share, reason=reason) for _, position, share in places
-    )
-    _moved_on(current, claim)
-    touched = {*before.places, *(position.pk if position else None for _, position, _ in places)}
-    plan_anew(job, touched, person=person, at=at)
-    return made
-
-
-Covered = tuple[str, Position | None, int]
-
-
-def _places(claim: Claim, case: ClaimCase, decided: Decided) -> list[Covered]:
-    """(designator, position, share): every place found and the work where all is covered, else those with a share."""
-    if decided.answer not in ClaimAnswer.values:
-        raise Refused("Choose what is decided.", field="answer")
-    if decided.answer == ClaimAnswer.CHARGEABLE:
-        return []
-    if not case.findings:
-        raise Refused("Write down first what was found: a claim is covered place by place.", field="answer", code="no_finding")
-    positions = _positions(claim, case)
-    if decided.answer == ClaimAnswer.COVERED:
-        return [*((one.designator, one, 100) for one in positions), (WORK, None, 100)]
-    listed: list[Covered] = [(one.designator, one, decided.shares.get(one.pk, 0)) for one in positions]
-    listed.append((WORK, None, decided.shares.get(None, 0)))
-    if any(not 0 <= share <= 100 for _, _, share in listed):
-        raise Refused("A share lies between 0 and 100 %.", field="answer")
-    found = [one for one in listed if one[2]]
-    if not found:
-        raise Refused("Partly covered: say at which place, or how much of the work, the shop bears.", field="answer")
-    return found
-
-
-def _positions(claim: Claim, case: ClaimCase) -> list[Position]:
-    names = {one.designator for one in case.findings if one.designator}
-    return list(claim.job.positions.filter(designator__in=names).order_by("order", "pk"))  # type: ignore[attr-defined]
-
-
-def _check_decision(proposal: Proposal, decided: Decided, shares: Mapping[str, int], coverable: set[str]) -> None:
-    if decided.goodwill and decided.answer == ClaimAnswer.CHARGEABLE:
-        raise Refused("Goodwill bears something: choose covered or partly covered, or take the tick out.", field="goodwill")
-    if decided.goodwill and proposal.answer == ClaimAnswer.COVERED:
-        raise Refused("By the log this is owed, so it isn't goodwill. Take the tick out.", field="goodwill")
-    if decided.why.strip():
-        return
-    if decided.goodwill:
-        raise Refused("Say why the shop bears what it doesn't owe.", field="why")
-    if decided.answer != proposal.answer:
-        raise Refused(
-            f"Proposed was “{ClaimAnswer(proposal.answer).label.lower()}”. Say why it is decided otherwise.", field="why"
-        )
-    if proposal.is_open:
-        raise Refused("Something is still open above. Inspect first, or say why it is decided already.", field="why")
-    if shares != {one.designator: one.share for one in proposal.places if one.designator in coverable}:
-        raise Refused("Another share is proposed. Say why it is decided otherwise.", field="why")

@@ -13,6 +13,7 @@ from jobs.queries.borne import BORNE_BY_US, borne_on
 from jobs.queries.claim_page import ClaimPage, Found, claim_page
 from jobs.queries.claims import claim_on, decisions_of, judged, warranties_for
 from jobs.queries.sheet import PositionState, Sheet, sheet_of
+from jobs.services import claim_decisions
 from jobs.services import claims as service
 from jobs.services.stages import next_acts
 from jobs.views.job_frame import Link, carry_out, frame, links, load_job, press
@@ -210,7 +211,7 @@ def claim_decide(request: HttpRequest, pk: int) -> HttpResponse:
     form = DecideForm(request.POST, judged=judged(current, now()), auto_id="decide_%s")
 
     def work() -> str:
-        service.decide(current, form.decided(), person=staff_of(request), at=now(), seen=form.cleaned_data["seen"])
+        claim_decisions.decide(current, form.decided(), person=staff_of(request), at=now(), seen=form.cleaned_data["seen"])
         return reverse("jobs:claim", args=[pk]) + "#decisions"
 
     done = carry_out(form, "decide claim", work) if form.is_valid() else None

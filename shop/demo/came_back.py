@@ -3,8 +3,9 @@
 from jobs.models import Cause, Claim, ClaimAnswer, SameFault
 from jobs.queries.claims import judged
 from jobs.queries.sheet import sheet_of
-from jobs.services.claims import Decided, FindingFacts, add_finding
-from jobs.services.claims import decide as decide_claim
+from jobs.services.claim_decisions import Decided
+from jobs.services.claim_decisions import decide as decide_claim
+from jobs.services.claims import FindingFacts, add_finding
 from shop.demo.hand import Hand
 
 

@@ -8,7 +8,8 @@ from typing import Any
 from django.db import transaction
 
 from jobs.models import Claim, ClaimDecision, ClaimFinding, Job, Stage, WarrantyLine
-from jobs.services.claims import Decided, FindingFacts, add_finding, decide
+from jobs.services.claim_decisions import Decided, decide
+from jobs.services.claims import FindingFacts, add_finding
 from shop.clock import now
 from tests import builders as make
 

@@ -11,8 +11,9 @@ from jobs import verification
 from jobs.models import CalledFor, Claim, ClaimFinding, Stage, Warranty, WarrantyTransfer
 from jobs.queries.claims import judged
 from jobs.services import log
-from jobs.services.claims import Decided, add_finding, decide, drop_claim, open_claim, withdraw_finding
+from jobs.services.claim_decisions import Decided, decide
 from jobs.services.claims import FindingFacts as Facts
+from jobs.services.claims import add_finding, drop_claim, open_claim, withdraw_finding
 from shop.acts import Refused, Stale
 from shop.clock import now, today
 from shop.models import MarkupStep, Profile
