@@ -71,8 +71,8 @@ def _add(form: SetHandsForm) -> Customer:
     return add_customer(facts, at=now())
 
 
-@require_POST
 @role_required(Role.COUNTER)
+@require_POST
 def set_hand_back(request: HttpRequest, pk: int) -> HttpResponse:
     """Undoes a change of hands by another one, back; both stay on record."""
     radio, form = _load(pk), HandBackForm(request.POST)
