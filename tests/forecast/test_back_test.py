@@ -12,7 +12,7 @@ BAND = (0.70, 0.90)
 
 @cache
 def _held() -> tuple[Held, ...]:
-    return tuple(one for number, kind in enumerate(KINDS) for one in held_back(kind, 500 + number, (0, 30), 7, 800))
+    return tuple(one for number, kind in enumerate(KINDS) for one in held_back(kind, 500 + number, (0, 24), 5, 500))
 
 
 def test_the_range_holds_about_eighty_of_a_hundred() -> None:
@@ -22,14 +22,14 @@ def test_the_range_holds_about_eighty_of_a_hundred() -> None:
 
 
 def test_the_error_falls_and_the_range_narrows_with_history() -> None:
-    none, more = ([one for one in _held() if one.past == past] for past in (0, 30))
+    none, more = ([one for one in _held() if one.past == past] for past in (0, 24))
 
     assert fmean(one.error for one in more) < fmean(one.error for one in none)
     assert fmean(one.width for one in more) < fmean(one.width for one in none)
 
 
 def test_chances_beat_what_is_usual_alone() -> None:
-    brier, usual_brier, loss, usual_loss = losses(one for one in _held() if one.past == 30)
+    brier, usual_brier, loss, usual_loss = losses(one for one in _held() if one.past == 24)
 
     assert brier < 0.9 * usual_brier
     assert loss < 0.9 * usual_loss

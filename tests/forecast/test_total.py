@@ -130,7 +130,7 @@ def test_a_wider_range_keeps_its_middle() -> None:
     assert wide.high_minor > plain.high_minor
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=8, deadline=None)
 @given(st.integers(0, 10), st.integers(0, 10), st.integers(0, 10**6), st.integers(0, 6), st.floats(1, 10**6))
 def test_quantiles_run_upwards_and_chances_lie_between(bad: int, good: int, fees: int, jobs: int, rate: float) -> None:
     outlook = forecast(a_case(bad, good, fees), learn_from([a_past_job()] * jobs), rate_minor_per_hour=rate)
