@@ -10,15 +10,17 @@ from billing.models import Invoice, PaymentKind
 from billing.queries import account_of
 from billing.release import Signature, hand_over, return_unsafe
 from billing.services import Money, PartOf, credit, credit_part, issue_invoice, record_payment
-from jobs.models import Estimate, Job, RadioSet, SoakRun, Step
+from jobs.models import Estimate, Job, PhotoConsent, RadioSet, SoakRun, Step
 from jobs.models.estimate import ConsentHow, EstimateLineKind
 from jobs.queries.estimates import link_for
+from jobs.queries.learned import expected_of
 from jobs.queries.second_look import second_look_points
 from jobs.queries.sheet import position_state, sheet_of
 from jobs.services import estimates, log, proving, stages
 from jobs.services.consents import Answer, answer_by_link, record_answer
 from jobs.services.intake import Intake, JobFacts, take_in
 from jobs.services.labour import Work, log_work
+from jobs.services.log import profile
 from shop.demo import came_back, turns, uncollected
 from shop.demo.hand import Hand
 from shop.demo.models import set_facts, task_named
@@ -30,6 +32,9 @@ from shop.demo.readings import safety_readings
 PRACTICE = "hot_check_075"
 PHOTOGRAPHED = ("inspecting", "repairing")
 """Where sets stand whose photos the demo has: drawing them takes its time."""
+PHOTOS = (PhotoConsent.RECORD, PhotoConsent.RECORD, PhotoConsent.SHOW)
+FORECAST = range(20, 111)
+"""Days ago that jobs came in whose estimates are sent with what was expected of them: each such sending learns anew."""
 CABINETS = ("good, one scratch on top", "veneer lifts at the foot", "dull, complete", "one knob is not the original")
 CAME_WITH = (("knob", 4), ("back with screws", 1))
 
@@ -97,6 +102,7 @@ class Story:
             promised_on=self.calendar.at.date() + timedelta(days=rng.randint(18, 45)),
             stands_at=f"shelf {rng.choice('ABCD')}{rng.randint(1, 6)}",
             warranty_of=earlier,
+            photo_consent=rng.choice(PHOTOS),
         )
         intake = Intake(
             facts,
@@ -158,7 +164,9 @@ class Story:
         estimates.set_note(draft, "Should the inside hold more surprises, we ask before we go on.")
 
     def _send(self, draft: Estimate) -> None:
-        self.sent = estimates.send(draft, person=self.cast.counter, at=self.calendar.later(minutes=20))
+        at = self.calendar.later(minutes=20)
+        expected = expected_of(draft, profile(), at) if self.plan.days_ago in FORECAST and not self.plan.warranty_of else None
+        self.sent = estimates.send(draft, person=self.cast.counter, at=at, expected=expected)
         self.token = estimates.make_link(self.sent, person=self.cast.counter, at=self.calendar.at)
         self.job.refresh_from_db()
 
