@@ -187,6 +187,7 @@ class TestReady:
         assert ways(line) == {
             "Hand it over": at("billing:hand_over", job.pk),
             "Write a notice down": at("billing:notice_new", job.pk),
+            "Proof, disputes, sale": at("billing:collecting", job.pk),
         }
 
     def test_names_the_day_that_a_notice_named(self, counter: Staff, shop: StillClock) -> None:
@@ -328,7 +329,7 @@ class TestTheWholeOfAList:
 def test_each_role_has_an_order_of_its_own_and_the_owner_every_list() -> None:
     assert set(ORDER[Role.OWNER]) == set(SUBJECTS) == set(ORDER[Role.COUNTER]) | {"keeping"}
     assert set(ORDER[Role.BENCH]) == set(SUBJECTS) - {"keeping", "unpaid", "estimates", "payment"}
-    assert len({order[:4] for order in ORDER.values()}) == 3
+    assert len({order[:5] for order in ORDER.values()}) == 3
     assert all(len(set(order)) == len(order) for order in ORDER.values())
 
 
