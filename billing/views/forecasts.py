@@ -68,8 +68,8 @@ def _against(did: ForecastsDid, profile: Profile) -> ScatterChart:
         "came to",
         [
             Case(
-                float(one.median_minor),
-                float(one.came_to_minor),
+                one.median_minor,
+                one.came_to_minor,
                 f"{one.number}, {one.model}: expected {say(one.median_minor)}, came to {say(one.came_to_minor)}",
                 reverse("billing:job_money", args=[one.pk]),
                 int(not one.is_inside),
@@ -77,7 +77,7 @@ def _against(did: ForecastsDid, profile: Profile) -> ScatterChart:
             for one in did.outcomes
         ],
         _table(did.outcomes, profile),
-        [Ratio("as expected", 1.0)],
+        [Ratio("as expected", 1)],
         ("within the range", "beyond it"),
         round_sums(profile.currency, profile.locale, sums or [0]),
         empty=EMPTY,
@@ -101,20 +101,20 @@ def _table(outcomes: tuple[Outcome, ...], profile: Profile) -> Table:
 
 
 def _coverage(did: ForecastsDid) -> Chart:
-    points = [(float(at), share) for at, share in enumerate(running_share(did.outcomes), 1)]
+    points = [(at, share) for at, share in enumerate(running_share(did.outcomes), 1)]
     return Chart(
         "Share of jobs within their range, so far",
         "jobs billed",
         "within, in %",
         [Series("so far", points)] if points else [],
-        [Level("promised: 80 %", 80.0)],
+        [Level("promised: 80 %", 80)],
         write_y=lambda value: f"{value:.0f} %",
         empty=EMPTY,
     )
 
 
 def _error(did: ForecastsDid) -> Chart:
-    points = [(float(at), off) for at, off in enumerate(running_error(did.outcomes), 1)]
+    points = [(at, off) for at, off in enumerate(running_error(did.outcomes), 1)]
     return Chart(
         "Distance from the middle, median of ten jobs",
         "jobs billed",

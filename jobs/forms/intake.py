@@ -129,7 +129,7 @@ def came_with_values(things: Sequence[CameWith]) -> dict[str, object]:
 def photo_consent_field() -> forms.ChoiceField:
     """Asked plainly and with no answer set for them: GDPR article 7. The proof of the work needs no consent (article 6(1)(b))."""
     return forms.ChoiceField(
-        label="Photos of the set",
+        label="Agreed about photos",
         choices=PhotoConsent.choices,
         required=False,
         help_text="What the customer agrees to. They may take it back at any time, on the job's page.",

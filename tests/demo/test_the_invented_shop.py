@@ -60,7 +60,7 @@ def _has_people_and_parts() -> None:
 def _has_jobs_at_every_stage() -> None:
     stages = Counter(Job.objects.values_list("stage", flat=True))
     assert set(stages) == set(Stage.values)
-    assert sum(stages.values()) == 40
+    assert sum(stages.values()) == 41
     assert Job.objects.filter(warranty_of__isnull=False).count() == 2
     assert not Job.objects.exclude(warranty_of=None).exclude(warranty_of__radio=F("radio")).exists()
 

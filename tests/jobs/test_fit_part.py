@@ -184,7 +184,7 @@ def test_two_people_take_the_last_part_at_once_and_one_gets_it() -> None:
 
 
 def test_a_customers_own_part_goes_through_a_drawer(colleague_client: Client, job: Job) -> None:
-    assert "is received into a drawer first" in page_of(colleague_client, position_of(job, "V1"))
+    assert "the customer brought it" in page_of(colleague_client, position_of(job, "V1"))
 
 
 def test_the_counter_fits_nothing(counter: Staff, job: Job) -> None:

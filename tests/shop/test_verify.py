@@ -18,7 +18,10 @@ from shop.clock import now
 from shop.models import NumberSeries, Role
 from shop.pictures import read_picture
 from tests.builders import a_fit, a_job, a_profile, a_staff, an_invoice, pay, position_of, some_work
+from tests.inventory.builders import a_supplier
 from tests.inventory.orders import a_sent_order, arrive, draft_line, line_of
+from tests.jobs.bad_lots import a_bad_lot, a_supplier_claim
+from tests.jobs.claims import a_covered_claim
 from tests.pictures import a_picture
 
 pytestmark = pytest.mark.django_db
@@ -34,7 +37,7 @@ def behind_its_back() -> Iterator[None]:
 
 
 def a_shop() -> Job:
-    """Jobs at several stages, a credit, a deposit, a payment, a capacitor that was reformed."""
+    """Jobs at several stages, a credit, a deposit, a payment, a reformed capacitor, a claim and the bad lot behind it."""
     a_profile(labour_tax_bp=2000, parts_tax_bp=2000)
     for stage in ("inspecting", "declined", "ready", "returned", "sold"):
         a_job(stage)
@@ -50,6 +53,8 @@ def a_shop() -> Job:
     credit(first, "wrong", person=a_staff("owner", Role.OWNER), at=now())
     pay(an_invoice(job))
     arrive(line_of(a_sent_order(draft_line())), 4)
+    failed = a_bad_lot(a_covered_claim().warranty.job, supplier=a_supplier())
+    a_supplier_claim(failed.lot)
     return a_job("handed_over")
 
 
