@@ -12,9 +12,9 @@ from django.utils import timezone
 from billing.models import Invoice, PaperKind
 from jobs.models import Forecast, Job, Stage
 
-PROMISED = 0.8
+PROMISED = 4 / 5
 # Counts that are nothing unusual: what lies outside them comes in less than one of ten shops whose ranges are right.
-USUAL = 0.9
+USUAL = 9 / 10
 DECLINED = "the owner declined, so nobody knows what it would have come to"
 NOT_YET = "not billed yet"
 CREDITED = "its bill was taken back, and there is no new one"
@@ -49,7 +49,7 @@ class Outcome:
     @property
     def off_percent(self) -> float:
         """What it came to against the middle that was expected."""
-        return 100 * (self.came_to_minor / self.median_minor - 1) if self.median_minor else 0.0
+        return 100 * (self.came_to_minor / self.median_minor - 1) if self.median_minor else 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,8 +17,7 @@ from shop.append_only import create_triggers, drop_triggers
 from shop.clock import now
 from shop.models import NumberSeries, Role
 from shop.pictures import read_picture
-from tests.builders import a_fit, a_job, a_profile, a_staff, an_invoice, pay, position_of, some_work
-from tests.inventory.builders import a_supplier
+from tests.builders import a_fit, a_job, a_profile, a_staff, a_supplier, an_invoice, pay, position_of, some_work
 from tests.inventory.orders import a_sent_order, arrive, draft_line, line_of
 from tests.jobs.bad_lots import a_bad_lot, a_supplier_claim
 from tests.jobs.claims import a_covered_claim
