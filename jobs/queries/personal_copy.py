@@ -111,7 +111,13 @@ def _estimates(job: Job) -> Iterable[Estimate]:
 
 
 def _act(one: Any) -> Data:
-    return {"act": one.act.replace("_", " "), "to": one.get_to_stage_display(), "at": moment(one.at), "by": role_of(one.person), "note": one.note}
+    return {
+        "act": one.act.replace("_", " "),
+        "to": one.get_to_stage_display(),
+        "at": moment(one.at),
+        "by": role_of(one.person),
+        "note": one.note,
+    }
 
 
 def _entry(one: Any) -> Data:
