@@ -50,7 +50,7 @@ def take_it_in(tour: Tour) -> None:
     counter.fill("Deposit", "20")
     counter.choose("Paid by", "Cash")
     photo: Any = {"name": "front.png", "mimeType": "image/png", "buffer": a_picture()}
-    counter.page.get_by_label("Photos").set_input_files(photo)
+    counter.field("Photos").set_input_files(photo)
     counter.fits_the_screen()
     counter.press("Take the set in")
     counter.reads("The set is taken in.")

@@ -136,7 +136,7 @@ def test_the_list_finds_counts_and_saves(counter_client: Client) -> None:
     for asked, hits in (("show=open", [second]), ("show=covered", [first]), ("cause=transport", [second]), ("q=trnka", [second])):
         listed = page(counter_client, f"{at('claims')}?{asked}")
         assert [one for one in (first, second) if f'/jobs/{one.job_id}/claim/"' in listed] == hits, asked
-    file = counter_client.get(f"{at('claims')}?usual=1&as=csv")
+    file: Any = counter_client.get(f"{at('claims')}?usual=1&as=csv")
     assert "Not decided" in file.content.decode() if not file.streaming else b"".join(file.streaming_content).decode()
     today = page(counter_client, reverse("today"))
     assert "Judge the claim" in today

@@ -50,9 +50,9 @@ def test_every_column_named_is_text_of_a_ledger() -> None:
 
 
 def test_personal_words_become_the_mark_and_sums_stay(invoice: Invoice) -> None:
-    before = Invoice.objects.values().get()
+    before: dict[str, object] = dict(Invoice.objects.values().get())
     assert erase_words(Invoice.objects.all()) == 1
-    after = Invoice.objects.values().get()
+    after: dict[str, object] = dict(Invoice.objects.values().get())
     changed = {name: after[name] for name in after if after[name] != before[name]}
     assert changed == dict.fromkeys(("buyer_name", "set_line", "fault"), ERASED)
     assert (after["buyer_address"], after["reason"]) == ("", "")
