@@ -20,20 +20,22 @@ SIZES = {
 # Name of the picture, size, and how to get there: an address, or the words of links to follow from the job list.
 PICTURES = (
     ("today", "desktop", "/"),
-    ("job", "desktop", "/jobs/41/"),
-    ("change-log", "desktop", "/jobs/30/log/"),
-    ("change-log-phone", "phone", "/jobs/30/log/"),
+    ("job", "desktop", "/jobs/42/"),
+    ("change-log", "desktop", "/jobs/31/log/"),
+    ("change-log-phone", "phone", "/jobs/31/log/"),
     ("benches", "desktop", "/jobs/benches/"),
     ("drawers", "desktop", "/drawers/"),
     ("colours", "desktop", "/drawers/colours/?scheme=body_end_dot&c1=red&c2=green&c3=orange"),
     ("cabinets", "desktop", "/drawers/cabinets/?q=.047"),
     ("basket", "desktop", "/house/buy/basket/"),
-    ("alternatives", "tall", "/jobs/34/estimate/"),
+    ("alternatives", "tall", "/jobs/35/estimate/"),
     ("line-proof", "tall", "/money/bill-lines/290/"),
-    ("service-sheet", "tall", "/jobs/30/service-sheet/"),
+    ("service-sheet", "tall", "/jobs/31/service-sheet/"),
     ("in-pictures", "tall", "/house/owner/pictures/"),
-    ("photos", "desktop", "/jobs/30/photos/"),
-    ("supply", "tall", "/jobs/41/supply/?reservoir=100+µF"),
+    ("photos", "desktop", "/jobs/31/photos/"),
+    ("claim", "tall", "/jobs/13/claim/"),
+    ("outlook", "tall", "/jobs/39/outlook/"),
+    ("supply", "tall", "/jobs/42/supply/?reservoir=100+µF"),
 )
 
 
