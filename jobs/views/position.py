@@ -14,6 +14,7 @@ from jobs.forms import entries as forms
 from jobs.forms.entries import EntryForm, OfferForm, ReadingForm
 from jobs.forms.voltages import VoltageForm
 from jobs.models import EntryKind, Job, LogEntry, Position
+from jobs.queries.borne import borne_on
 from jobs.queries.candidates import DrawerCandidate, candidates_for
 from jobs.queries.making_up import MADE_UP
 from jobs.queries.model_history import with_elsewhere
@@ -261,6 +262,7 @@ def show_position(request: HttpRequest, place: Position, name: str = "", sent: E
     if name == "plan" and sent is not None:
         made["fit"] = _form(request, "fit", initial={**dict(sent.data.items()), "seen": state.last_seq})
     context = frame(request, job, sheet) | {
+        "borne": borne_on(job).at(place),
         "row": state,
         "corrects": corrects,
         "form_of": made,

@@ -98,6 +98,7 @@ def fit_at_no_charge(hand: Hand, job: Job) -> None:
     hand.go(at("jobs:job", job.pk))
     hand.press("Start work on the bench")
     hand.go(at("jobs:position", make.position_of(job).pk))
+    hand.reads("100 % of what goes in here isn’t charged")
     with hand.within("li.offer", "0.01 µF 630 V"):
         hand.press("Fit this one")
     hand.reads("Take out: ")
