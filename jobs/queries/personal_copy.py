@@ -21,6 +21,7 @@ from jobs.models import (
     Photo,
     RadioSet,
     SafetyCheck,
+    Stage,
     Warranty,
     WarrantyTransfer,
 )
@@ -89,7 +90,7 @@ def job_held(job: Job, currency: str) -> Data:
         "deposits": [_deposit(one, currency) for one in job.deposits.order_by("pk")],  # type: ignore[attr-defined]
         "safety_checks": [_check(one) for one in SafetyCheck.objects.filter(job=job).order_by("pk")],
         "photos": [_photo(one) for one in Photo.objects.filter(job=job).select_related("position").order_by("pk")],
-        "hand_over": next((_hand_over(one) for one in HandOver.objects.filter(job=job)), None),
+        "hand_over": next((_hand_over(one) for one in HandOver.objects.filter(job=job).select_related("job")), None),
         "warranty": next((_warranty(one) for one in Warranty.objects.filter(job=job)), None),
         "claim": next((_claim(one) for one in Claim.objects.filter(job=job).select_related("warranty__job")), None),
         "notices": [_notice(one) for one in CollectionNotice.objects.filter(job=job)],
@@ -116,7 +117,7 @@ def _act(one: Any) -> Data:
         "to": one.get_to_stage_display(),
         "at": moment(one.at),
         "by": role_of(one.person),
-        "note": one.note,
+        "note": "" if one.act == "sell_uncollected" else one.note,
     }
 
 
@@ -196,9 +197,11 @@ def photo_name(photo: Photo) -> str:
 
 
 def _hand_over(one: HandOver) -> Data:
+    """Who bought a set that nobody collected is somebody else's data (GDPR article 15(4))."""
+    is_sold = one.job.stage == Stage.SOLD
     return {
         "kind": one.get_kind_display(),
-        "received_by": one.received_by,
+        "received_by": "the buyer" if is_sold else one.received_by,
         "how_disabled": one.how_disabled,
         "money": one.money,
         "at": moment(one.at),

@@ -128,3 +128,13 @@ def test_the_bench_neither_makes_nor_takes_a_copy(colleague: Staff, counter: Sta
     begun = long_work.Asked("data_copy", "Copy", {"customer": job.customer_id, "root": ""})
     with pytest.raises(Exception, match="There is no such work for you to start"):
         long_work.begin(begun, person=colleague, at=now())
+
+
+def test_who_bought_a_set_that_was_never_collected_stands_in_no_copy(still_clock: StillClock) -> None:
+    """GDPR article 15(4): a copy doesn't touch the rights of others."""
+    make.a_profile()
+    sold = make.a_job("sold")
+    buyer = sold.hand_over.received_by  # type: ignore[attr-defined]
+    text = as_json(data_of(sold.customer, today())).decode()
+    assert buyer
+    assert buyer not in text
