@@ -12,6 +12,7 @@ import queue
 import subprocess
 import sys
 import threading
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
@@ -99,7 +100,9 @@ class Checker:
             process.kill()
             process.wait()
             assert process.stdin is not None
-            process.stdin.close()
+            # What it never read is flushed at the closing, into a pipe that nobody holds any more.
+            with suppress(OSError):
+                process.stdin.close()
 
 
 def _listen(process: "subprocess.Popen[str]", lines: "queue.SimpleQueue[str]") -> None:
