@@ -38,6 +38,8 @@ LEDGERS: tuple[str, ...] = (
     "jobs_disputestep",
     "inventory_supplierclaimstep",
     "shop_datarequest",
+    "shop_auditentry",
+    "shop_accessevent",
     "billing_invoice",
     "billing_invoiceline",
     "billing_payment",

@@ -49,6 +49,7 @@ INSTALLED_APPS = [
     "django_filters",
     "django_htmx",
     "csp",
+    "axes",
 ]
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",

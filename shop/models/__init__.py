@@ -1,5 +1,7 @@
 """The ground floor: who the shop is, who works there, where they work, for whom, and the counters that number its papers."""
 
+from shop.models.audit import AccessEvent, AccessKind, AuditEntry, AuditVerb
+from shop.models.backup import BackupPlan
 from shop.models.customers import Customer, CustomerQuerySet
 from shop.models.habits import CalendarLink, KeptFilter
 from shop.models.house import ActOnce, Bench, NumberSeries
@@ -15,11 +17,17 @@ from shop.models.profile import (
     TaxScheme,
     WarrantyStart,
 )
+from shop.models.sign_in import RecoveryCode, SecondFactor, SignedIn
 from shop.models.staff import Role, Staff
 
 __all__ = [
     "ENDED",
+    "AccessEvent",
+    "AccessKind",
     "ActOnce",
+    "AuditEntry",
+    "AuditVerb",
+    "BackupPlan",
     "Bench",
     "CalendarLink",
     "CapacitanceStyle",
@@ -33,7 +41,10 @@ __all__ = [
     "NumberSeries",
     "Paper",
     "Profile",
+    "RecoveryCode",
     "Role",
+    "SecondFactor",
+    "SignedIn",
     "Staff",
     "TaxCategory",
     "TaxRounding",

@@ -29,6 +29,7 @@ class CalendarLink(models.Model):
     made_at = models.DateTimeField()
     read_at = models.DateTimeField("last read", null=True, blank=True)
     revoked_at = models.DateTimeField(null=True, blank=True)
+    expires_at = models.DateTimeField("good until; empty: a year from its making", null=True, blank=True)
 
     class Meta:
         ordering: ClassVar = ["-pk"]

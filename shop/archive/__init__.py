@@ -1,0 +1,1 @@
+"""The whole shop as an open archive: JSON lines and files, the same from every database."""
