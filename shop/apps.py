@@ -1,4 +1,5 @@
 from django.apps import AppConfig
+from django.db.backends.signals import connection_created
 from django.db.models.signals import post_migrate, pre_migrate
 
 
@@ -7,6 +8,11 @@ class ShopConfig(AppConfig):
 
     def ready(self) -> None:
         from shop.append_only import guard_wholly, keep_append_only
+        from shop.audit import triggers
+        from shop.audit.acting import connect
 
+        connection_created.connect(connect, dispatch_uid="audit_connect")
+        pre_migrate.connect(triggers.stand_aside, sender=self, dispatch_uid="audit_stands_aside")
+        post_migrate.connect(triggers.keep_auditing, sender=self, dispatch_uid="keep_auditing")
         pre_migrate.connect(guard_wholly, sender=self, dispatch_uid="guard_wholly")
         post_migrate.connect(keep_append_only, sender=self, dispatch_uid="keep_append_only")

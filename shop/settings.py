@@ -63,6 +63,7 @@ MIDDLEWARE = [
     "csp.middleware.CSPMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "shop.web.middleware.SignInRequired",
+    "shop.audit.middleware.Audited",
     "shop.web.busy.ToldToWait",
     "shop.web.preview.LookedAt",
 ]

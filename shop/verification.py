@@ -8,6 +8,7 @@ import billing.verification
 import inventory.verification
 import jobs.verification
 from shop.append_only import expected_names, trigger_names
+from shop.audit import triggers as audit_triggers
 from shop.differences import Found, Looker, look
 
 
@@ -21,7 +22,23 @@ def triggers() -> Found:
     )
 
 
-LOOKS: tuple[Looker, ...] = (triggers, *inventory.verification.LOOKS, *jobs.verification.LOOKS, *billing.verification.LOOKS)
+def audit() -> Found:
+    """Every change of a row that isn't a ledger's is written down with who made it."""
+    there = trigger_names(connection)
+    missing = "trigger {} is missing: changes of its table aren't written down"
+    return look(
+        "database: every change is written down",
+        ([] if name in there else [missing.format(name)] for name in sorted(audit_triggers.expected_names(connection))),
+    )
+
+
+LOOKS: tuple[Looker, ...] = (
+    triggers,
+    audit,
+    *inventory.verification.LOOKS,
+    *jobs.verification.LOOKS,
+    *billing.verification.LOOKS,
+)
 
 
 def verify() -> Iterator[Found]:
