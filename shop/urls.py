@@ -7,6 +7,7 @@ from django.urls import include, path
 from jobs.views import approval
 from shop.views import calendar, search, today
 
+handler500 = "shop.views.broken.broken"
 urlpatterns = [
     path("", today.today, name="today"),
     path("search/", search.search, name="search"),

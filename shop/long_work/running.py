@@ -20,14 +20,13 @@ from shop.long_work.finding import LOST, living_works
 from shop.long_work.kinds import Kind, Made, kind_of
 from shop.long_work.progress import GivenUp, Progress, Stopped
 from shop.models import LongWork, WorkState
-from shop.web.busy import is_busy
+from shop.web.hindrances import hindrance_of
 
 log = logging.getLogger("shop.long_work")
 BEAT_SECONDS = 15
 LOOK_AGAIN_SECONDS = 5
 CLOSING_SECONDS = 5
 FAULT = "A fault in the program ended this early. Start it again; if that fails too, the program's log says more."
-BUSY = "The database was busy for too long. Start it again."
 
 
 @dataclass(slots=True)
@@ -178,7 +177,8 @@ def _run(work: LongWork) -> None:
         _end(work, progress, WorkState.FAILED, refused.message)
     except Exception as fault:
         log.exception("long work %s (%s) failed", work.key, work.kind)
-        _end(work, progress, WorkState.FAILED, BUSY if is_busy(fault) else FAULT)
+        found = hindrance_of(fault)
+        _end(work, progress, WorkState.FAILED, f"{found.seen} {found.do} Then start it again." if found else FAULT)
     finally:
         progress.file.close()
 

@@ -16,13 +16,13 @@ from functools import wraps
 from typing import Any
 from urllib.parse import urlencode
 
-from django.db import OperationalError
+from django.db import DatabaseError
 from django.forms import Form, ModelChoiceField
 from django.http import HttpRequest, HttpResponse, QueryDict
 
 from shop.access import staff_of
 from shop.kept_filters import keep_filter, kept_filter
-from shop.web.busy import is_busy
+from shop.web.hindrances import hindrance_of
 from shop.web.pages import wants_fragment
 
 View = Callable[..., HttpResponse]
@@ -137,11 +137,11 @@ def _stand(request: HttpRequest, habit: ListHabit) -> None:
 
 
 def _keep(request: HttpRequest, habit: ListHabit, asked: Mapping[str, str]) -> None:
-    """Nobody waits or is refused for it: where the database is busy, the list is remembered next time."""
+    """Nobody waits or is refused for it: where nothing can be written just now, the list is remembered next time."""
     try:
         keep_filter(staff_of(request), habit.page, urlencode(asked))
-    except OperationalError as error:
-        if not is_busy(error):
+    except DatabaseError as error:
+        if hindrance_of(error) is None:
             raise
 
 
