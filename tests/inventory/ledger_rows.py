@@ -19,7 +19,7 @@ from jobs.models import (
     Warranty,
     WarrantyTransfer,
 )
-from shop.models import DataRequest, Staff
+from shop.models import AccessEvent, DataRequest, Staff
 from tests.builders import a_lot, a_supplier
 from tests.conftest import MONDAY
 
@@ -72,3 +72,4 @@ def of_other_things(job: Job, person: Staff) -> None:
     stamp = {"at": MONDAY, "person": person}
     Forecast.objects.create(job=job, from_jobs=9, low_minor=1, median_minor=2, high_minor=3, **stamp)
     DataRequest.objects.create(customer=job.customer, kind="copy", asked_on=DAY, **stamp)
+    AccessEvent.objects.create(kind="signed_in", **stamp)
