@@ -1,1 +1,3 @@
-"""Signing in: throttled by name and address, ended by disuse and age, with a second factor where outsiders can reach the shop."""
+"""Who comes in, and how it is trusted: events of access, places of being signed in, the second factor, throttling, what a
+password must be. Cellar: knows no app.
+"""
