@@ -109,6 +109,10 @@ USE_TZ = True
 STATIC_URL = "static/"
 WHITENOISE_USE_FINDERS = True
 MEDIA_ROOT = SHOP_FOLDER / "photos"
+STORAGES = {
+    "default": {"BACKEND": "shop.pictures.storage.WholeFiles"},
+    "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
+}
 # Suppliers' lists between being sent and being taken in; for a day at most.
 WAITING_FOLDER = SHOP_FOLDER / "waiting"
 # Work that takes longer than a page may: its kinds, and how many run at once in the serving process.
