@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
-from django.db import connections
+from django.db import connections, transaction
 from django.db.models import Case, QuerySet, Value, When
 
 LEDGERS: tuple[str, ...] = (
@@ -159,7 +159,7 @@ def present(connection: Any, tables: Iterable[str]) -> list[str]:
 
 def create_triggers(connection: Any, tables: Iterable[str] = LEDGERS) -> None:
     """Also in the place of triggers that an older program made."""
-    with connection.cursor() as cursor:
+    with transaction.atomic(using=connection.alias), connection.cursor() as cursor:
         if connection.vendor == "postgresql":
             cursor.execute(FUNCTION)
         for table in present(connection, tables):

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
 
-from django.db import connections
+from django.db import connections, transaction
 
 from shop.append_only import present
 from shop.audit.acting import FUNCTION, SETTING
@@ -117,8 +117,8 @@ def expected_names(connection: Any) -> set[str]:
 
 
 def create(connection: Any) -> None:
-    """Also in the place of triggers that an older program made."""
-    with connection.cursor() as cursor:
+    """Also in the place of triggers that an older program made. In one transaction: each for itself would wait for the disk."""
+    with transaction.atomic(using=connection.alias), connection.cursor() as cursor:
         if connection.vendor == "postgresql":
             cursor.execute(POSTGRESQL_FUNCTION)
         for one in there(connection):
@@ -131,7 +131,7 @@ def create(connection: Any) -> None:
 
 
 def drop(connection: Any) -> None:
-    with connection.cursor() as cursor:
+    with transaction.atomic(using=connection.alias), connection.cursor() as cursor:
         for one in there(connection):
             for verb in VERBS:
                 on = f' ON "{one.table}"' if connection.vendor == "postgresql" else ""
