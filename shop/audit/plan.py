@@ -94,9 +94,14 @@ def _of(model: type[models.Model]) -> Audited:
     table, key = model._meta.db_table, model._meta.pk
     assert key is not None
     skipped = BY_USE.get(table, frozenset())
-    fields = [one for one in model._meta.concrete_fields if one.column not in skipped and not one.primary_key]
-    silent = frozenset(one.column for one in fields if _is_silent(table, one))
-    return Audited(table, key.column, tuple(one.column for one in fields), silent)
+    fields = {_column(one): one for one in model._meta.concrete_fields if not one.primary_key}
+    watched = {column: one for column, one in fields.items() if column not in skipped}
+    silent = frozenset(column for column, one in watched.items() if _is_silent(table, one))
+    return Audited(table, _column(key), tuple(watched), silent)
+
+
+def _column(field: Any) -> str:
+    return str(field.column)
 
 
 def _is_silent(table: str, field: Any) -> bool:
