@@ -90,6 +90,7 @@ def _own_folders(settings: Any, tmp_path: Path) -> None:
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
     settings.MEDIA_ROOT = tmp_path / "photos"
     settings.WAITING_FOLDER = tmp_path / "waiting"
+    settings.BACKUP_FOLDER = tmp_path / "backups"
 
 
 class StillClock:
