@@ -115,6 +115,8 @@ STORAGES = {
 }
 # Suppliers' lists between being sent and being taken in; for a day at most.
 WAITING_FOLDER = SHOP_FOLDER / "waiting"
+# Where copies of the whole shop are made; another disk is better.
+BACKUP_FOLDER = env.folder("SHOP_BACKUPS", SHOP_FOLDER / "backups")
 # Work that takes longer than a page may: its kinds, and how many run at once in the serving process.
 LONG_WORK = "shop.works.KINDS"
 LONG_WORK_AT_ONCE = 2

@@ -1,15 +1,34 @@
 """Making the database ready before a command uses it, and refusing one that belongs to something else."""
 
+from argparse import ArgumentParser
 from collections.abc import Iterator
 from contextlib import contextmanager
 
+from django.conf import settings
 from django.core.management import CommandError, call_command
 from django.db import DatabaseError, connection
-from django.db.migrations.executor import MigrationExecutor
 
+from shop.backup import swapping
+from shop.backup.copies import BEFORE_TABLES
+from shop.backup.making import Wanted
+from shop.backup.migrations import to_come
+from shop.backup.restoring import shop_here
+from shop.backup.running import back_up
+from shop.backup.troubles import Trouble
+from shop.clock import now
 from shop.management.progress import shown
 
 OURS = {"shop_profile", "django_migrations"}
+NO_COPY = (
+    "This version of the program must change the shop's tables, and the shop couldn't be copied first. {} The tables are as they "
+    "were. Put that right and start again, or go on without a copy by adding --without-backup."
+)
+
+
+def add_options(parser: ArgumentParser) -> None:
+    parser.add_argument(
+        "--without-backup", action="store_true", help="change the tables of a new version without a copy before it"
+    )
 
 
 @contextmanager
@@ -25,8 +44,14 @@ def reachable() -> Iterator[None]:
         ) from error
 
 
-def migrate() -> None:
-    """Bring the tables up to date. A database that holds other tables than ours is left alone."""
+def is_up_to_date() -> bool:
+    with reachable():
+        return not to_come()
+
+
+def migrate(*, without_backup: bool = False) -> None:
+    """Bring the tables up to date, with a proven copy of the shop before. A database that holds others' tables is left alone."""
+    swapping.finish(settings.SHOP_FOLDER)
     with reachable():
         tables = set(connection.introspection.table_names())
         if tables and not tables & OURS:
@@ -34,9 +59,19 @@ def migrate() -> None:
                 "This database holds the tables of something else, so nothing was written to it. "
                 "Give DATABASE_URL an empty database, or leave it unset."
             )
-        executor = MigrationExecutor(connection)
-        plan = executor.migration_plan(executor.loader.graph.leaf_nodes())
+        plan = to_come()
         if not plan:
             return
+        if not without_backup and shop_here():
+            _copy_first(plan)
         with shown("Making the tables", len(plan)):
             call_command("migrate", verbosity=0, interactive=False)
+
+
+def _copy_first(plan: list[str]) -> None:
+    """The change is tried on the copy, too: its proof brings the restored tables up to date."""
+    try:
+        with shown("Copying the shop before its tables are changed"):
+            back_up(Wanted(BEFORE_TABLES, now(), before=tuple(plan)))
+    except Trouble as trouble:
+        raise CommandError(NO_COPY.format(trouble.message)) from trouble

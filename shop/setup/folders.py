@@ -13,7 +13,7 @@ def choose(root: Path, command: str) -> None:
     if os.environ.get(KEPT_IN):
         return
     own, demo = root / ".shop" / "own", root / ".shop" / "demo"
-    falls_back = command not in ("demo", "start") and not _holds_a_shop(own) and _holds_a_shop(demo)
+    falls_back = command not in ("demo", "start", "restore") and not _holds_a_shop(own) and _holds_a_shop(demo)
     if falls_back:
         say("There is no shop of your own yet, so this works on the demo.")
     os.environ[KEPT_IN] = str(demo if command == "demo" or falls_back else own)

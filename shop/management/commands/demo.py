@@ -30,11 +30,12 @@ class Command(BaseCommand):
         parser.add_argument("--once", action="store_true", help="don't serve: end with one line of JSON")
         parser.add_argument("--out", metavar="DIR", type=Path, help="folder for the papers (default: in the demo's own)")
         serving.add_options(parser)
+        ready.add_options(parser)
 
     def handle(self, *args: Any, **options: Any) -> None:
         folder = self._folder(options["out"])
         bound = None if options["once"] else serving.listen(options["host"], options["port"], self.stdout.write)
-        ready.migrate()
+        ready.migrate(without_backup=options["without_backup"])
         with ready.reachable():
             self._load_shop()
             papers = main_papers(self._main_job())

@@ -14,9 +14,10 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         serving.add_options(parser)
+        ready.add_options(parser)
 
     def handle(self, *args: Any, **options: Any) -> None:
-        ready.migrate()
+        ready.migrate(without_backup=options["without_backup"])
         profile = Profile.current()
         if profile is None:
             raise CommandError("No shop is set up here yet. Set one up with start, or look at the invented one with demo.")

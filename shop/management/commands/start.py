@@ -33,12 +33,13 @@ class Command(BaseCommand):
             parser.add_argument(f"--{option}", help=question)
         parser.add_argument("--no-serve", action="store_true", help="set up only")
         serving.add_options(parser)
+        ready.add_options(parser)
 
     def handle(self, *args: Any, **options: Any) -> None:
         answers = {option: options[option] for option, _ in QUESTIONS}
         if not sys.stdin.isatty():
-            self._refuse_gaps(answers)
-        ready.migrate()
+            self._refuse_gaps(answers, without_backup=options["without_backup"])
+        ready.migrate(without_backup=options["without_backup"])
         profile = Profile.current()
         if profile is None:
             profile = self._set_up(answers)
@@ -49,12 +50,12 @@ class Command(BaseCommand):
         if not options["no_serve"]:
             serving.serve(serving.listen(options["host"], options["port"], self.stdout.write), self.stdout.write)
 
-    def _refuse_gaps(self, answers: dict[str, str | None]) -> None:
+    def _refuse_gaps(self, answers: dict[str, str | None], *, without_backup: bool) -> None:
         """Without a terminal nothing can be asked, so whatever is missing is named, unless a shop is there already."""
         missing = [f"--{option}" for option, _ in QUESTIONS if not answers[option]]
         if not missing:
             return
-        ready.migrate()
+        ready.migrate(without_backup=without_backup)
         if Profile.current() is None:
             raise CommandError(f"Nothing can be asked here without a terminal. Give also: {' '.join(missing)}.")
 
