@@ -2,12 +2,14 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import datetime
 
 from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from shop.acts import Refused, Stale
+from shop.calendars.links import end_links
 from shop.forms.seen import seen_of
 from shop.jurisdictions import STRICTEST
 from shop.models import Bench, MarkupStep, Profile, Role, Staff
@@ -114,7 +116,7 @@ def staff_seen(person: Staff) -> int:
 
 
 @transaction.atomic
-def change_staff(person: Staff, facts: StaffFacts, *, seen: int, by: Staff) -> Staff:
+def change_staff(person: Staff, facts: StaffFacts, *, seen: int, by: Staff, at: datetime) -> Staff:
     """Role, printed name, and whether somebody may sign in. The last owner stays one, and nobody shuts the door on themselves."""
     # Locked all at once: two owners who demote each other in the same moment would leave none.
     owners = {one.pk for one in Staff.objects.select_for_update().filter(role=Role.OWNER, is_active=True).order_by("pk")}
@@ -129,12 +131,14 @@ def change_staff(person: Staff, facts: StaffFacts, *, seen: int, by: Staff) -> S
         raise Refused(f"{current} is the only owner who can sign in. Make somebody else an owner first.", field=field)
     current.role, current.shown_name, current.is_active = facts.role, facts.shown_name, facts.is_active
     current.save(update_fields=["role", "shown_name", "is_active"])
+    if not current.is_active:
+        end_links(current, at=at)
     return current
 
 
 @transaction.atomic
-def give_password(person: Staff, password: str) -> Staff:
-    """A new password for somebody. It ends their sessions everywhere."""
+def give_password(person: Staff, password: str, *, at: datetime) -> Staff:
+    """A new password for somebody. It ends their sessions everywhere, and the private links of their calendars."""
     current = Staff.objects.select_for_update().get(pk=person.pk)
     try:
         validate_password(password, current)
@@ -142,6 +146,7 @@ def give_password(person: Staff, password: str) -> Staff:
         raise Refused(" ".join(error.messages), field="password") from error
     current.set_password(password)
     current.save(update_fields=["password"])
+    end_links(current, at=at)
     return current
 
 

@@ -16,8 +16,10 @@ urlpatterns = [
     # The customer's page: a private address, no signing in.
     path("answer/<str:token>/", approval.approve, name="approve"),
     path("answer/<str:token>/photos/<int:pk>/", approval.approve_photo, name="approve_photo"),
+    path("answer/<path:rest>/", approval.approve_nothing, name="approve_nothing"),
     # What a calendar program reads: a private address, no signing in.
     path("calendar/<str:token>/days.ics", calendar.calendar_feed, name="calendar_feed"),
+    path("calendar/<path:rest>", calendar.calendar_nothing, name="calendar_nothing"),
     path("house/", include("shop.house_urls")),
     path("drawers/", include("inventory.urls")),
     path("jobs/", include("jobs.urls")),

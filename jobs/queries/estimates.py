@@ -12,7 +12,6 @@ Where a version offers alternatives, what is fitted and worked already is in all
 alternative the position was put into (`jobs.queries.tiers`). The version's own totals are those of its largest alternative.
 """
 
-import hashlib
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -28,6 +27,7 @@ from jobs.queries.evidence import Finding, findings_of, reason_beyond
 from jobs.queries.exposure import WORK_KINDS, standing_labour, tax_key, with_allowance
 from jobs.queries.sheet import PositionState, Sheet, sheet_of
 from shop.models import Profile, TaxRounding
+from shop.private_tokens import digest_of, is_token
 from shop.tax_terms import labour_tax, parts_tax
 from shop.totals import Line, Totals, total
 
@@ -247,7 +247,9 @@ def newest_given(job: Job) -> Estimate | None:
 
 def link_for(token: str, at: datetime) -> ApprovalLink | None:
     """The live link behind a token, or None for whatever reason it isn't good: all bad links look the same from outside."""
-    hashed = hashlib.sha256(token.encode(errors="replace")).hexdigest()
+    if not is_token(token):
+        return None
+    hashed = digest_of(token)
     heads = ("estimate__job__radio__model", "estimate__job__customer")
     link = ApprovalLink.objects.select_related(*heads).filter(token_hash=hashed).first()
     if link is None or link.revoked_at is not None or link.expires_at <= at:
@@ -325,7 +327,7 @@ def version_of(estimate: Estimate, at: datetime) -> Version:
     low, high = estimate_totals(estimate, lines)
     live = [link.expires_at for link in estimate.links.all() if link.revoked_at is None and link.expires_at > at]  # type: ignore[attr-defined]
     consent = next(iter(estimate.consents.all()), None)  # type: ignore[attr-defined]
-    until = live[-1] if live and estimate.state == EstimateState.SENT else None
+    until = live[-1] if live and estimate.state in (EstimateState.SENT, *ANSWERED) else None
     choices = choices_of(estimate, lines, consent)
     return Version(estimate, lines, low, high, consent, until, choices, findings_of(estimate))
 

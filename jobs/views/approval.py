@@ -6,7 +6,6 @@ from django.contrib.auth.decorators import login_not_required
 from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import render
 from django.urls import reverse
-from django.views.decorators.cache import never_cache
 
 from jobs.documents.estimate_data import NOT_INCLUDED
 from jobs.forms.consents import AgreeForm, ApprovalForm, DeclineForm
@@ -24,10 +23,11 @@ from shop.money import show
 from shop.place import rules_of
 from shop.web.pages import go
 from shop.web.picture import LEAVES, picture_answer
+from shop.web.private import note_bad_link, private
 
 
 @login_not_required
-@never_cache
+@private("GET", "HEAD", "POST")
 def approve(request: HttpRequest, token: str) -> HttpResponse:
     """Looking decides nothing; only a sent form does. Whatever is wrong with a link, the answer is one and the same page."""
     link = link_for(token, now())
@@ -39,7 +39,7 @@ def approve(request: HttpRequest, token: str) -> HttpResponse:
 
 
 @login_not_required
-@never_cache
+@private("GET", "HEAD")
 def approve_photo(request: HttpRequest, token: str, pk: int) -> HttpResponse:
     """A photo that the version behind this link shows as evidence. Any other picture, like any other link, isn't there."""
     link = link_for(token, now())
@@ -49,7 +49,15 @@ def approve_photo(request: HttpRequest, token: str, pk: int) -> HttpResponse:
     return picture_answer(request, photo.image, "middle", LEAVES)
 
 
+@login_not_required
+@private("GET", "HEAD", "POST")
+def approve_nothing(request: HttpRequest, rest: str) -> HttpResponse:
+    """An address that only looks like a private one, such as one that broke in an e-mail."""
+    return _dead(request)
+
+
 def _dead(request: HttpRequest) -> HttpResponse:
+    note_bad_link(request, "estimate", at=now())
     return render(request, "jobs/approval_dead.html", status=404)
 
 

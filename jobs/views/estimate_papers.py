@@ -10,9 +10,10 @@ from jobs.models import Estimate
 from jobs.models.estimate import EstimateState
 from jobs.queries import drawn
 from jobs.queries.estimate_paper import estimate_paper
-from jobs.services import estimates
+from jobs.queries.estimates import link_for
 from jobs.views.estimates import load_estimate, page_of
 from shop.access import EVERYBODY, role_required
+from shop.clock import now
 from shop.letterhead_of import letterhead
 from shop.web.pdf import Way, answer_with, look_at
 
@@ -33,9 +34,8 @@ def estimate_pdf(request: HttpRequest, pk: int) -> HttpResponse:
 
 def _link_on_paper(request: HttpRequest, shown: Estimate) -> str:
     token = request.POST.get("token", "") if request.method == "POST" else ""
-    known = shown.state == EstimateState.SENT and token
-    hashed = estimates.token_hash(token) if known else ""
-    if not shown.links.filter(token_hash=hashed, revoked_at__isnull=True).exists():  # type: ignore[attr-defined]
+    link = link_for(token, now())
+    if link is None or link.estimate_id != shown.pk or shown.state != EstimateState.SENT:
         return ""
     return request.build_absolute_uri(reverse("approve", args=[token]))
 

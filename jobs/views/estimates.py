@@ -26,7 +26,7 @@ from shop.clock import now
 from shop.models import Profile, Role
 from shop.web.codes import qr_path
 from shop.web.forms import SeenForm, TradeForm
-from shop.web.pages import answer_once, go, refuse, warn
+from shop.web.pages import Undo, answer_once, go, refuse, warn
 from shop.web.press import press, seen_in
 
 HEADS = ("radio__model", "customer")
@@ -258,6 +258,23 @@ def estimate_recall(request: HttpRequest, pk: int) -> HttpResponse:
     shown, person = load_estimate(pk), staff_of(request)
     said = f"Version {shown.number} is taken back; its link leads nowhere any more."
     return press(request, "recall estimate", lambda: estimates.recall(shown, person=person, at=now()), page_of(shown), said)
+
+
+@role_required(Role.COUNTER)
+@require_POST
+def estimate_link_revoke(request: HttpRequest, pk: int) -> HttpResponse:
+    shown = load_estimate(pk)
+    undo = Undo(reverse("jobs:estimate_link_restore", args=[pk]), "Undo: let it read again")
+    said = f"The private link to version {shown.number} leads nowhere any more."
+    return press(request, "revoke link", lambda: estimates.revoke_link(shown, at=now()), page_of(shown), said, undo)
+
+
+@role_required(Role.COUNTER)
+@require_POST
+def estimate_link_restore(request: HttpRequest, pk: int) -> HttpResponse:
+    shown = load_estimate(pk)
+    said = f"The private link to version {shown.number} leads there again."
+    return press(request, "restore link", lambda: estimates.restore_link(shown, at=now()), page_of(shown), said)
 
 
 @role_required(Role.COUNTER)

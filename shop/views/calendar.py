@@ -8,7 +8,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.utils.cache import get_conditional_response
-from django.views.decorators.http import require_POST, require_safe
+from django.views.decorators.http import require_POST
 
 from jobs.models import Job, NoticeKind
 from jobs.queries.collection import DEFER, Clock, clock_of, uncollected
@@ -16,7 +16,7 @@ from jobs.queries.promised import promised_jobs
 from shop import acts
 from shop.access import EVERYBODY, may, role_required, staff_of
 from shop.acts import Refused
-from shop.calendars.links import link_of, links_of, make_link, note_read, restore, revoke
+from shop.calendars.links import link_of, links_of, make_link, note_read, renew, restore, revoke, standings
 from shop.calendars.writing import DayEvent, calendar_bytes
 from shop.clock import now, today
 from shop.forms.calendar import CalendarLinkForm
@@ -25,6 +25,7 @@ from shop.place import rules_of
 from shop.web.codes import qr_path
 from shop.web.pages import Undo, go, warn
 from shop.web.press import press
+from shop.web.private import note_bad_link, private
 
 TYPE = "text/calendar; charset=utf-8"
 NOTHING_HERE = "There is no calendar here.\n"
@@ -53,7 +54,7 @@ def calendar_links(request: HttpRequest) -> HttpResponse:
             warn(request, SHOWN_BEFORE)
             return go(request, where)
     sees_counter = may(person, Role.COUNTER)
-    context = {"form": form, "links": links_of(person), "sees_counter": sees_counter}
+    context = {"form": form, "links": standings(person, now()), "sees_counter": sees_counter}
     return render(request, "shop/calendar_links.html", context, status=form.status)
 
 
@@ -82,29 +83,48 @@ def calendar_revoke(request: HttpRequest, pk: int) -> HttpResponse:
 def calendar_restore(request: HttpRequest, pk: int) -> HttpResponse:
     link, address = _link(request, pk), reverse("shop:calendar_links")
     return press(
-        request, "restore calendar link", lambda: restore(link), address, f"The link for “{link.name}” may be read again."
+        request,
+        "restore calendar link",
+        lambda: restore(link, at=now()),
+        address,
+        f"The link for “{link.name}” may be read again.",
     )
 
 
+@role_required(*EVERYBODY)
+@require_POST
+def calendar_renew(request: HttpRequest, pk: int) -> HttpResponse:
+    """No undo: who doesn't want it any more revokes it."""
+    link, address = _link(request, pk), reverse("shop:calendar_links")
+    said = f"The link for “{link.name}” is good for another year."
+    return press(request, "renew calendar link", lambda: renew(link, at=now()), address, said)
+
+
 @login_not_required
-@require_safe
+@private("GET", "HEAD")
 def calendar_feed(request: HttpRequest, token: str) -> HttpResponse:
     """What a calendar program reads. Every address that is none, or none any more, gets one and the same answer."""
-    link = link_of(token)
+    link = link_of(token, now())
     if link is None:
-        return _private(HttpResponse(NOTHING_HERE, status=404, content_type="text/plain; charset=utf-8"))
+        return _nothing(request)
     note_read(link, at=now())
     profile = Profile.current()
     content = calendar_bytes(f"Promised days, {profile.name if profile else 'workshop'}", _days(request, link.person))
     etag = f'"{hashlib.sha256(content).hexdigest()}"'
     answer = HttpResponse(content, content_type=TYPE, headers={"ETag": etag})
-    return _private(get_conditional_response(request, etag=etag, response=answer) or answer)
+    return get_conditional_response(request, etag=etag, response=answer) or answer  # type: ignore[return-value]
 
 
-def _private(answer: HttpResponse) -> HttpResponse:
-    answer["Cache-Control"] = "private, max-age=0, must-revalidate"
-    answer["X-Robots-Tag"] = "noindex"
-    return answer
+@login_not_required
+@private("GET", "HEAD")
+def calendar_nothing(request: HttpRequest, rest: str) -> HttpResponse:
+    """An address that only looks like a private one."""
+    return _nothing(request)
+
+
+def _nothing(request: HttpRequest) -> HttpResponse:
+    note_bad_link(request, "calendar", at=now())
+    return HttpResponse(NOTHING_HERE, status=404, content_type="text/plain; charset=utf-8")
 
 
 def _days(request: HttpRequest, person: Staff) -> list[DayEvent]:

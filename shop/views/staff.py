@@ -10,6 +10,7 @@ from django.urls import reverse
 from shop import acts
 from shop.access import EVERYBODY, role_required, staff_of
 from shop.acts import Refused, Stale
+from shop.clock import now
 from shop.forms.compare import standing_now
 from shop.forms.staff import OwnPasswordForm, PasswordForm, StaffChangeForm, StaffForm, values_of
 from shop.models import Role, Staff
@@ -74,7 +75,7 @@ def staff_change(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _change(person: Staff, form: StaffChangeForm, by: Staff) -> str:
-    change_staff(person, form.staff_facts(), seen=form.cleaned_data["seen"], by=by)
+    change_staff(person, form.staff_facts(), seen=form.cleaned_data["seen"], by=by, at=now())
     return reverse("shop:staff")
 
 
@@ -95,7 +96,7 @@ def staff_password(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _give(person: Staff, password: str) -> str:
-    give_password(person, password)
+    give_password(person, password, at=now())
     return reverse("shop:staff")
 
 
@@ -123,5 +124,5 @@ def password_change(request: HttpRequest) -> HttpResponse:
 
 
 def _own(person: Staff, password: str) -> str:
-    give_password(person, password)
+    give_password(person, password, at=now())
     return reverse("today")

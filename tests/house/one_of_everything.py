@@ -367,6 +367,8 @@ def samples(shop: Everything, route: str, name: str) -> list[dict[str, Any]]:
     """The arguments with which an address is tried; the first is the one that every role tries."""
     if "<uuid:key>" in route:
         return [{"key": one.key} for one in LongWork.objects.order_by("pk")]
+    if "<path:rest>" in route:
+        return [{"rest": "that/broke/off"}]
     if name == "calendar_feed":
         return [{"token": shop.calendar}]
     if "<str:token>" in route and "<int:pk>" in route:

@@ -14,9 +14,13 @@ NO_ROLES = {
     "logout": "signing out, by whoever is signed in",
     "approve": "the customer's private page: its address is the key",
     "approve_photo": "a photo that the private page shows, behind the same key",
+    "approve_nothing": "what only looks like a private page",
+    "calendar_nothing": "what only looks like a calendar's private address",
     "calendar_feed": "a calendar program's private address: the address is the key",
 }
-WITHOUT_SIGNING_IN = {"login", "approve", "approve_photo", "calendar_feed"}
+WITHOUT_SIGNING_IN = {"login", "approve", "approve_photo", "calendar_feed", "approve_nothing", "calendar_nothing"}
+# They answer that there is nothing, whatever stands in the address.
+NOTHING = {"approve_nothing", "calendar_nothing"}
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,8 @@ from jobs.services.estimates.drafting import draft, redraw
 from jobs.services.estimates.findings import add_finding, draft_from, remove_finding, set_because
 from jobs.services.estimates.hours import LearntHours, take_hours_off, type_hours
 from jobs.services.estimates.lines import FROM_LOG, TypedLine, add_line, remove_line, set_note
-from jobs.services.estimates.sending import fingerprint, make_link, recall, send, token_hash
+from jobs.services.estimates.links import make_link, restore_link, revoke_link
+from jobs.services.estimates.sending import fingerprint, recall, send
 
 __all__ = [
     "FROM_LOG",
@@ -26,10 +27,11 @@ __all__ = [
     "remove_alternative",
     "remove_finding",
     "remove_line",
+    "restore_link",
+    "revoke_link",
     "send",
     "set_because",
     "set_note",
     "take_hours_off",
-    "token_hash",
     "type_hours",
 ]

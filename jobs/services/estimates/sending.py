@@ -1,14 +1,13 @@
-"""A draft is frozen and goes out: its fingerprint, taking it back, the private link to it."""
+"""A draft is frozen and goes out: its fingerprint, taking it back."""
 
 import hashlib
-import secrets
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 
 from django.db import transaction
 from django.utils import timezone
 
-from jobs.models import ApprovalLink, Estimate, Forecast, Stage
+from jobs.models import Estimate, Forecast, Stage
 from jobs.models.estimate import EstimateState
 from jobs.queries.estimates import drift_of, work_standing
 from jobs.queries.evidence import findings_of, struck_findings
@@ -169,22 +168,3 @@ def recall(estimate: Estimate, *, person: Staff, at: datetime) -> None:
         stages.perform(job, "recall_estimate", person=person, at=at, note=f"version {current.number}")
     else:
         stages.no_longer_waiting(job)
-
-
-def token_hash(token: str) -> str:
-    return hashlib.sha256(token.encode()).hexdigest()
-
-
-@transaction.atomic
-def make_link(estimate: Estimate, *, person: Staff, at: datetime) -> str:
-    """A private link to one sent version: the token is given back once and kept as a hash only. Older links of it die."""
-    current = Estimate.objects.select_for_update().get(pk=estimate.pk)
-    if current.state != EstimateState.SENT or current.stands_until_on is None:
-        raise Refused("Only an estimate that is with the customer has a link. Send it first.", code="not_sent")
-    current.links.filter(revoked_at__isnull=True).update(revoked_at=at)
-    token = secrets.token_urlsafe(32)
-    days = max((current.stands_until_on - timezone.localdate(at)).days + 1, 1)
-    ApprovalLink.objects.create(
-        estimate=current, token_hash=token_hash(token), expires_at=at + timedelta(days=days), made_at=at, made_by=person
-    )
-    return token
