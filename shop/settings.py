@@ -147,3 +147,12 @@ CONTENT_SECURITY_POLICY = {
     }
 }
 MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
+
+# What breaks is told where the shop was started; who serves also keeps warnings and errors in a file (shop.web.logs).
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"one_line": {"()": "shop.web.logs.OneLine"}},
+    "handlers": {"here": {"class": "logging.StreamHandler", "level": "ERROR", "formatter": "one_line"}},
+    "loggers": {name: {"handlers": ["here"], "level": "INFO"} for name in ("django", "shop")},
+}

@@ -6,7 +6,11 @@ os.environ.setdefault("DJANGO_SETTINGS_MODULE", "shop.settings")
 
 application = get_wsgi_application()
 
-# Only now may models be imported; who serves also does the long work.
-from shop import long_work  # noqa: E402
+# Only now may models be imported; who serves also does the long work, and keeps the log.
+from django.conf import settings  # noqa: E402
 
+from shop import long_work  # noqa: E402
+from shop.web import logs  # noqa: E402
+
+logs.keep_in(settings.SHOP_FOLDER)
 long_work.open_up()
