@@ -15,6 +15,7 @@ from shop.backup.troubles import Trouble, words_of
 NAME = re.compile(r"\d{4}-\d\d-\d\d_\d\d-\d\d-\d\d(?:-\d{1,3})?")
 # What is not whole yet, and what is being deleted; also scratch places of proving.
 PART, GOING, SCRATCH = ".part", ".going", "proof-"
+BUSY_CODE = "copying"
 BUSY = "A copy is being made or proven just now. Wait until it is done, then ask again."
 
 
@@ -44,7 +45,7 @@ def turn(*, wait_seconds: float = 0) -> Iterator[Path]:
     try:
         with held(place / "turn.lock", wait_seconds=wait_seconds) as got:
             if not got:
-                raise Trouble(BUSY)
+                raise Trouble(BUSY, code=BUSY_CODE)
             clear_leftovers(place)
             yield place
     except OSError as error:

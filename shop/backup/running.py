@@ -14,7 +14,7 @@ from shop.backup import second_place, thinning
 from shop.backup.copies import BEFORE_TABLES, Copy, copies_in, read_copy, write_whole
 from shop.backup.making import Wanted, make
 from shop.backup.photos import Tell
-from shop.backup.places import is_name, own_place, remove, turn
+from shop.backup.places import BUSY_CODE, is_name, own_place, remove, turn
 from shop.backup.proving import prove
 from shop.backup.troubles import Trouble
 from shop.models import AccessKind, BackupPlan, Staff
@@ -122,7 +122,8 @@ def _kept_trouble(at: datetime) -> Iterator[None]:
     try:
         yield
     except Trouble as trouble:
-        keep_trouble(trouble.message, at)
+        if trouble.code != BUSY_CODE:
+            keep_trouble(trouble.message, at)
         raise
 
 

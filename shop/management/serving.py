@@ -73,7 +73,20 @@ def address_of(bound: socket.socket) -> str:
 
 def serve(bound: socket.socket, say: Say) -> None:
     """Answer requests until it is stopped with Ctrl+C."""
+    from shop.backup import in_use
+    from shop.backup.troubles import Trouble
+
+    try:
+        with in_use.serving():
+            _serve(bound, say)
+    except Trouble as trouble:
+        bound.close()
+        raise CommandError(trouble.message) from trouble
+
+
+def _serve(bound: socket.socket, say: Say) -> None:
     from shop import long_work
+    from shop.backup import keeper
     from shop.wsgi import application
 
     say(f"Kept in: {how_it_is_kept(settings.DATABASES['default'])}")
@@ -87,4 +100,5 @@ def serve(bound: socket.socket, say: Say) -> None:
     finally:
         server.close()
         long_work.close_down()
+        keeper.close_down()
         say("Stopped.")

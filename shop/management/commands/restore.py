@@ -18,7 +18,7 @@ from shop.management import ready
 
 class Command(BaseCommand):
     help = (
-        "Brings a shop back from a copy: database, photos and key, on this machine or a fresh one. Everything is built up and proven "
+        "Brings a shop back from a copy: database, photos and key, on this machine or a fresh one. All is built up and proven "
         "beside the present shop before it is put in its place. Without PATH it lists the copies that there are."
     )
 
