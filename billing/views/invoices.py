@@ -2,7 +2,6 @@
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
-from django_tables2 import RequestConfig
 
 from billing.forms.lists import PaymentsForm
 from billing.models import Invoice
@@ -23,8 +22,8 @@ from shop.access import EVERYBODY, role_required
 from shop.clock import today
 from shop.models import Profile, Role
 from shop.web.context import shop_profile
+from shop.web.leafing import leaf_through
 from shop.web.lists import as_left
-from shop.web.pages import ROWS_A_PAGE
 from shop.web.saving import file_of, table_sheet, wants_file
 
 
@@ -33,7 +32,7 @@ from shop.web.saving import file_of, table_sheet, wants_file
 def invoices(request: HttpRequest) -> HttpResponse:
     text, shown = request.GET.get("q", "")[:80], request.GET.get("shown", "")
     table = InvoiceTable(invoices_like(text, shown), today=today())
-    RequestConfig(request, paginate={"per_page": ROWS_A_PAGE, "silent": True}).configure(table)
+    leaf_through(request, table)
     if wants_file(request):
         return file_of(request, table_sheet("invoices-and-credit-notes", table))
     context = {"table": table, "q": text, "shown": shown, "choices": SHOWN, "is_filtered": bool(text or shown)}
@@ -48,7 +47,7 @@ def payment_list(request: HttpRequest) -> HttpResponse:
     profile = shop_profile(request) or Profile()
     found = payments_like(asked.get("q", ""), asked.get("first"), asked.get("last"))
     table = PaymentTable(found, locale=profile.locale)
-    RequestConfig(request, paginate={"per_page": ROWS_A_PAGE, "silent": True}).configure(table)
+    leaf_through(request, table)
     if wants_file(request):
         return file_of(request, table_sheet("payments", table))
     context = {"form": form, "table": table, "is_filtered": any(asked.values())}

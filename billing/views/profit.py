@@ -5,7 +5,6 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
-from django_tables2 import RequestConfig
 
 from billing import exports
 from billing.forms.periods import DaysForm
@@ -18,8 +17,8 @@ from jobs.models import Job
 from shop.access import role_required
 from shop.models import Profile, Role
 from shop.web.context import shop_profile
+from shop.web.leafing import leaf_through
 from shop.web.lists import as_left
-from shop.web.pages import ROWS_A_PAGE
 from shop.web.saving import file_of, table_sheet, wants_file
 
 USUAL_BY, MOST_RANKED = "month", 20
@@ -36,7 +35,7 @@ def _status(form: Any) -> int:
 
 
 def _page_of(request: HttpRequest, table: Any) -> Any:
-    RequestConfig(request, paginate={"per_page": ROWS_A_PAGE, "silent": True}).configure(table)
+    leaf_through(request, table)
     return table
 
 

@@ -7,7 +7,6 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
-from django_tables2 import RequestConfig
 
 from inventory import services
 from inventory.filters import HERE, LotFilter
@@ -27,8 +26,9 @@ from shop.acts import Refused, Stale
 from shop.clock import now, today
 from shop.models import Role
 from shop.web.forms import TradeForm
+from shop.web.leafing import leaf_through
 from shop.web.lists import as_left
-from shop.web.pages import ROWS_A_PAGE, Undo, answer_once, page_of
+from shop.web.pages import Undo, answer_once, page_of
 from shop.web.press import press
 from shop.web.saving import file_of, table_sheet, wants_file
 
@@ -42,7 +42,7 @@ def _lot(pk: int) -> Lot:
 def lot_list(request: HttpRequest) -> HttpResponse:
     found = LotFilter(request.GET, queryset=listed_lots())
     table = LotTable(found.qs, profile=terms(request))
-    RequestConfig(request, paginate={"per_page": ROWS_A_PAGE}).configure(table)
+    leaf_through(request, table)
     if wants_file(request):
         return file_of(request, table_sheet("lots", table))
     any_lot = bool(table.page.object_list) or Lot.objects.exists()

@@ -2,15 +2,14 @@
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
-from django_tables2 import RequestConfig
 
 from inventory.filters import MovementFilter
 from inventory.models import Movement
 from inventory.queries.lots import ledger
 from inventory.tables import MovementTable
 from shop.access import EVERYBODY, role_required
+from shop.web.leafing import leaf_through
 from shop.web.lists import as_left
-from shop.web.pages import ROWS_A_PAGE
 from shop.web.saving import file_of, table_sheet, wants_file
 
 NAMES = ("q", "kind", "drawer", "reference", "person", "since", "until")
@@ -21,7 +20,7 @@ NAMES = ("q", "kind", "drawer", "reference", "person", "since", "until")
 def movement_list(request: HttpRequest) -> HttpResponse:
     found = MovementFilter(request.GET, queryset=ledger())
     table = MovementTable(found.qs)
-    RequestConfig(request, paginate={"per_page": ROWS_A_PAGE}).configure(table)
+    leaf_through(request, table)
     if wants_file(request):
         return file_of(request, table_sheet("movements", table))
     any_move = bool(table.page.object_list) or Movement.objects.exists()

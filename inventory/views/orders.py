@@ -5,7 +5,6 @@ from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.utils.http import content_disposition_header
 from django.views.decorators.http import require_POST
-from django_tables2 import RequestConfig
 
 from inventory.filters import OPEN, OrderFilter
 from inventory.forms.order import OrderHeadForm, OrderNewForm
@@ -22,8 +21,9 @@ from shop.clock import now, today
 from shop.models import Role
 from shop.money import show
 from shop.tabular import CSV_TYPE, csv_bytes
+from shop.web.leafing import leaf_through
 from shop.web.lists import as_left
-from shop.web.pages import ROWS_A_PAGE, Confirmation, Undo, answer_once, confirm, go
+from shop.web.pages import Confirmation, Undo, answer_once, confirm, go
 from shop.web.pdf import Way, answer_with
 from shop.web.press import press, seen_in
 from shop.web.saving import file_of, table_sheet, wants_file
@@ -46,7 +46,7 @@ def standing(request: HttpRequest, order: Order) -> OrderStanding:
 def order_list(request: HttpRequest) -> HttpResponse:
     found = OrderFilter(request.GET, queryset=listed())
     table = OrderTable(found.qs, profile=terms(request), today=today())
-    RequestConfig(request, paginate={"per_page": ROWS_A_PAGE}).configure(table)
+    leaf_through(request, table)
     if wants_file(request):
         return file_of(request, table_sheet("orders", table))
     any_order = bool(table.page.object_list) or Order.objects.exists()

@@ -6,7 +6,6 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
-from django_tables2 import RequestConfig
 
 from inventory import services
 from inventory.filters import ALL, PartFilter
@@ -26,8 +25,9 @@ from shop.acts import Refused, Stale
 from shop.clock import now, today
 from shop.forms.compare import standing_now
 from shop.models import Role, Staff
+from shop.web.leafing import leaf_through
 from shop.web.lists import as_left
-from shop.web.pages import ROWS_A_PAGE, answer_once, page_of, wants_fragment
+from shop.web.pages import answer_once, page_of, wants_fragment
 from shop.web.press import press
 from shop.web.saving import file_of, table_sheet, wants_file
 
@@ -39,7 +39,7 @@ MOST_FOUND = 10
 def part_list(request: HttpRequest) -> HttpResponse:
     found = PartFilter(request.GET, queryset=Part.objects.with_stock())
     table = PartTable(with_lots(found.qs), prices=price_terms())
-    RequestConfig(request, paginate={"per_page": ROWS_A_PAGE}).configure(table)
+    leaf_through(request, table)
     if wants_file(request):
         return file_of(request, table_sheet("parts", table))
     any_part = bool(table.page.object_list) or Part.objects.exists()

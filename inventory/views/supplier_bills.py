@@ -7,7 +7,6 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
-from django_tables2 import RequestConfig
 
 from inventory.filters import ALL, SupplierBillFilter
 from inventory.forms.supplier_bill import (
@@ -26,8 +25,9 @@ from inventory.views.acting import Now, carry_out, edit, terms
 from shop.access import EVERYBODY, role_required, staff_of
 from shop.clock import now, today
 from shop.models import Role
+from shop.web.leafing import leaf_through
 from shop.web.lists import as_left
-from shop.web.pages import ROWS_A_PAGE, answer_once, go, warn
+from shop.web.pages import answer_once, go, warn
 from shop.web.press import press, seen_in
 from shop.web.saving import file_of, table_sheet, wants_file
 
@@ -45,7 +45,7 @@ def _page(pk: int) -> str:
 def supplier_bill_list(request: HttpRequest) -> HttpResponse:
     found = SupplierBillFilter(request.GET, queryset=listed_bills())
     table = SupplierBillTable(found.qs, locale=terms(request).locale, today=today())
-    RequestConfig(request, paginate={"per_page": ROWS_A_PAGE}).configure(table)
+    leaf_through(request, table)
     if wants_file(request):
         return file_of(request, table_sheet("supplier-bills", table))
     any_bill = bool(table.page.object_list) or SupplierBill.objects.exists()
@@ -55,7 +55,7 @@ def supplier_bill_list(request: HttpRequest) -> HttpResponse:
 @role_required(*EVERYBODY)
 def unbilled_list(request: HttpRequest) -> HttpResponse:
     table = UnbilledTable(unbilled(), locale=terms(request).locale)
-    RequestConfig(request, paginate={"per_page": ROWS_A_PAGE}).configure(table)
+    leaf_through(request, table)
     if wants_file(request):
         return file_of(request, table_sheet("not-billed", table))
     return render(request, "inventory/unbilled.html", {"table": table, "any_line": bool(table.page.object_list)})

@@ -7,7 +7,6 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
-from django_tables2 import RequestConfig
 
 from inventory.claim_tables import SupplierClaimTable
 from inventory.filters import OPEN, SupplierClaimFilter
@@ -37,8 +36,9 @@ from inventory.views.acting import carry_out, edit, terms
 from shop.access import EVERYBODY, role_required, staff_of
 from shop.clock import now, today
 from shop.models import Role, Staff
+from shop.web.leafing import leaf_through
 from shop.web.lists import as_left
-from shop.web.pages import ROWS_A_PAGE, Undo, answer_once, refuse
+from shop.web.pages import Undo, answer_once, refuse
 from shop.web.pdf import answer_with
 from shop.web.press import press, seen_in
 from shop.web.saving import file_of, table_sheet, wants_file
@@ -53,7 +53,7 @@ def page_of_claim(pk: int) -> str:
 def supplier_claims_list(request: HttpRequest) -> HttpResponse:
     found = SupplierClaimFilter(request.GET, queryset=listed_claims())
     table = SupplierClaimTable(found.qs, profile=terms(request), today=today())
-    RequestConfig(request, paginate={"per_page": ROWS_A_PAGE}).configure(table)
+    leaf_through(request, table)
     if wants_file(request):
         return file_of(request, table_sheet("supplier-claims", table))
     any_claim = bool(table.page.object_list) or SupplierClaim.objects.exists()

@@ -6,7 +6,6 @@ from django.db.models import Count, Max
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
-from django_tables2 import RequestConfig
 
 from inventory import services
 from inventory.forms.supplier import SupplierChangeForm, SupplierForm, supplier_values
@@ -20,8 +19,9 @@ from shop.access import EVERYBODY, role_required
 from shop.acts import Refused, Stale
 from shop.forms.compare import standing_now
 from shop.models import Role
+from shop.web.leafing import leaf_through
 from shop.web.lists import as_left
-from shop.web.pages import ROWS_A_PAGE, answer_once
+from shop.web.pages import answer_once
 from shop.web.saving import file_of, table_sheet, wants_file
 
 
@@ -29,7 +29,7 @@ from shop.web.saving import file_of, table_sheet, wants_file
 @as_left("inventory:suppliers", {})
 def supplier_list(request: HttpRequest) -> HttpResponse:
     table = SupplierTable(Supplier.objects.annotate(lot_count=Count("lots"), last_on=Max("lots__received_on")))
-    RequestConfig(request, paginate={"per_page": ROWS_A_PAGE}).configure(table)
+    leaf_through(request, table)
     if wants_file(request):
         return file_of(request, table_sheet("suppliers", table))
     return render(request, "inventory/supplier_list.html", {"table": table, "any_supplier": bool(table.page.object_list)})

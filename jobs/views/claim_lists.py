@@ -3,7 +3,6 @@
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
-from django_tables2 import RequestConfig
 
 from jobs.filters import ALL, ClaimFilter
 from jobs.models import Claim
@@ -11,8 +10,8 @@ from jobs.queries import drawn
 from jobs.queries.claim_list import cause_counts, listed_claims
 from jobs.tables import ClaimTable
 from shop.access import EVERYBODY, role_required
+from shop.web.leafing import leaf_through
 from shop.web.lists import as_left
-from shop.web.pages import ROWS_A_PAGE
 from shop.web.pdf import answer_with
 from shop.web.saving import file_of, table_sheet, wants_file
 
@@ -22,7 +21,7 @@ from shop.web.saving import file_of, table_sheet, wants_file
 def claim_list(request: HttpRequest) -> HttpResponse:
     found = ClaimFilter(request.GET, queryset=listed_claims())
     table = ClaimTable(found.qs)
-    RequestConfig(request, paginate={"per_page": ROWS_A_PAGE}).configure(table)
+    leaf_through(request, table)
     if wants_file(request):
         return file_of(request, table_sheet("claims", table))
     any_claim = bool(table.page.object_list) or Claim.objects.exists()

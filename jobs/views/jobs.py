@@ -2,7 +2,6 @@
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
-from django_tables2 import RequestConfig
 
 from jobs.filters import OPEN, JobFilter
 from jobs.forms.benches import BenchForm, WaitForm
@@ -17,8 +16,8 @@ from jobs.tables import JobTable
 from jobs.views.job_frame import frame, links, load_job
 from shop.access import EVERYBODY, role_required
 from shop.clock import now, today
+from shop.web.leafing import leaf_through
 from shop.web.lists import as_left
-from shop.web.pages import ROWS_A_PAGE
 from shop.web.saving import file_of, table_sheet, wants_file
 
 PAGES = (
@@ -66,7 +65,7 @@ def job_list(request: HttpRequest) -> HttpResponse:
     jobs = with_lateness(Job.objects.with_heads(), today())
     found = JobFilter(request.GET, queryset=jobs)
     table = JobTable(found.qs)
-    RequestConfig(request, paginate={"per_page": ROWS_A_PAGE}).configure(table)
+    leaf_through(request, table)
     if wants_file(request):
         return file_of(request, table_sheet("jobs", table))
     any_job = bool(table.page.object_list) or Job.objects.exists()

@@ -2,7 +2,6 @@
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
-from django_tables2 import RequestConfig
 
 from jobs.filters import OPEN, LabourFilter, SetFilter
 from jobs.models import LabourEntry, RadioSet
@@ -11,8 +10,8 @@ from jobs.tables import LabourTable, SetTable
 from shop.access import EVERYBODY, role_required
 from shop.models import Profile
 from shop.web.context import shop_profile
+from shop.web.leafing import leaf_through
 from shop.web.lists import as_left
-from shop.web.pages import ROWS_A_PAGE
 from shop.web.saving import file_of, table_sheet, wants_file
 
 
@@ -21,7 +20,7 @@ from shop.web.saving import file_of, table_sheet, wants_file
 def set_list(request: HttpRequest) -> HttpResponse:
     found = SetFilter(request.GET, queryset=listed_sets())
     table = SetTable(found.qs)
-    RequestConfig(request, paginate={"per_page": ROWS_A_PAGE}).configure(table)
+    leaf_through(request, table)
     if wants_file(request):
         return file_of(request, table_sheet("sets", table))
     any_set = bool(table.page.object_list) or RadioSet.objects.exists()
@@ -35,7 +34,7 @@ def labour_list(request: HttpRequest) -> HttpResponse:
     entries = LabourEntry.objects.select_related("job", "worker", "task", "corrected_by")
     found = LabourFilter(request.GET, queryset=entries)
     table = LabourTable(found.qs, currency=profile.currency, locale=profile.locale)
-    RequestConfig(request, paginate={"per_page": ROWS_A_PAGE}).configure(table)
+    leaf_through(request, table)
     if wants_file(request):
         return file_of(request, table_sheet("labour", table))
     any_entry = bool(table.page.object_list) or LabourEntry.objects.exists()

@@ -18,8 +18,9 @@ from shop import acts
 from shop.access import EVERYBODY, role_required
 from shop.acts import Refused, Stale
 from shop.forms.compare import standing_now
+from shop.web.leafing import leaf_through
 from shop.web.lists import as_left
-from shop.web.pages import ROWS_A_PAGE, answer_once, back_to, refuse
+from shop.web.pages import answer_once, back_to, refuse
 from shop.web.saving import file_of, table_sheet, wants_file
 
 
@@ -42,7 +43,7 @@ class ModelsTable(tables.Table):
 def models(request: HttpRequest) -> HttpResponse:
     text = request.GET.get("q", "")[:160]
     table = ModelsTable(models_matching(text), order_by="maker")
-    tables.RequestConfig(request, paginate={"per_page": ROWS_A_PAGE}).configure(table)
+    leaf_through(request, table)
     if wants_file(request):
         return file_of(request, table_sheet("models", table))
     return render(request, "jobs/models.html", {"table": table, "text": text, "none_yet": not text and not table.rows})

@@ -17,8 +17,9 @@ from shop.forms.compare import standing_now
 from shop.forms.customer import CustomerChangeForm, CustomerForm, values_of
 from shop.models import Customer, Role
 from shop.templatetags.shop_tags import day
+from shop.web.leafing import leaf_through
 from shop.web.lists import as_left
-from shop.web.pages import ROWS_A_PAGE, answer_once, wants_fragment
+from shop.web.pages import answer_once, wants_fragment
 from shop.web.saving import file_of, table_sheet, wants_file
 
 MOST_FOUND = 8
@@ -61,7 +62,7 @@ def _listed(text: str) -> QuerySet[Customer]:
 def customer_list(request: HttpRequest) -> HttpResponse:
     text = request.GET.get("q", "")[:200]
     table = CustomersTable(_listed(text), order_by="name")
-    tables.RequestConfig(request, paginate={"per_page": ROWS_A_PAGE}).configure(table)
+    leaf_through(request, table)
     if wants_file(request):
         return file_of(request, table_sheet("customers", table))
     context = {"table": table, "text": text, "none_yet": not text and not table.rows}

@@ -18,9 +18,9 @@ from shop.personal.erasing import erase_ended
 from shop.personal.keeping import Clock, clocks
 from shop.place import rules_of
 from shop.templatetags.shop_tags import day
+from shop.web.leafing import leaf_through
 from shop.web.lists import as_left
 from shop.web.marks import state
-from shop.web.pages import ROWS_A_PAGE
 from shop.web.press import press
 from shop.web.saving import file_of, table_sheet, wants_file
 
@@ -76,7 +76,7 @@ def keeping_time(request: HttpRequest) -> HttpResponse:
     ended = [one for one in found if one.has_ended(on)]
     chosen = {"ended": ended, "held": [one for one in found if one.holds]}
     table = KeepingTable(chosen.get(show, found), on=on)
-    tables.RequestConfig(request, paginate={"per_page": ROWS_A_PAGE}).configure(table)
+    leaf_through(request, table)
     if wants_file(request):
         return file_of(request, table_sheet("time-of-keeping", table))
     shown = {"shown": SHOWN.items(), "show": show if show in SHOWN else "", "ended": len(ended), "any": bool(found)}

@@ -14,14 +14,14 @@ from dataclasses import asdict, dataclass, field
 from typing import Any
 
 from django.contrib import messages
-from django.core.paginator import Page, Paginator
-from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render, resolve_url
 from django.utils.http import url_has_allowed_host_and_scheme
 from django_htmx.http import HttpResponseClientRedirect
 
-ROWS_A_PAGE = 50
+from shop.web.leafing import ROWS_A_PAGE, Leaf, leaf_of
+from shop.web.row_order import Rows
+
 SENT_BEFORE = "That form had already been sent, and was acted on once. Open a new form to do it again."
 
 
@@ -105,6 +105,6 @@ def confirm(request: HttpRequest, asked: Confirmation) -> HttpResponse:
     return render(request, "_confirm.html", {"asked": asked})
 
 
-def page_of(request: HttpRequest, rows: QuerySet[Any] | Sequence[Any], rows_a_page: int = ROWS_A_PAGE) -> Page[Any]:
-    """The asked page; a number out of range or unreadable gives the nearest one. Shown by `_pager.html`."""
-    return Paginator(rows, rows_a_page).get_page(request.GET.get("page"))
+def page_of(request: HttpRequest, rows: Rows | Sequence[Any], rows_a_page: int = ROWS_A_PAGE) -> Leaf:
+    """The asked page; what is out of range or unreadable gives the nearest one. Shown by `_pager.html`."""
+    return leaf_of(request, rows, rows_a_page)

@@ -41,8 +41,13 @@ def _address(name: str) -> str:
 
 
 def query_with(request: HttpRequest | None, name: str, value: object) -> str:
-    """`?` and the query of this page with one name set; an empty value takes the name out."""
+    """`?` and the query of this page with one name set; an empty value takes the name out.
+
+    Another order begins with its first page: a place in the list is another place in it.
+    """
     query = request.GET.copy() if request is not None else QueryDict(mutable=True)
+    if name == "sort":
+        query.pop("page", None)
     if value in (None, ""):
         query.pop(name, None)
     else:

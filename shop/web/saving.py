@@ -1,7 +1,7 @@
 """A list as a file to keep: all of its rows, in the filter and order in force, not the page that is shown.
 
     table = JobTable(found.qs)
-    RequestConfig(request, ...).configure(table)
+    leaf_through(request, table)
     if wants_file(request):
         return file_of(request, table_sheet("jobs", table))
 
