@@ -6,6 +6,7 @@ What is kept is a JPEG in sRGB, turned upright, without a word about camera, pla
 import hashlib
 import io
 import secrets
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from threading import Lock
 from typing import BinaryIO
@@ -17,8 +18,14 @@ from shop.acts import Refused
 
 FORMATS = ("JPEG", "PNG", "WEBP")
 MOST_PIXELS = 60_000_000
-# A JPEG is read at a half or a quarter of its size; the others have to be read whole.
-MOST_PIXELS_WHOLE = 25_000_000
+# A JPEG is read at a half or a quarter of its size; the others have to be read whole, in so much memory and no more.
+MOST_MEMORY = 110_000_000
+# Bytes a pixel at the worst moment of reading and shrinking, measured with Pillow 12 and 13 and rounded up.
+COSTS = {
+    "PNG": {"1": 4, "L": 3, "P": 8, "RGB": 7, "RGBA": 11, "LA": 15, "I": 10, "I;16": 10},
+    "WEBP": {"RGB": 16, "RGBA": 19},
+}
+DEAREST = 19
 # A progressive JPEG comes in some ten scans; each one more costs as much time as reading the picture.
 MOST_SCANS = 100
 LONGEST_PROFILE = 2_000_000
@@ -93,11 +100,17 @@ def _fault(file: BinaryIO | UploadedFile, label: str, most_bytes: int) -> str:
     with Image.open(file, formats=FORMATS) as image:
         if image.format in ("PNG", "WEBP") and getattr(image, "is_animated", False):
             return f"{label} is a moving picture. Send a still one."
-        whole = image.format in ("PNG", "WEBP")
-        if image.width * image.height > (MOST_PIXELS_WHOLE if whole else MOST_PIXELS):
+        if image.width * image.height > most_pixels(image):
             return f"{label} has too many pixels. Take it at a smaller size."
         image.verify()
     return ""
+
+
+def most_pixels(image: Image.Image) -> int:
+    """As many as can be read in the memory allowed, by format and by what a pixel holds."""
+    if image.format == "JPEG":
+        return MOST_PIXELS
+    return min(MOST_MEMORY // COSTS.get(image.format or "", {}).get(image.mode, DEAREST), MOST_PIXELS)
 
 
 def read_picture(file: BinaryIO | UploadedFile, name: str, most_bytes: int) -> Picture:
@@ -107,7 +120,7 @@ def read_picture(file: BinaryIO | UploadedFile, name: str, most_bytes: int) -> P
         raise Refused(fault, field="photos")
     content = file.read(most_bytes + 1)
     label = f"“{name.strip()[:60] or 'the file'}”"
-    if content.count(b"\xff\xda") > MOST_SCANS and content.startswith(b"\xff\xd8"):
+    if is_too_slow(content):
         raise Refused(f"{label} is built so that it takes too long to read. Save it anew as a plain JPEG.", field="photos")
     try:
         return _drawn(content)
@@ -115,10 +128,22 @@ def read_picture(file: BinaryIO | UploadedFile, name: str, most_bytes: int) -> P
         raise Refused(f"{label} breaks off or is damaged. Take it or save it anew, and send it again.", field="photos") from error
 
 
+def is_too_slow(content: bytes) -> bool:
+    """A JPEG of so many scans that reading it would hold up everybody."""
+    return content.count(b"\xff\xda") > MOST_SCANS and content.startswith(b"\xff\xd8")
+
+
+def redrawn(content: bytes, longest_side: int, check: Callable[[Image.Image], None]) -> bytes:
+    """A JPEG of nothing but the picture, no side longer than that. Raises `BROKEN` or `BOMB`, and what `check` raises."""
+    with _one_at_a_time, Image.open(io.BytesIO(content), formats=FORMATS) as image:
+        check(image)
+        return _as_jpeg(_plain(image, longest_side))
+
+
 def _drawn(content: bytes) -> Picture:
     # A large picture takes some hundred megabytes while it is read: on a shop's small machine they wait for each other.
     with _one_at_a_time, Image.open(io.BytesIO(content), formats=FORMATS) as image:
-        plain = _plain(image)
+        plain = _plain(image, LONGEST_SIDE)
         whole = _as_jpeg(plain)
         small = []
         for side in sorted(SIDES, reverse=True):
@@ -127,21 +152,23 @@ def _drawn(content: bytes) -> Picture:
     return Picture(f"{secrets.token_hex(8)}.jpg", whole, tuple(reversed(small)))
 
 
-def _plain(image: Image.Image) -> Image.Image:
+def _plain(image: Image.Image, longest_side: int) -> Image.Image:
     """Upright, on white where it was transparent, in sRGB, and nothing else."""
     turn, profile = _turn(image), image.info.get("icc_profile") or b""
-    if max(image.size) > LONGEST_SIDE:
+    if max(image.size) > longest_side:
         # Only a JPEG can be read at a part of its size; the size asked for must have its shape, or it is read whole.
-        share = LONGEST_SIDE / max(image.size)
+        share = longest_side / max(image.size)
         image.draft(None, (int(image.width * share), int(image.height * share)))
     if image.mode.startswith("I"):
         # Sixteen bits of grey; a plain conversion would cut off all that is brighter than a 256th.
         image = image.convert("I").point(lambda grey: grey * (1 / 256)).convert("L")
+    elif image.mode == "1" and not image.has_transparency_data:
+        image = image.convert("L")
     elif image.has_transparency_data and image.mode != "RGBA":
         image = image.convert("RGBA")
     elif image.mode in ("1", "P", "LA", "PA"):
         image = image.convert("RGB")
-    image.thumbnail((LONGEST_SIDE, LONGEST_SIDE), reducing_gap=None)
+    image.thumbnail((longest_side, longest_side), reducing_gap=None)
     if image.mode == "RGBA":
         ground = Image.new("RGBA", image.size, "white")
         ground.alpha_composite(image)

@@ -55,3 +55,7 @@ def test_a_form_sent_at_once_acts_once_and_no_editor_is_overwritten(database: st
     told = _told("forms_at_once", "--posts", "22", "--races", "12", "--database", database)
     assert re.search(r"22 forms sent two or three times at once in \d+ s, 0 faults", told)
     assert re.search(r"12 races of two editors in \d+ s, 0 silent overwrites", told)
+
+
+def test_pictures_made_to_hurt_crash_nothing_and_leave_nothing_but_the_picture() -> None:
+    assert re.search(r"60 pictures through two doors, peak \d+ MB, 0 faults", _told("hostile_pictures", "--count", "60"))
