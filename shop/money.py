@@ -1,9 +1,11 @@
 """Money: integer minor units in the database, `moneyed.Money` (a Decimal with its currency) everywhere else."""
 
-from decimal import ROUND_HALF_UP, Decimal, InvalidOperation
+from dataclasses import dataclass
+from decimal import ROUND_HALF_EVEN, ROUND_HALF_UP, Decimal, InvalidOperation
+from functools import cache, lru_cache
 
 from babel.core import UnknownLocaleError
-from babel.numbers import format_currency
+from babel.numbers import format_currency, get_currency_symbol, get_decimal_symbol, get_group_symbol
 from moneyed import CurrencyDoesNotExist, Money, add_currency, get_currency
 
 LARGEST_MINOR = 10**13
@@ -18,6 +20,7 @@ class AmountError(ValueError):
     """A sum that can't be read; the text says what would be accepted."""
 
 
+@cache
 def minor_digits(currency: str) -> int:
     """Digits behind the decimal sign by ISO 4217: 0 for JPY, 2 for EUR, 3 for KWD."""
     return len(str(get_currency(currency).sub_unit)) - 1
@@ -53,17 +56,46 @@ def round_minor(value: Decimal) -> int:
     return int(value.quantize(Decimal(1), rounding=ROUND_HALF_UP))
 
 
-def show_money(money: Money, locale: str = DEFAULT_LOCALE) -> str:
-    digits = minor_digits(money.currency.code)
-    pattern = "¤#,##0" + ("." + "0" * digits if digits else "")
+@dataclass(frozen=True, slots=True)
+class _Signs:
+    """How sums of a currency are written in a locale: asked of the locale's data once, as asking costs more than writing."""
+
+    symbol: str
+    group: str
+    decimal: str
+    digits: int
+
+    def written(self, minor: int) -> str:
+        whole, rest = divmod(abs(minor), 10**self.digits)
+        parts = (
+            "-" if minor < 0 else "",
+            self.symbol,
+            f"{whole:,}".replace(",", self.group) if whole >= 1000 else str(whole),
+            f"{self.decimal}{rest:0{self.digits}}" if self.digits else "",
+        )
+        return "".join(parts)
+
+
+@lru_cache(maxsize=256)
+def _signs(currency: str, locale: str) -> _Signs:
+    """Raises what the locale's data raises for one that nobody knows."""
     try:
-        return format_currency(money.amount, money.currency.code, pattern, locale=locale, currency_digits=False)
+        return _Signs(
+            get_currency_symbol(currency, locale), get_group_symbol(locale), get_decimal_symbol(locale), minor_digits(currency)
+        )
     except UnknownLocaleError:
-        return format_currency(money.amount, money.currency.code, pattern, locale=DEFAULT_LOCALE, currency_digits=False)
+        return _signs(currency, DEFAULT_LOCALE)
+
+
+def show_money(money: Money, locale: str = DEFAULT_LOCALE) -> str:
+    """The sum to its smallest coin; a finer one is rounded to the even coin."""
+    code = money.currency.code
+    coins = money.amount.scaleb(minor_digits(code)).quantize(Decimal(1), rounding=ROUND_HALF_EVEN)
+    return show(int(coins), code, locale)
 
 
 def show(minor: int, currency: str, locale: str = DEFAULT_LOCALE) -> str:
-    return show_money(as_money(minor, currency), locale)
+    return _signs(currency, locale).written(minor)
 
 
 def show_fine(milli: int, currency: str, locale: str = DEFAULT_LOCALE) -> str:

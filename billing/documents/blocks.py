@@ -3,10 +3,11 @@
 from collections.abc import Sequence
 
 from moneyed import Money
-from reportlab.platypus import Flowable, Table
+from reportlab.platypus import Flowable
 
 from billing.documents.lines import BillLine, TaxLine
 from shop.paper.blocks import Sections
+from shop.paper.ruled import Ruled
 from shop.paper.tables import Column, table
 from shop.paper.wording import show_lasting, show_percent, show_sum
 
@@ -24,7 +25,7 @@ def _money_cells(line: BillLine, include_tax: bool, locale: str) -> tuple[str, .
     return (show_sum(line.amount, locale), *cells) if include_tax else cells
 
 
-def _part_table(lines: Sequence[BillLine], include_tax: bool, room: float, locale: str) -> Table:
+def _part_table(lines: Sequence[BillLine], include_tax: bool, room: float, locale: str) -> Ruled:
     columns = (
         Column("position", 18, bold=True),
         Column("part"),
@@ -55,7 +56,7 @@ def _rate_cells(line: BillLine, locale: str) -> tuple[str, str]:
     return "fixed price", f"{line.count} × {show_sum(line.unit, locale)}" if line.count != 1 else show_sum(line.unit, locale)
 
 
-def _work_table(lines: Sequence[BillLine], include_tax: bool, room: float, locale: str) -> Table:
+def _work_table(lines: Sequence[BillLine], include_tax: bool, room: float, locale: str) -> Ruled:
     columns = (Column("work"), Column("time", 22, "right"), Column("rate", 32, "right"), *_money_columns(include_tax))
     rows = [(line.text, *_rate_cells(line, locale), *_money_cells(line, include_tax, locale)) for line in lines]
     return table(columns, rows, room)

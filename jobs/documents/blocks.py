@@ -2,14 +2,16 @@
 
 from collections.abc import Sequence
 
-from reportlab.platypus import Flowable, Table
+from reportlab.platypus import Flowable
 
 from jobs.documents.facts import ReadingToTake, SafetyFacts, SetFacts
 from shop.paper import Letterhead, Party
 from shop.paper.blocks import party_block, space
 from shop.paper.frame import room_on
+from shop.paper.lines import OneLine
 from shop.paper.marks import passed_mark
-from shop.paper.tables import Column, OneLine, beside, facts, say, table
+from shop.paper.ruled import Ruled
+from shop.paper.tables import Column, beside, facts, say, table
 from shop.paper.wording import show_moment
 
 READING_COLUMNS = (
@@ -40,7 +42,7 @@ def set_block(radio: SetFacts, room: float) -> list[Flowable]:
         ("supply", radio.supply),
         ("line-up", radio.lineup),
     )
-    return [OneLine("The set", 7.5, False, "left"), say(radio.title, 10, bold=True, limit=200), facts(pairs, room, 24)]
+    return [OneLine("The set", 7.5), say(radio.title, 10, bold=True, limit=200), facts(pairs, room, 24)]
 
 
 def owner_and_set(letterhead: Letterhead, customer: Party, radio: SetFacts) -> list[Flowable]:
@@ -48,7 +50,7 @@ def owner_and_set(letterhead: Letterhead, customer: Party, radio: SetFacts) -> l
     return [beside(party_block("For", customer), set_block(radio, room * 0.54), room, 0.46), space(4)]
 
 
-def safety_readings(safety: SafetyFacts, room: float) -> Table:
+def safety_readings(safety: SafetyFacts, room: float) -> Ruled:
     """Each reading against its limit; where limits come from stands once for readings that share it."""
     rows, before = [], ""
     for line in safety.readings:
@@ -59,7 +61,7 @@ def safety_readings(safety: SafetyFacts, room: float) -> Table:
     return table(READING_COLUMNS, rows, room)
 
 
-def readings_to_take(readings: Sequence[ReadingToTake], room: float) -> Table:
+def readings_to_take(readings: Sequence[ReadingToTake], room: float) -> Ruled:
     """The same table with room to write by hand."""
     rows, before = [], ""
     for line in readings:
@@ -70,7 +72,7 @@ def readings_to_take(readings: Sequence[ReadingToTake], room: float) -> Table:
     return table(TO_TAKE_COLUMNS, rows, room)
 
 
-def safety_circumstances(safety: SafetyFacts, room: float, locale: str) -> Table:
+def safety_circumstances(safety: SafetyFacts, room: float, locale: str) -> Ruled:
     """Readings behind an isolating transformer say nothing of leakage to earth, so the paper says which it was."""
     pairs = (
         ("practice", safety.practice),

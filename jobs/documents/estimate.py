@@ -1,7 +1,7 @@
 """The estimate: what the customer is asked to agree to, line by line."""
 
 from moneyed import Money
-from reportlab.platypus import Flowable, Table
+from reportlab.platypus import Flowable
 
 from jobs.documents.blocks import owner_and_set
 from jobs.documents.estimate_data import EstimateLine, EstimatePaper
@@ -9,6 +9,7 @@ from shop.paper.blocks import Sections, SignHere, link_with_code, notice, own_wo
 from shop.paper.frame import Heading, build, room_on
 from shop.paper.keeping import closed
 from shop.paper.pictures import photos
+from shop.paper.ruled import Ruled
 from shop.paper.sums import SumRow, summed
 from shop.paper.tables import Column, facts, say, table
 from shop.paper.wording import show_day, show_lasting, show_percent, show_range, show_sum
@@ -26,7 +27,7 @@ def _head(data: EstimatePaper) -> Heading:
     return Heading("Estimate", f"{data.job_number} / {data.version}", f"Version {data.version}. {made}{before}")
 
 
-def _part_table(data: EstimatePaper, room: float) -> Table:
+def _part_table(data: EstimatePaper, room: float) -> Ruled:
     locale = data.letterhead.locale
     rows = [
         (
@@ -51,7 +52,7 @@ def _marks(data: EstimatePaper, line: EstimateLine) -> tuple[str, ...]:
     return (line.mark,) if data.alternatives else ()
 
 
-def _work_table(data: EstimatePaper, room: float) -> Table:
+def _work_table(data: EstimatePaper, room: float) -> Ruled:
     """Labour with its time, then what has a fixed price."""
     lines = [line for kind in ("labour", "flat", "fee") for line in data.lines if line.kind == kind]
     locale = data.letterhead.locale
@@ -87,7 +88,7 @@ def sum_rows(data: EstimatePaper) -> tuple[SumRow, ...]:
     return (net, *taxes, total) if taxes else (total,)
 
 
-def _alternative_table(data: EstimatePaper, room: float) -> Table:
+def _alternative_table(data: EstimatePaper, room: float) -> Ruled:
     """The ways to choose from, one under the other, with all that tells them apart."""
     locale, taxed = data.letterhead.locale, bool(data.taxes)
     columns = (

@@ -11,9 +11,11 @@ from shop.paper.codes import qr
 from shop.paper.frame import BINDING, LEFT, Heading, room_on
 from shop.paper.keeping import Kept
 from shop.paper.letterhead import Letterhead, Party
+from shop.paper.lines import OneLine, Words
+from shop.paper.ruled import Ruled
 from shop.paper.styles import BODY, BOLD, fitted, style
-from shop.paper.tables import OneLine, beside, laid_out, pieces, say
-from shop.paper.text import LONGEST_ADDRESS, address_markup, break_words, clean, markup, plain
+from shop.paper.tables import beside, laid_out, pieces, say
+from shop.paper.text import LONGEST_ADDRESS, address_markup, break_words, clean, inked, markup, plain
 
 ADDRESS_LINES = 7
 LONGEST_TALE = 5000
@@ -30,8 +32,8 @@ def _contact(party: Letterhead | Party) -> list[str]:
     return [line for line in [*lines, plain(party.phone, 60), plain(party.email, LONGEST_ADDRESS)] if line]
 
 
-def _lines(lines: Iterable[str], size: float, align: str = "left") -> list[Paragraph]:
-    return [Paragraph(markup(line, 180, LONGEST_ADDRESS), style(size, align=align)) for line in lines]
+def _lines(lines: Iterable[str], size: float, align: str = "left") -> list[Words]:
+    return [Words(inked(line, 180), style(size, align=align), LONGEST_ADDRESS) for line in lines]
 
 
 class Ticket(Flowable):
@@ -62,7 +64,7 @@ class Ticket(Flowable):
 def paper_head(letterhead: Letterhead, heading: Heading) -> list[Flowable]:
     """The top of the first page: who writes, what this is, its number."""
     room = room_on(letterhead.paper)
-    shop = Paragraph(markup(letterhead.shop_name, 120), style(15, bold=True))
+    shop = say(letterhead.shop_name, 15, bold=True, limit=120)
     names: list[Flowable] = [say(heading.title, 18, bold=True, limit=80)]
     if heading.subtitle:
         names.append(say(heading.subtitle, 9, limit=200))
@@ -111,21 +113,21 @@ class Sections:
         head = [SectionHead(next(self._letters), words), space(0.8)]
         if keep:
             return [KeepTogether([*head, *body]), space(3.5)]
-        if body and isinstance(body[0], Table):
+        if body and isinstance(body[0], Ruled | Table):
             return [Kept(head, body[0]), *body[1:], space(3.5)]
         return [CondPageBreak(32 * mm), *head, *body, space(3.5)]
 
 
 def party_block(label: str, party: Party) -> list[Flowable]:
     tax = [f"Tax number {plain(party.tax_id, 60)}"] if party.tax_id else []
-    name = Paragraph(markup(party.name, 160), style(10, bold=True))
-    return [OneLine(label, 7.5, False, "left"), name, *_lines([*_contact(party), *tax], 8.5)]
+    name = say(party.name, 10, bold=True, limit=160)
+    return [OneLine(label, 7.5), name, *_lines([*_contact(party), *tax], 8.5)]
 
 
 def own_words(text: str) -> list[Flowable]:
     """What the customer said, as said: set in with quotation marks; long words and long tales go over pages."""
     said = break_words(clean(text, LONGEST_TALE)) or "—"
-    return [Paragraph(markup(f"“{said}”"), style(9.5, indent=4 * mm))]
+    return [Words(inked(f"“{said}”"), style(9.5, indent=4 * mm))]
 
 
 def notice(words: str, room: float, label: str = "") -> Table:

@@ -5,6 +5,8 @@ from collections.abc import Sequence
 from reportlab.lib.units import mm
 from reportlab.platypus import Flowable, KeepTogether, Spacer, Table
 
+from shop.paper.ruled import Ruled
+
 # A closing taller than this goes on its own: tied to rows it could be taller than a page.
 TALLEST_TIED = 280.0
 ENDLESS = 10_000.0
@@ -21,7 +23,7 @@ class Kept(Flowable):
     The head is never alone at the foot of a page, the closing never alone at the top: rows of the table go with each.
     """
 
-    def __init__(self, above: Sequence[Flowable], table: Table, closing: Sequence[Flowable] = ()) -> None:
+    def __init__(self, above: Sequence[Flowable], table: Ruled | Table, closing: Sequence[Flowable] = ()) -> None:
         super().__init__()
         self.above, self.table, self.closing = list(above), table, list(closing)
 

@@ -64,9 +64,14 @@ def _alike(character: str) -> str:
     return alike if all(ord(c) in _inked() for c in alike) else ""
 
 
+@cache
+def _as_it_is(character: str) -> bool:
+    return character == "\n" or ord(character) in _inked()
+
+
 def readable(text: str) -> str:
     """The text with a stand-in for what the fonts lack, its number in Unicode (`[U+6F22 U+5B57]`): a box would say nothing."""
-    if text.isascii():
+    if text.isascii() or all(map(_as_it_is, text)):
         return text
     parts: list[str] = []
     for is_drawn, run in groupby(text, lambda c: c == "\n" or bool(_alike(c))):
@@ -77,11 +82,17 @@ def readable(text: str) -> str:
     return "".join(parts)
 
 
+@cache
+def _is_set(character: str) -> bool:
+    return ord(character) in pdfmetrics.getFont(BODY).face.charToGlyph and (
+        unicodedata.bidirectional(character) not in ("R", "AL", "AN")
+    )
+
+
 def can_print(text: str) -> bool:
     """Whether the fonts have every character, and none runs from right to left: the library can't set those."""
     register_fonts()
-    glyphs = pdfmetrics.getFont(BODY).face.charToGlyph
-    return all(ord(c) in glyphs and unicodedata.bidirectional(c) not in ("R", "AL", "AN") for c in text)
+    return all(map(_is_set, text))
 
 
 def fitted(text: str, room: float, size: float, smallest: float, bold: bool = False) -> tuple[str, float]:

@@ -4,12 +4,13 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TypeAlias
 
-from reportlab.lib.colors import HexColor, black
 from reportlab.lib.units import mm
-from reportlab.platypus import Flowable, Paragraph, Table
+from reportlab.platypus import Flowable, Table
 
-from shop.paper.styles import BODY, BOLD, style, width_of
-from shop.paper.text import LONGEST_TEXT, LONGEST_WORD, MOST_LINES, break_words, clean, inked, markup
+from shop.paper.lines import OneLine, Words
+from shop.paper.ruled import FAINT, HEAVY, PLAIN, Grid, Row, Ruled, grid
+from shop.paper.styles import BODY, style, width_of
+from shop.paper.text import LONGEST_TEXT, LONGEST_WORD, MOST_LINES, break_words, clean, inked
 
 CELL_LIMIT = 400
 CELL_LINES = 12
@@ -19,7 +20,6 @@ LONGEST_NOTICE, NOTICE_LINES = 40_000, 300
 PIECE = 900
 SIZE = 8
 PAD = 1.4 * mm
-RULE = HexColor(0x777777)
 
 Cell: TypeAlias = str | Flowable
 
@@ -34,34 +34,12 @@ class Column:
     bold: bool = False
 
 
-class OneLine(Flowable):
-    """A short text on one line, without the cost of a paragraph; its base line is where a paragraph's first would be."""
-
-    def __init__(self, text: str, size: float, bold: bool, align: str) -> None:
-        super().__init__()
-        self.text, self.size, self.bold, self.align = text, size, bold, align
-
-    def wrap(self, room: float, height: float) -> tuple[float, float]:
-        self.width, self.height = room, round(self.size * 1.28, 2)
-        return self.width, self.height
-
-    def draw(self) -> None:
-        self.canv.setFont(BOLD if self.bold else BODY, self.size)
-        base = self.height - self.size
-        if self.align == "right":
-            self.canv.drawRightString(self.width, base, self.text)
-        elif self.align == "centre":
-            self.canv.drawCentredString(self.width / 2, base, self.text)
-        else:
-            self.canv.drawString(0, base, self.text)
-
-
 def say(
     text: str, size: float = 9, bold: bool = False, align: str = "left", after: float = 0, limit: int = LONGEST_TEXT
-) -> Paragraph:
+) -> Words:
     """A paragraph of text that people typed. A short `limit` caps its lines, too: such texts stand in frames that stay whole."""
     lines = MOST_LINES if limit > FRAME_LIMIT else CELL_LINES
-    return Paragraph(markup(text, limit, most_lines=lines), style(size, bold, align, after))
+    return Words(inked(text, limit, lines), style(size, bold, align, after))
 
 
 def pieces(words: str) -> list[str]:
@@ -122,85 +100,73 @@ def _cell(cell: Cell, column: Column, width: float, limit: int) -> list[Flowable
         return [cell]
     text = inked(cell, limit, CELL_LINES)
     room = width - 2 * PAD
-    if "\n" not in text and width_of(text, SIZE, column.bold) <= room:
-        return [OneLine(text, SIZE, column.bold, column.align)]
+    if "\n" not in text and (wide := width_of(text, SIZE, column.bold)) <= room:
+        return [OneLine(text, SIZE, column.bold, column.align, wide)]
     setting = style(SIZE, column.bold, column.align)
-    return [Paragraph(markup(piece), setting) for piece in _pieces(break_words(text, LONGEST_WORD), width)]
+    return [Words(piece, setting) for piece in _pieces(break_words(text, LONGEST_WORD), width)]
 
 
 def _physical(
     row: Sequence[Cell], columns: Sequence[Column], widths: Sequence[float], limit: int = CELL_LIMIT
-) -> list[list[list[Flowable]]]:
+) -> list[tuple[list[Flowable], ...]]:
     """One row of the caller as one or more rows on paper: what is too tall goes on below, with the other cells empty."""
     cells = [_cell(cell, column, width, limit) for cell, column, width in zip(row, columns, widths, strict=True)]
-    return [[pieces[i : i + 1] for pieces in cells] for i in range(max(len(pieces) for pieces in cells))]
+    return [tuple(pieces[i : i + 1] for pieces in cells) for i in range(max(len(pieces) for pieces in cells))]
 
 
-def _head(columns: Sequence[Column]) -> list[list[Flowable]]:
-    return [[Paragraph(markup(column.head), style(7, True, column.align))] for column in columns]
+def _head(columns: Sequence[Column]) -> Row:
+    cells = tuple([Words(inked(column.head), style(7, True, column.align))] for column in columns)
+    return Row(cells, above=(HEAVY,), below=(PLAIN,), at_foot=True)
 
 
-def _kept_together(ends: Sequence[int]) -> list[tuple[object, ...]]:
+def _tied(ends: Sequence[int]) -> set[int]:
     """No page begins with one lonely last row, none ends with the head and one lonely first row.
 
     Only rows that need no continuation are tied to each other: the tie must never be taller than a page.
     """
-    ties: list[tuple[object, ...]] = []
+    ties: set[int] = set()
     if len(ends) > 1 and ends[-1] - ([0, *ends])[-3] == 2:
-        ties.append(("NOSPLIT", (0, ends[-2]), (-1, ends[-1])))
+        ties.add(ends[-1])
     if len(ends) > 5 and ends[1] == 2:
-        ties.append(("NOSPLIT", (0, 0), (-1, 2)))
+        ties |= {1, 2}
     return ties
 
 
-def table(columns: Sequence[Column], rows: Iterable[Sequence[Cell]], room: float, strong_last: int = 0) -> Table:
+def table(columns: Sequence[Column], rows: Iterable[Sequence[Cell]], room: float, strong_last: int = 0) -> Ruled:
     """A ruled table of `room` points. Strings are taken as typed text; `strong_last` rows at the end stand under a heavy rule."""
     widths = _widths(columns, room)
-    body, ends = [_head(columns)], []
+    body, ends = list[tuple[list[Flowable], ...]](), list[int]()
     for row in rows:
         body += _physical(row, columns, widths)
-        ends.append(len(body) - 1)
-    commands = [
-        ("VALIGN", (0, 0), (-1, -1), "TOP"),
-        ("VALIGN", (0, 0), (-1, 0), "BOTTOM"),
-        ("LEFTPADDING", (0, 0), (-1, -1), PAD),
-        ("RIGHTPADDING", (0, 0), (-1, -1), PAD),
-        ("TOPPADDING", (0, 0), (-1, -1), 0.9 * mm),
-        ("BOTTOMPADDING", (0, 0), (-1, -1), 1.0 * mm),
-        ("LINEABOVE", (0, 0), (-1, 0), 1.1, black),
-        ("LINEBELOW", (0, 0), (-1, 0), 0.6, black),
-        *[("LINEBELOW", (0, end), (-1, end), 0.25, RULE) for end in ends],
+        ends.append(len(body))
+    strong = bool(strong_last and ends)
+    first = ends[-strong_last - 1] + 1 if len(ends) > strong_last else 1
+    tied, last = _tied(ends), ends[-1] if ends else 0
+    below = set(ends)
+    laid = [
+        Row(
+            cells,
+            above=(HEAVY,) if strong and i == first else (),
+            below=((FAINT, HEAVY) if strong and i == last else (FAINT,)) if i in below else (),
+            stays=i in tied,
+        )
+        for i, cells in enumerate(body, start=1)
     ]
-    commands += _kept_together(ends)
-    if strong_last and ends:
-        first = ends[-strong_last - 1] + 1 if len(ends) > strong_last else 1
-        commands += [("LINEABOVE", (0, first), (-1, first), 1.1, black), ("LINEBELOW", (0, ends[-1]), (-1, ends[-1]), 1.1, black)]
-    return laid_out(body, widths, commands, repeat=1)
+    return Ruled([_head(columns), *laid], grid(widths, 0.9, 1.0, PAD, PAD), head=1)
 
 
-def facts(pairs: Iterable[tuple[str, Cell]], room: float, label_mm: float = 30, limit: int = 200) -> Table:
+def facts(pairs: Iterable[tuple[str, Cell]], room: float, label_mm: float = 30, limit: int = 200) -> Ruled:
     """Label and value, one under the other; pairs without a value are left out."""
     columns = (Column("", label_mm), Column(""))
     widths = _widths(columns, room)
-    rows: list[list[list[Flowable]]] = []
+    rows: list[tuple[list[Flowable], ...]] = []
     for label, value in pairs:
         if value:
-            rows += _physical((OneLine(label, SIZE, False, "left"), value), columns, widths, limit)
-    commands = [
-        ("VALIGN", (0, 0), (-1, -1), "TOP"),
-        ("LEFTPADDING", (0, 0), (-1, -1), 0),
-        ("RIGHTPADDING", (0, 0), (-1, -1), PAD),
-        ("TOPPADDING", (0, 0), (-1, -1), 0.5 * mm),
-        ("BOTTOMPADDING", (0, 0), (-1, -1), 0.5 * mm),
-    ]
-    return laid_out(rows or [[[], []]], widths, commands)
+            rows += _physical((OneLine(label, SIZE), value), columns, widths, limit)
+    return Ruled([Row(cells) for cells in rows or [([], [])]], grid(widths, 0.5, 0.5, 0, PAD))
 
 
-def beside(left: Sequence[Flowable], right: Sequence[Flowable], room: float, share: float = 0.5) -> Table:
+def beside(left: Sequence[Flowable], right: Sequence[Flowable], room: float, share: float = 0.5) -> Ruled:
     """Two short blocks next to each other, the left one taking `share` of the room."""
-    commands = [
-        ("VALIGN", (0, 0), (-1, -1), "TOP"),
-        *[(f"{side}PADDING", (0, 0), (-1, -1), 0) for side in ("LEFT", "TOP", "BOTTOM", "RIGHT")],
-        ("RIGHTPADDING", (0, 0), (0, 0), 4 * mm),
-    ]
-    return laid_out([[list(left), list(right)]], [room * share, room * (1 - share)], commands)
+    widths = (room * share, room * (1 - share))
+    return Ruled([Row((left, right))], Grid(widths, left=(0, 0), right=(4 * mm, 0), top=0, bottom=0))

@@ -24,6 +24,8 @@ def clean(text: str, limit: int = LONGEST_TEXT, most_lines: int = MOST_LINES) ->
 
     Lines beyond `most_lines` are run together, so that no frame can be blown up with line breaks.
     """
+    if len(text) <= limit and text.isprintable() and unicodedata.is_normalized("NFC", text):
+        return text.strip()
     head = text[: limit + 1].replace("\r\n", "\n").replace("\r", "\n").replace("\t", " ").translate(SPACES)
     kept = "".join(c for c in unicodedata.normalize("NFC", head) if c == "\n" or unicodedata.category(c) not in DROPPED)
     lines = re.sub(r"\n{3,}", "\n\n", kept).strip().split("\n")
@@ -38,7 +40,12 @@ def inked(text: str, limit: int = LONGEST_TEXT, most_lines: int = MOST_LINES) ->
 
 
 def break_words(text: str, longest: int = LONGEST_WORD) -> str:
-    return re.sub(rf"(\S{{{longest}}})(?=\S)", r"\1 ", text)
+    return re.sub(rf"(\S{{{longest}}})(?=\S)", r"\1 ", text) if len(text) > longest else text
+
+
+def escaped(text: str) -> str:
+    """Markup of a paragraph that says just this text and does nothing."""
+    return escape(text).replace("\n", "<br/>")
 
 
 def plain(text: str, limit: int = 300) -> str:
@@ -48,7 +55,7 @@ def plain(text: str, limit: int = 300) -> str:
 
 def markup(text: str, limit: int = LONGEST_TEXT, longest_word: int = LONGEST_WORD, most_lines: int = MOST_LINES) -> str:
     """The text as paragraph markup that says exactly what was typed and does nothing."""
-    return escape(break_words(inked(text, limit, most_lines), longest_word)).replace("\n", "<br/>")
+    return escaped(break_words(inked(text, limit, most_lines), longest_word))
 
 
 def address_markup(address: str, limit: int = 400) -> str:

@@ -3,11 +3,13 @@
 from decimal import Decimal
 
 import pytest
+from babel.localedata import locale_identifiers
+from babel.numbers import format_currency
 from hypothesis import given
 from hypothesis import strategies as st
 from moneyed import Money
 
-from shop.money import AmountError, as_minor, as_money, is_currency, plain, read_amount, round_minor, show
+from shop.money import AmountError, as_minor, as_money, is_currency, plain, read_amount, round_minor, show, show_money
 
 READ = [
     ("12", "GBP", 1200),
@@ -98,3 +100,17 @@ def test_shown_by_locale_and_never_failing_on_an_unknown_one() -> None:
 def test_currencies_are_known_by_their_code() -> None:
     assert is_currency("GBP")
     assert not is_currency("GBX")
+
+
+@pytest.mark.parametrize("currency", ["EUR", "JPY", "KWD"])
+def test_a_sum_is_written_as_the_locale_s_own_data_say(currency: str) -> None:
+    """Against Babel's formatting by the Unicode CLDR, in every locale that it has: https://cldr.unicode.org."""
+    digits = len(show(0, currency, "en_GB").partition(".")[2])
+    pattern = "¤#,##0" + ("." + "0" * digits if digits else "")
+    for locale in locale_identifiers():
+        for minor in (0, 7, -99, 123_456, -98_765_432_101):
+            money = as_money(minor, currency)
+            assert show(minor, currency, locale) == show_money(money, locale)
+            assert show(minor, currency, locale) == format_currency(
+                money.amount, currency, pattern, locale=locale, currency_digits=False
+            )
