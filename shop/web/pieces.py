@@ -11,6 +11,8 @@ from django.urls import NoReverseMatch, reverse
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
+from shop.web.lean_rows import rows_html
+
 
 def once_input() -> SafeString:
     return format_html('<input type="hidden" name="once" value="{}">', uuid.uuid4())
@@ -80,10 +82,10 @@ class LeanColumn:
 
 @dataclass(frozen=True)
 class LeanTable:
-    """What `_table.html` draws: rows are (css, cells), cells are (column, rendered value)."""
+    """What `_table.html` draws; each row is written already."""
 
     columns: list[LeanColumn]
-    rows: list[tuple[str, list[tuple[LeanColumn, Any]]]]
+    rows: list[SafeString]
     order_field: str
     sortable: bool
 
@@ -91,18 +93,13 @@ class LeanTable:
 def lean_table(table: Any) -> LeanTable:
     """Flatten a django-tables2 table once.
 
-    Its own template works out every attribute of every cell anew, which takes longer than the cells themselves. So a column's
-    `td` attributes are read once a table and only their class is kept: they can't depend on the record. Rows may (`row_attrs`).
+    A column's `td` attributes are read once a table and only their class is kept: they can't depend on the record. Rows may
+    (`row_attrs`).
     """
     bound = list(table.columns)
     columns = [_lean_column(column) for column in bound]
-    pairs = list(zip(bound, columns, strict=True))
-    rows = [(_row_css(table, row), [(lean, row.get_cell(column.name)) for column, lean in pairs]) for row in table.paginated_rows]
+    rows = rows_html(table, table.paginated_rows, bound)
     return LeanTable(columns, rows, table.prefixed_order_by_field, any(column.order_by for column in columns))
-
-
-def _row_css(table: Any, row: Any) -> str:
-    return str(row.attrs.get("class", "")) if table.row_attrs else ""
 
 
 def _lean_column(column: Any) -> LeanColumn:
