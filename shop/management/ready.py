@@ -8,6 +8,7 @@ from django.conf import settings
 from django.core.management import CommandError, call_command
 from django.db import DatabaseError, connection
 
+from shop.archive.moving import moved_elsewhere
 from shop.backup import swapping
 from shop.backup.copies import BEFORE_TABLES
 from shop.backup.making import Wanted
@@ -49,9 +50,13 @@ def is_up_to_date() -> bool:
         return not to_come()
 
 
-def migrate(*, without_backup: bool = False) -> None:
-    """Bring the tables up to date, with a proven copy of the shop before. A database that holds others' tables is left alone."""
+def migrate(*, to_move_into: bool = False, without_backup: bool = False) -> None:
+    """Bring the tables up to date, with a proven copy of the shop before. Left alone is a database that holds other tables than
+    ours, or that the shop was moved from (unless it is `to_move_into` it again).
+    """
     swapping.finish(settings.SHOP_FOLDER)
+    if not to_move_into and (left := moved_elsewhere(connection.settings_dict)):
+        raise CommandError(left)
     with reachable():
         tables = set(connection.introspection.table_names())
         if tables and not tables & OURS:
