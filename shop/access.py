@@ -7,7 +7,9 @@ from typing import Any
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
 
-from shop.models import Role, Staff
+from shop.clock import now
+from shop.models import AccessKind, Role, Staff
+from shop.sign_in.events import address_of, note
 
 View = Callable[..., HttpResponse]
 EVERYBODY = (Role.COUNTER, Role.BENCH, Role.OWNER)
@@ -24,6 +26,7 @@ def role_required(*roles: str) -> Callable[[View], View]:
         @wraps(view)
         def guarded(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
             if not may(request.user, *roles):
+                _note_refusal(request)
                 raise PermissionDenied
             return view(request, *args, **kwargs)
 
@@ -31,6 +34,13 @@ def role_required(*roles: str) -> Callable[[View], View]:
         return guarded
 
     return decorate
+
+
+def _note_refusal(request: HttpRequest) -> None:
+    """The page's name, never its address: that may hold what somebody typed."""
+    page = request.resolver_match.view_name if request.resolver_match else ""
+    if isinstance(request.user, Staff):
+        note(AccessKind.FORBIDDEN, at=now(), person=request.user, address=address_of(request), note=page)
 
 
 def staff_of(request: HttpRequest) -> Staff:

@@ -12,10 +12,12 @@ from shop.acts import Refused, Stale
 from shop.calendars.links import end_links
 from shop.forms.seen import seen_of
 from shop.jurisdictions import STRICTEST
-from shop.models import Bench, MarkupStep, Profile, Role, Staff
+from shop.models import Bench, MarkupStep, Profile, Role, SignedIn, Staff
 from shop.money import is_currency
 from shop.place import OF_COUNTRY, check_allowance
 from shop.search_text import fold
+from shop.sign_in.own_password import note_password
+from shop.sign_in.places import end_all
 from shop.tax_terms import check_tax_terms
 
 # Line voltage, frequency, paper and locale by country: what a new profile starts with; the owner changes any of them.
@@ -133,12 +135,18 @@ def change_staff(person: Staff, facts: StaffFacts, *, seen: int, by: Staff, at: 
     current.save(update_fields=["role", "shown_name", "is_active"])
     if not current.is_active:
         end_links(current, at=at)
+        end_all(current, at=at)
     return current
 
 
 @transaction.atomic
-def give_password(person: Staff, password: str, *, at: datetime) -> Staff:
-    """A new password for somebody. It ends their sessions everywhere, and the private links of their calendars."""
+def give_password(
+    person: Staff, password: str, *, by: Staff, at: datetime, but: SignedIn | None = None, address: str = ""
+) -> Staff:
+    """A new password for somebody. It ends the private links of their calendars and every place of being signed in, save `but`.
+
+    One that somebody else gave is good for coming in once: then its owner chooses another.
+    """
     current = Staff.objects.select_for_update().get(pk=person.pk)
     try:
         validate_password(password, current)
@@ -147,6 +155,8 @@ def give_password(person: Staff, password: str, *, at: datetime) -> Staff:
     current.set_password(password)
     current.save(update_fields=["password"])
     end_links(current, at=at)
+    end_all(current, at=at, but=but)
+    note_password(current, by=by, at=at, address=address)
     return current
 
 

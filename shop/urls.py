@@ -1,18 +1,17 @@
 """Every address of the shop. The roof knows every app; no app knows another's addresses but by name."""
 
-from django.contrib.auth.decorators import login_not_required
-from django.contrib.auth.views import LoginView, LogoutView
 from django.urls import include, path
 
 from jobs.views import approval
-from shop.views import calendar, search, today
+from shop.views import calendar, search, sign_in, today
 
 handler500 = "shop.views.broken.broken"
 urlpatterns = [
     path("", today.today, name="today"),
     path("search/", search.search, name="search"),
-    path("sign-in/", login_not_required(LoginView.as_view(template_name="shop/login.html")), name="login"),
-    path("sign-out/", LogoutView.as_view(), name="logout"),
+    path("sign-in/", sign_in.sign_in, name="login"),
+    path("sign-in/code/", sign_in.sign_in_code, name="login_code"),
+    path("sign-out/", sign_in.sign_out, name="logout"),
     # The customer's page: a private address, no signing in.
     path("answer/<str:token>/", approval.approve, name="approve"),
     path("answer/<str:token>/photos/<int:pk>/", approval.approve_photo, name="approve_photo"),

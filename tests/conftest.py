@@ -89,6 +89,9 @@ def _own_folders(settings: Any, tmp_path: Path) -> None:
     """Photos go where nobody keeps any; passwords are hashed fast."""
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
     settings.MEDIA_ROOT = tmp_path / "photos"
+    # A test moves the clock by months and signs in as it likes; what holds people to it has tests of its own.
+    settings.AXES_ENABLED = False
+    settings.IDLE_LIMIT = settings.LONGEST_SIGN_IN = timedelta(days=36_500)
     settings.WAITING_FOLDER = tmp_path / "waiting"
     settings.BACKUP_FOLDER = tmp_path / "backups"
 

@@ -7,6 +7,7 @@ from django.contrib.auth.forms import PasswordChangeForm
 
 from shop.models import Role, Staff
 from shop.profile import StaffFacts
+from shop.sign_in.passwords import HINT, LONGEST
 from shop.web.forms import SeenForm, TradeForm
 
 ROLES_HELP = "Counter: customers, estimates, money. Bench: the change log, parts, safety. Owner: everything."
@@ -29,7 +30,7 @@ class StaffForm(StaffFields):
         max_length=150,
         widget=forms.TextInput(attrs={"autocomplete": "off", "autocapitalize": "off"}),
     )
-    password = _password("First password", help_text="At least 8 characters, no common word. They can change it themselves.")
+    password = _password("First password", help_text=f"{HINT} They choose their own when they first sign in.")
     field_order = ("username", "shown_name", "role", "password")
 
 
@@ -43,11 +44,20 @@ class StaffChangeForm(StaffFields, SeenForm):
 
 
 class PasswordForm(TradeForm):
-    password = _password("New password", help_text="At least 8 characters, no common word. It ends their sessions everywhere.")
+    password = _password(
+        "New password", help_text=f"{HINT} It signs them out everywhere, and they choose their own when they sign in with it."
+    )
 
 
 class OwnPasswordForm(TradeForm, PasswordChangeForm):
     """One's own: the old one is asked for."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for name in ("old_password", "new_password1", "new_password2"):
+            self.fields[name].max_length = LONGEST  # type: ignore[attr-defined]
+        self.fields["new_password1"].help_text = HINT
+        self.fields["new_password2"].help_text = ""
 
 
 def values_of(person: Staff) -> dict[str, Any]:

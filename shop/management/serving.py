@@ -11,6 +11,7 @@ from django.core.management import CommandError
 from waitress.server import create_server  # type: ignore[import-untyped]
 
 from shop.database import how_it_is_kept
+from shop.management import reaching
 
 HOST, PORT = "127.0.0.1", 8017
 PORTS_TRIED = 20
@@ -20,7 +21,8 @@ Say = Callable[[str], None]
 
 
 def add_options(parser: ArgumentParser) -> None:
-    parser.add_argument("--host", default=HOST, help="where to listen: 0.0.0.0 for the whole network (default: %(default)s)")
+    where = "where to listen; with SHOP_REACH=network 0.0.0.0 is the whole network (default: %(default)s)"
+    parser.add_argument("--host", default=HOST, help=where)
     parser.add_argument(
         "--port",
         type=int,
@@ -31,6 +33,7 @@ def add_options(parser: ArgumentParser) -> None:
 
 def listen(host: str, port: int, say: Say) -> socket.socket:
     """A socket bound to the first free port from `port` upwards. Says so when that isn't the one asked for."""
+    reaching.refuse_beyond(host)
     if not 1 <= port <= 65535:
         raise CommandError(f"{port} isn't a port. Use a number from 1 to 65535.")
     for tried in range(port, min(port + PORTS_TRIED, 65536)):
@@ -93,8 +96,12 @@ def _serve(bound: socket.socket, say: Say) -> None:
     say(f"Open {address_of(bound)} in a browser. Stop with Ctrl+C.")
     if bound.getsockname()[0] in EVERYWHERE:
         say("Every machine of this network reaches it under this machine's name or address.")
+    host = bound.getsockname()[0]
+    for line in reaching.said(host):
+        say(line)
     sys.stdout.flush()
-    server = create_server(application, sockets=[bound], threads=THREADS, ident=None)
+    reaching.keep_to_owner()
+    server = create_server(application, sockets=[bound], threads=THREADS, ident=None, **reaching.trusted(host))
     try:
         server.run()
     finally:

@@ -13,10 +13,15 @@ from shop.acts import Refused, Stale
 from shop.clock import now
 from shop.forms.compare import standing_now
 from shop.forms.staff import OwnPasswordForm, PasswordForm, StaffChangeForm, StaffForm, values_of
-from shop.models import Role, Staff
+from shop.models import Role, SecondFactor, Staff
 from shop.profile import add_staff, change_staff, give_password, staff_seen
+from shop.sign_in import places
+from shop.sign_in.events import address_of
+from shop.sign_in.own_password import note_password
+from shop.sign_in.trying import SHUT, WRONG_PASSWORD, is_shut, note_wrong
 from shop.web.pages import answer_once
 from shop.web.saving import Columns, file_of, sheet_of, wants_file
+from shop.web.still_signed_in import FIRST
 
 COLUMNS: Columns = (
     ("Signs in as", lambda one: one.username),
@@ -32,7 +37,8 @@ def staff_list(request: HttpRequest) -> HttpResponse:
     people = Staff.objects.order_by("-is_active", "username")
     if wants_file(request):
         return file_of(request, sheet_of("staff", COLUMNS, people))
-    return render(request, "shop/staff.html", {"people": people})
+    with_factor = set(SecondFactor.objects.exclude(confirmed_at=None).values_list("person", flat=True))
+    return render(request, "shop/staff.html", {"people": people, "with_factor": with_factor})
 
 
 @role_required(Role.OWNER)
@@ -41,7 +47,7 @@ def staff_new(request: HttpRequest) -> HttpResponse:
     if form.is_valid():
         typed = form.cleaned_data
         try:
-            done = acts.once(typed["once"], "add staff", lambda: _add(typed))
+            done = acts.once(typed["once"], "add staff", lambda: _add(request, typed))
         except Refused as refused:
             form.take_refusal(refused)
         else:
@@ -49,8 +55,9 @@ def staff_new(request: HttpRequest) -> HttpResponse:
     return render(request, "shop/staff_new.html", {"form": form}, status=form.status)
 
 
-def _add(typed: dict[str, Any]) -> str:
-    add_staff(typed["username"], typed["password"], typed["role"], typed["shown_name"])
+def _add(request: HttpRequest, typed: dict[str, Any]) -> str:
+    person = add_staff(typed["username"], typed["password"], typed["role"], typed["shown_name"])
+    note_password(person, by=staff_of(request), at=now(), address=address_of(request))
     return reverse("shop:staff")
 
 
@@ -86,7 +93,7 @@ def staff_password(request: HttpRequest, pk: int) -> HttpResponse:
     if form.is_valid():
         typed = form.cleaned_data
         try:
-            done = acts.once(typed["once"], "give password", lambda: _give(person, typed["password"]))
+            done = acts.once(typed["once"], "give password", lambda: _give(request, person, typed["password"], "shop:staff"))
         except Refused as refused:
             form.take_refusal(refused)
         else:
@@ -95,9 +102,10 @@ def staff_password(request: HttpRequest, pk: int) -> HttpResponse:
     return render(request, "shop/staff_password.html", {"person": person, "form": form}, status=form.status)
 
 
-def _give(person: Staff, password: str) -> str:
-    give_password(person, password, at=now())
-    return reverse("shop:staff")
+def _give(request: HttpRequest, person: Staff, password: str, then: str) -> str:
+    by, here = staff_of(request), places.place_of(request.session)
+    give_password(person, password, by=by, at=now(), but=here, address=address_of(request))
+    return reverse(then)
 
 
 def _stay_signed_in(request: HttpRequest, person: Staff) -> None:
@@ -111,18 +119,29 @@ def _stay_signed_in(request: HttpRequest, person: Staff) -> None:
 def password_change(request: HttpRequest) -> HttpResponse:
     person = staff_of(request)
     form = OwnPasswordForm(person, request.POST or None)
-    if form.is_valid():
+    must = request.session.get(FIRST) == "password"
+    if _is_open(request, person, form):
         typed = form.cleaned_data
         try:
-            done = acts.once(typed["once"], "change own password", lambda: _own(person, typed["new_password1"]))
+            done = acts.once(
+                typed["once"], "change own password", lambda: _give(request, person, typed["new_password1"], "today")
+            )
         except Refused as refused:
             form.take_refusal(refused)
         else:
             _stay_signed_in(request, person)
+            if must:
+                del request.session[FIRST]
             return answer_once(request, *done, said="Your password is changed. Other places where you were signed in ask for it.")
-    return render(request, "shop/password_change.html", {"form": form}, status=form.status)
+    return render(request, "shop/password_change.html", {"form": form, "must": must}, status=form.status)
 
 
-def _own(person: Staff, password: str) -> str:
-    give_password(person, password, at=now())
-    return reverse("today")
+def _is_open(request: HttpRequest, person: Staff, form: OwnPasswordForm) -> bool:
+    """Whether the form may act. Wrong guesses at the password in force are counted, and too many close it for a while."""
+    if form.is_bound and is_shut(person, at=now()):
+        form.take_refusal(Refused(SHUT))
+        return False
+    is_good = form.is_valid()
+    if "old_password" in form.errors and form.data.get("old_password"):
+        note_wrong(person, WRONG_PASSWORD, at=now(), address=address_of(request))
+    return is_good

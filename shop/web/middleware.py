@@ -1,24 +1,38 @@
 """Nobody sees a page of the shop without signing in, unless its view is marked `login_not_required`."""
 
 from collections.abc import Callable
+from urllib.parse import urlencode
 
 from django.contrib.auth.middleware import LoginRequiredMiddleware
 from django.contrib.auth.views import redirect_to_login
 from django.http import HttpRequest, HttpResponseBase
+from django.shortcuts import render
 from django_htmx.http import HttpResponseClientRedirect
+
+from shop.sign_in.kept import keep
+from shop.web.still_signed_in import WHY
 
 
 class SignInRequired(LoginRequiredMiddleware):
     """As Django's, but a piece of a page that was asked for after the session ended sends the whole window to sign in.
 
-    Otherwise the sign-in form would land inside the piece's frame.
+    Otherwise the sign-in form would land inside the piece's frame. A form that was sent too late is kept in the sign-in page.
     """
 
     def handle_no_permission(  # type: ignore[override]
         self, request: HttpRequest, view_func: Callable[..., HttpResponseBase]
     ) -> HttpResponseBase:
-        htmx = getattr(request, "htmx", None)
-        if not htmx:
-            return super().handle_no_permission(request, view_func)
-        answer = redirect_to_login(htmx.current_url_abs_path or "/", self.get_login_url(view_func))
-        return HttpResponseClientRedirect(answer.url)
+        htmx, why = getattr(request, "htmx", None), getattr(request, "signed_out", "")
+        if htmx:
+            answer = redirect_to_login(htmx.current_url_abs_path or "/", self.get_login_url(view_func))
+            return HttpResponseClientRedirect(_saying(answer.url, why))
+        if why and request.method == "POST":
+            context = {"why": WHY[why], "kept": keep(request, request.was), "is_sent": True}  # type: ignore[attr-defined]
+            return render(request, "shop/login.html", context, status=403)
+        answer = redirect_to_login(request.get_full_path(), self.get_login_url(view_func))
+        answer["Location"] = _saying(answer.url, why)
+        return answer
+
+
+def _saying(address: str, why: str) -> str:
+    return f"{address}&{urlencode({'why': why})}" if why else address

@@ -73,11 +73,14 @@ from jobs.services.photos import add_photo
 from jobs.services.practices import PracticeFacts, add_practice
 from jobs.services.service_sheets import set_aside
 from jobs.services.supply import TypedFigures, save_figures
+from shop.backup.copies import copies_in
+from shop.backup.places import own_place
 from shop.calendars.links import make_link as make_calendar_link
 from shop.clock import now
 from shop.long_work import Asked, begin, run_here
-from shop.models import Bench, CalendarLink, LongWork, Role, Staff, WorkState
+from shop.models import AccessKind, Bench, CalendarLink, LongWork, Role, SecondFactor, SignedIn, Staff, WorkState
 from shop.pictures import read_picture
+from shop.sign_in.events import note
 from tests import builders as make
 from tests.conftest import StillClock
 from tests.inventory.builders import valves_apart
@@ -87,6 +90,7 @@ from tests.jobs.bad_lots import a_bad_lot, a_letter, a_supplier_claim
 from tests.jobs.claims import a_claim, decided, found
 from tests.jobs.service_sheets import a_page
 from tests.pictures import a_picture
+from tests.shop.some_copies import a_copy
 
 # No page may be pushed wide by it, nor be harmed by what looks like a tag in it.
 LONG_WORD = "<b>" + "Hum" * 20 + "</b>&"
@@ -122,6 +126,8 @@ def one_of_everything() -> Everything:
     _bad_lot(shop)
     _price_lists(shop)
     _long_works(shop)
+    _copies()
+    _signed_in(shop)
     return shop
 
 
@@ -136,6 +142,22 @@ def _long_works(shop: Everything) -> None:
         LongWork.objects.filter(pk=work.pk).update(state=state, heard_at=now(), done=2, total=5, message=LONG_WORD)
     shop.calendar = make_calendar_link(f"my telephone {LONG_WORD[:40]}", person=shop.staff["owner"], at=now())
     CalendarLink.objects.update(read_at=now())
+
+
+def _copies() -> None:
+    """A good one, one that was found bad, one of another name before new tables, never proven."""
+    place, when = own_place(), now()
+    a_copy(place, when - timedelta(days=2), problems=(LONG_WORD,))
+    a_copy(place, when - timedelta(days=1), problems=None, why="before_tables", before=(LONG_WORD,) * 6, shop=LONG_WORD)
+    a_copy(place, when)
+
+
+def _signed_in(shop: Everything) -> None:
+    """The owner in a browser of long name; the bench with a second factor, and a miss of its password."""
+    owner, bench = shop.staff["owner"], shop.staff["bench"]
+    SignedIn.objects.create(person=owner, session_key="elsewhere", began_at=now(), seen_at=now(), device=LONG_WORD)
+    SecondFactor.objects.create(person=bench, secret="sealed", made_at=now(), confirmed_at=now())
+    note(AccessKind.FAILED, at=now(), person=bench, address="192.0.2.7", note=LONG_WORD)
 
 
 def _brought(job: Job, counter: Staff) -> None:
@@ -285,12 +307,17 @@ def _revised(shop: Everything, owner: Staff) -> Photo:
     return photo
 
 
+def copies_beside(photos: Path) -> Path:
+    return photos.parent / f"{photos.name}-copies"
+
+
 @contextmanager
 def opened_shop(blocker: Any, photos: Path) -> Iterator[Everything]:
     """For a module's fixture: the shop is filled once, and every test works in a savepoint of the same transaction."""
     with blocker.unblock(), pytest.MonkeyPatch.context() as patch, transaction.atomic():
         patch.setattr(timezone, "now", StillClock())
-        with override_settings(MEDIA_ROOT=photos, PASSWORD_HASHERS=["django.contrib.auth.hashers.MD5PasswordHasher"]):
+        kept = {"MEDIA_ROOT": photos, "BACKUP_FOLDER": copies_beside(photos)}
+        with override_settings(**kept, PASSWORD_HASHERS=["django.contrib.auth.hashers.MD5PasswordHasher"]):
             yield one_of_everything()
         transaction.set_rollback(True)
 
@@ -322,6 +349,7 @@ NAMED_BY: dict[str, Callable[[Everything], list[Model]]] = {
     "sheet-places": lambda shop: list(SheetPlace.objects.order_by("pk")[:2]),
     "models": lambda shop: [shop.jobs[Stage.REPAIRING].radio.model],
     "customers": lambda shop: [shop.jobs[Stage.HANDED_OVER].customer],
+    "signed-in": lambda shop: list(SignedIn.objects.filter(device=LONG_WORD)),
     "staff": lambda shop: list(Staff.objects.filter(username="bench")),
     "flat-tasks": lambda shop: list(FlatTask.objects.all()[:1]),
     "practices": lambda shop: list(TolerancePractice.objects.all()[:1]),
@@ -369,6 +397,8 @@ def samples(shop: Everything, route: str, name: str) -> list[dict[str, Any]]:
         return [{"key": one.key} for one in LongWork.objects.order_by("pk")]
     if "<path:rest>" in route:
         return [{"rest": "that/broke/off"}]
+    if "<slug:copy>" in route:
+        return [{"copy": one.name} for one in copies_in(own_place())]
     if name == "calendar_feed":
         return [{"token": shop.calendar}]
     if "<str:token>" in route and "<int:pk>" in route:

@@ -11,6 +11,7 @@ from django.urls import URLPattern, URLResolver, get_resolver
 # Views that name no roles: what they are for makes clear who may see them.
 NO_ROLES = {
     "login": "signing in",
+    "login_code": "the second step of signing in",
     "logout": "signing out, by whoever is signed in",
     "approve": "the customer's private page: its address is the key",
     "approve_photo": "a photo that the private page shows, behind the same key",

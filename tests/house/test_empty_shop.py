@@ -15,7 +15,9 @@ from tests.house.pages import Address, PageReader, addresses
 pytestmark = [pytest.mark.django_db, pytest.mark.looks]
 # Pages that list nothing: forms, tools, sums that are there from the beginning.
 NO_LISTS = {
-    *("login", "logout", "search"),
+    *("login", "login_code", "logout", "search"),
+    *("shop:yours", "shop:signed_in", "shop:signed_in_end_others", "shop:second_factor", "shop:second_factor_codes"),
+    "shop:second_factor_remove",
     *("shop:owner", "shop:profile", "shop:place", "shop:staff", "shop:staff_new", "shop:password_change", "shop:markup"),
     *("shop:customer_new", "shop:customer_cards", "shop:customer_cards_write"),
     # Charts say in words what each shows, also of nothing; readings ask for a role first.

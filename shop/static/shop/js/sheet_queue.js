@@ -18,8 +18,8 @@ export function token() {
 
 // The cookie's token: after signing in again in another tab the one in the page is worth nothing.
 function csrf(form) {
-  const cookie = document.cookie.split("; ").find((one) => one.startsWith("csrftoken="));
-  return cookie ? cookie.slice("csrftoken=".length) : form.elements.csrfmiddlewaretoken.value;
+  const cookie = document.cookie.split("; ").find((one) => /^(__Host-)?csrftoken=/.test(one));
+  return cookie ? cookie.slice(cookie.indexOf("=") + 1) : form.elements.csrfmiddlewaretoken.value;
 }
 
 export async function post(form, address, fields) {
