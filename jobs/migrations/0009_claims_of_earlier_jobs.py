@@ -9,7 +9,9 @@ from django.utils import timezone
 def claim(apps: Any, schema_editor: Any) -> None:
     warranties = dict(apps.get_model("jobs", "Warranty").objects.values_list("job_id", "pk"))
     known = apps.get_model("jobs", "Claim")
-    for job in apps.get_model("jobs", "Job").objects.filter(warranty_of__warranty__isnull=False).iterator():
+    # Where the table of claims was there before this ran, somebody may have written the claim already.
+    unclaimed = apps.get_model("jobs", "Job").objects.filter(warranty_of__warranty__isnull=False, claim__isnull=True)
+    for job in unclaimed.iterator():
         known.objects.create(
             job=job,
             warranty_id=warranties[job.warranty_of_id],
