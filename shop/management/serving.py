@@ -8,10 +8,11 @@ from collections.abc import Callable
 
 from django.conf import settings
 from django.core.management import CommandError
+from django.db import connections
 from waitress.server import create_server  # type: ignore[import-untyped]
 
 from shop.database import how_it_is_kept
-from shop.management import reaching
+from shop.management import processes, reaching
 
 HOST, PORT = "127.0.0.1", 8017
 PORTS_TRIED = 20
@@ -28,6 +29,15 @@ def add_options(parser: ArgumentParser) -> None:
         type=int,
         default=PORT,
         help="port; the next free one when it is taken (default: %(default)s)",
+    )
+
+    parser.add_argument(
+        "--processes",
+        type=int,
+        default=1,
+        choices=range(1, processes.MOST + 1),
+        metavar="N",
+        help=f"answer in so many processes, {processes.MOST} at most, for many benches at once; best on PostgreSQL (default: 1)",
     )
 
 
@@ -74,38 +84,55 @@ def address_of(bound: socket.socket) -> str:
     return f"http://{shown}:{port}/"
 
 
-def serve(bound: socket.socket, say: Say) -> None:
-    """Answer requests until it is stopped with Ctrl+C."""
+def serve(bound: socket.socket, say: Say, count: int = 1) -> None:
+    """Answer requests until it is stopped with Ctrl+C; with `count`, in so many processes."""
     from shop.backup import in_use
     from shop.backup.troubles import Trouble
 
     try:
         with in_use.serving():
-            _serve(bound, say)
+            _serve(bound, say, count)
     except Trouble as trouble:
         bound.close()
         raise CommandError(trouble.message) from trouble
+    except processes.NoneStays as gone:
+        raise CommandError("The processes end as soon as they are started. Serve with one to see why: --processes 1.") from gone
 
 
-def _serve(bound: socket.socket, say: Say) -> None:
+def _serve(bound: socket.socket, say: Say, count: int) -> None:
+    say(f"Kept in: {how_it_is_kept(settings.DATABASES['default'])}")
+    say(f"Open {address_of(bound)} in a browser. Stop with Ctrl+C.")
+    host = bound.getsockname()[0]
+    if host in EVERYWHERE:
+        say("Every machine of this network reaches it under this machine's name or address.")
+    for line in reaching.said(host):
+        say(line)
+    if count > 1:
+        say(f"{count} processes answer.")
+    sys.stdout.flush()
+    try:
+        if count > 1:
+            connections.close_all()
+            processes.watch(bound, count, say)
+        else:
+            answer(bound)
+    finally:
+        bound.close()
+        say("Stopped.")
+
+
+def answer(bound: socket.socket) -> None:
+    """In this process, until it is interrupted."""
     from shop import long_work
     from shop.backup import keeper
     from shop.wsgi import application
 
-    say(f"Kept in: {how_it_is_kept(settings.DATABASES['default'])}")
-    say(f"Open {address_of(bound)} in a browser. Stop with Ctrl+C.")
-    if bound.getsockname()[0] in EVERYWHERE:
-        say("Every machine of this network reaches it under this machine's name or address.")
-    host = bound.getsockname()[0]
-    for line in reaching.said(host):
-        say(line)
-    sys.stdout.flush()
     reaching.keep_to_owner()
-    server = create_server(application, sockets=[bound], threads=THREADS, ident=None, **reaching.trusted(host))
+    trusted = reaching.trusted(bound.getsockname()[0])
+    server = create_server(application, sockets=[bound], threads=THREADS, ident=None, **trusted)
     try:
         server.run()
     finally:
         server.close()
         long_work.close_down()
         keeper.close_down()
-        say("Stopped.")

@@ -47,7 +47,7 @@ class Command(BaseCommand):
         self.stdout.write("Sign in as:")
         for login, role, password in logins():
             self.stdout.write(f"  {role:<8} {login:<8} password {password}")
-        serving.serve(bound, self.stdout.write)
+        serving.serve(bound, self.stdout.write, options["processes"])
 
     def _folder(self, given: Path | None) -> Path:
         try:

@@ -23,4 +23,4 @@ class Command(BaseCommand):
             raise CommandError("No shop is set up here yet. Set one up with start, or look at the invented one with demo.")
         bound = serving.listen(options["host"], options["port"], self.stdout.write)
         self.stdout.write(f"{profile.name}")
-        serving.serve(bound, self.stdout.write)
+        serving.serve(bound, self.stdout.write, options["processes"])

@@ -48,7 +48,8 @@ class Command(BaseCommand):
         else:
             self.stdout.write(f"{profile.name} is set up already and is used as it is.")
         if not options["no_serve"]:
-            serving.serve(serving.listen(options["host"], options["port"], self.stdout.write), self.stdout.write)
+            bound = serving.listen(options["host"], options["port"], self.stdout.write)
+            serving.serve(bound, self.stdout.write, options["processes"])
 
     def _refuse_gaps(self, answers: dict[str, str | None], *, without_backup: bool) -> None:
         """Without a terminal nothing can be asked, so whatever is missing is named, unless a shop is there already."""
