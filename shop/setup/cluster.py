@@ -58,6 +58,19 @@ class Cluster:
     def start(self) -> None:
         _start_server(self.place, self.folder, self.port)
 
+    def run(self, program: str, *options: Any) -> None:
+        """One of the server's own programs, as the server's account. Raises Problem with what it said."""
+        _run([self.place / program, *options], self.folder)
+
+    def empty_folder(self) -> Path:
+        """A new folder that the server's account may write to; whoever asks takes it away."""
+        folder = Path(tempfile.mkdtemp(prefix="shop-postgresql-"))
+        _hand_to_server_user(folder)
+        return folder
+
+    def stop(self) -> None:
+        _stop(self.place, self.folder)
+
 
 def _version_in(path: str) -> list[int]:
     return [int(part) for part in "".join(c if c.isdigit() else " " for c in path).split()]
