@@ -8,8 +8,6 @@ class ShopConfig(AppConfig):
     name = "shop"
 
     def ready(self) -> None:
-        from axes.signals import user_locked_out
-
         from shop.append_only import guard_wholly, keep_append_only
         from shop.audit import triggers
         from shop.audit.acting import connect
@@ -17,6 +15,9 @@ class ShopConfig(AppConfig):
 
         user_logged_in.connect(arriving.begin_place, dispatch_uid="begin_place")
         user_login_failed.connect(throttle.note_failed, dispatch_uid="note_failed")
+        # The library listens from the moment this is read: a miss is noted before it is counted.
+        from axes.signals import user_locked_out
+
         user_locked_out.connect(throttle.note_shut_out, dispatch_uid="note_shut_out")
         connection_created.connect(connect, dispatch_uid="audit_connect")
         pre_migrate.connect(triggers.stand_aside, sender=self, dispatch_uid="audit_stands_aside")
