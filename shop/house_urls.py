@@ -3,6 +3,7 @@
 from django.urls import URLPattern, path
 
 from shop.views import (
+    backups,
     batches,
     buying,
     calendar,
@@ -38,6 +39,10 @@ urlpatterns: list[URLPattern] = [
     path("customers/<int:pk>/data/erase/", personal.customer_erase, name="customer_erase"),
     path("customers/<int:pk>/data/refuse/", personal.customer_refuse, name="customer_refuse"),
     path("owner/", owner.owner, name="owner"),
+    path("owner/backups/", backups.backups, name="backups"),
+    path("owner/backups/make/", backups.backup_make, name="backup_make"),
+    path("owner/backups/<slug:copy>/prove/", backups.backup_prove, name="backup_prove"),
+    path("owner/backups/<slug:copy>/take/", backups.backup_take, name="backup_take"),
     path("owner/profile/", owner.profile, name="profile"),
     path("owner/place/", place.place, name="place"),
     path("owner/keeping/", keeping.keeping_time, name="keeping_time"),

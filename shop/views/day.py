@@ -14,6 +14,7 @@ from shop.views import day_bad_lots as of_bad_lots
 from shop.views import day_lines as of_jobs
 from shop.views import day_lists as rows
 from shop.views import day_stock as of_stock
+from shop.views.day_backups import copy_lines, late_copies
 from shop.views.day_claims import claim_lines
 from shop.views.day_keeping import ended_clocks, keeping_lines
 from shop.views.day_lines import Desk, Line
@@ -53,6 +54,13 @@ def _week(desk: Desk) -> Any:
 SUBJECTS = {
     one.key: one
     for one in (
+        Subject(
+            "backups",
+            "Backups",
+            late_copies,
+            copy_lines,
+            "Says when the last good copy of the shop is too old, or when one couldn’t be made.",
+        ),
         Subject(
             "overdue",
             "Overdue",
@@ -188,8 +196,8 @@ ORDER: dict[str, tuple[str, ...]] = {
         *("somebody", "approval", "ready"),
     ),
     Role.OWNER: (
-        *("bad_lots", "overdue", "today", "ready", "unpaid", "approval", "claims", "estimates", "clocks", "part", "late"),
-        *("returns", "claim_back", "low", "week", "payment", "somebody", "soak", "keeping"),
+        *("backups", "bad_lots", "overdue", "today", "ready", "unpaid", "approval", "claims", "estimates", "clocks", "part"),
+        *("late", "returns", "claim_back", "low", "week", "payment", "somebody", "soak", "keeping"),
     ),
 }
 

@@ -16,6 +16,8 @@ from jobs.queries.warranty_terms import law_in_words
 from shop import acts
 from shop.access import role_required
 from shop.acts import Refused, Stale
+from shop.backup.standing import standing
+from shop.clock import now
 from shop.database import how_it_is_kept
 from shop.forms.compare import standing_now
 from shop.forms.profile import ProfileForm, values_of
@@ -30,7 +32,7 @@ KEPT = "Changed from now on. Estimates sent, entries of the change log, labour l
 @role_required(Role.OWNER)
 def owner(request: HttpRequest) -> HttpResponse:
     kept = {"database": how_it_is_kept(settings.DATABASES["default"]), "photos": settings.MEDIA_ROOT}
-    return render(request, "shop/owner.html", {"kept": kept})
+    return render(request, "shop/owner.html", {"kept": kept, "standing": standing(now())})
 
 
 @role_required(Role.OWNER)

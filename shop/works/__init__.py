@@ -3,6 +3,8 @@
 from shop.access import EVERYBODY
 from shop.long_work import Kind
 from shop.models import Role
+from shop.works.archive import write_archive
+from shop.works.copies import make_copy, prove_copy
 from shop.works.counter_papers import draw_claim_checks, draw_tags
 from shop.works.customers import write_customers
 from shop.works.data_copy import draw_copy
@@ -10,6 +12,9 @@ from shop.works.labels import draw_labels
 from shop.works.papers import draw_papers, draw_statements
 
 KINDS: dict[str, Kind] = {
+    "backup": Kind(make_copy, "photos copied or read", "No copy was made.", roles=(Role.OWNER,)),
+    "backup_proof": Kind(prove_copy, "photos read", "The copy was not proven anew.", roles=(Role.OWNER,)),
+    "whole_shop": Kind(write_archive, "rows and files written", roles=(Role.OWNER,)),
     "papers_of_period": Kind(draw_papers, "papers drawn", roles=(Role.OWNER,)),
     "statements": Kind(draw_statements, "statements drawn", roles=(Role.COUNTER,)),
     "claim_checks": Kind(draw_claim_checks, "claim checks drawn", roles=EVERYBODY),

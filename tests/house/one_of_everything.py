@@ -75,6 +75,8 @@ from jobs.services.service_sheets import set_aside
 from jobs.services.supply import TypedFigures, save_figures
 from shop.backup.copies import copies_in
 from shop.backup.places import own_place
+from shop.backup.copies import copies_in
+from shop.backup.places import own_place
 from shop.calendars.links import make_link as make_calendar_link
 from shop.clock import now
 from shop.long_work import Asked, begin, run_here
@@ -90,6 +92,7 @@ from tests.jobs.bad_lots import a_bad_lot, a_letter, a_supplier_claim
 from tests.jobs.claims import a_claim, decided, found
 from tests.jobs.service_sheets import a_page
 from tests.pictures import a_picture
+from tests.shop.some_copies import a_copy
 from tests.shop.some_copies import a_copy
 
 # No page may be pushed wide by it, nor be harmed by what looks like a tag in it.
@@ -127,6 +130,7 @@ def one_of_everything() -> Everything:
     _price_lists(shop)
     _long_works(shop)
     _copies()
+    _copies()
     _signed_in(shop)
     return shop
 
@@ -158,6 +162,14 @@ def _signed_in(shop: Everything) -> None:
     SignedIn.objects.create(person=owner, session_key="elsewhere", began_at=now(), seen_at=now(), device=LONG_WORD)
     SecondFactor.objects.create(person=bench, secret="sealed", made_at=now(), confirmed_at=now())
     note(AccessKind.FAILED, at=now(), person=bench, address="192.0.2.7", note=LONG_WORD)
+
+
+def _copies() -> None:
+    """A good one, one that was found bad, one of another name before new tables, never proven."""
+    place, when = own_place(), now()
+    a_copy(place, when - timedelta(days=2), problems=(LONG_WORD,))
+    a_copy(place, when - timedelta(days=1), problems=None, why="before_tables", before=(LONG_WORD,) * 6, shop=LONG_WORD)
+    a_copy(place, when)
 
 
 def _brought(job: Job, counter: Staff) -> None:
@@ -311,6 +323,10 @@ def copies_beside(photos: Path) -> Path:
     return photos.parent / f"{photos.name}-copies"
 
 
+def copies_beside(photos: Path) -> Path:
+    return photos.parent / f"{photos.name}-copies"
+
+
 @contextmanager
 def opened_shop(blocker: Any, photos: Path) -> Iterator[Everything]:
     """For a module's fixture: the shop is filled once, and every test works in a savepoint of the same transaction."""
@@ -397,6 +413,8 @@ def samples(shop: Everything, route: str, name: str) -> list[dict[str, Any]]:
         return [{"key": one.key} for one in LongWork.objects.order_by("pk")]
     if "<path:rest>" in route:
         return [{"rest": "that/broke/off"}]
+    if "<slug:copy>" in route:
+        return [{"copy": one.name} for one in copies_in(own_place())]
     if "<slug:copy>" in route:
         return [{"copy": one.name} for one in copies_in(own_place())]
     if name == "calendar_feed":

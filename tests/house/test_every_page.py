@@ -19,7 +19,7 @@ from jobs.services.estimates import make_link
 from shop.clock import now
 from shop.models import Role
 from tests import builders as make
-from tests.house.one_of_everything import Everything, opened_shop, samples
+from tests.house.one_of_everything import Everything, copies_beside, opened_shop, samples
 from tests.house.pages import NO_ROLES, NOTHING, Address, PageReader, addresses
 
 EVERY = sorted(addresses(), key=lambda one: one.name)
@@ -71,7 +71,7 @@ def opened(django_db_setup: None, django_db_blocker: Any, tmp_path_factory: pyte
 
 @pytest.fixture
 def shop(opened: Opened, db: None, settings: Any, caplog: pytest.LogCaptureFixture) -> Everything:
-    settings.MEDIA_ROOT = opened.photos
+    settings.MEDIA_ROOT, settings.BACKUP_FOLDER = opened.photos, copies_beside(opened.photos)
     caplog.set_level(logging.CRITICAL, "django.request")  # refusals are what is looked for
     return opened.shop
 

@@ -14,7 +14,7 @@ from django.db import transaction
 from django.test import Client
 from django.urls import resolve, reverse
 
-from tests.house.one_of_everything import Everything, opened_shop, samples
+from tests.house.one_of_everything import Everything, copies_beside, opened_shop, samples
 from tests.house.pages import addresses
 from tests.house.test_every_page import PIECES, none, nothing_written
 from tests.journeys.forms import MARK, ShownForm, forms_on
@@ -73,7 +73,7 @@ def opened(django_db_setup: None, django_db_blocker: Any, tmp_path_factory: pyte
 
 @pytest.fixture
 def client(opened: Opened, db: None, settings: Any, caplog: pytest.LogCaptureFixture) -> Client:
-    settings.MEDIA_ROOT = opened.photos
+    settings.MEDIA_ROOT, settings.BACKUP_FOLDER = opened.photos, copies_beside(opened.photos)
     caplog.set_level(logging.CRITICAL, "django.request")
     client = Client(raise_request_exception=False)
     client.force_login(opened.shop.staff["owner"])
