@@ -134,7 +134,7 @@ def started_by_the_program(back: int, seed: int) -> Iterator[str]:
     _connection().close()
     command = [sys.executable, str(ROOT / "manage.py"), "start", "--no-serve"]
     ended = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, timeout=600)
-    say(f"started from {migration}:", *ended.stdout.splitlines(), sep="\n    ")
+    say(f"started from {migration}:", *(f"\n    {line}" for line in ended.stdout.splitlines()))
     found = [*troubles, *lost(put), *faults_of_tables()]
     if ended.returncode:
         found.append(f"start ended with {ended.returncode}: {ended.stderr[-600:]}")

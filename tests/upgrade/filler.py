@@ -157,7 +157,8 @@ class Filler:
             if isinstance(child, Q):
                 self._bend(child, row, model, want)
             else:
-                self._bend_leaf(*child, row, model, want)
+                lookup, worth = child  # type: ignore[misc]
+                self._bend_leaf(lookup, worth, row, model, want)
 
     def _bend_leaf(self, lookup: str, value: Any, row: Row, model: type[models.Model], want: bool) -> None:
         field, op = _leaf(lookup, model)
@@ -222,7 +223,7 @@ def _leaf(lookup: str, model: type[models.Model]) -> tuple[Any, str]:
 def _worth(value: Any, row: Row, model: type[models.Model]) -> Any:
     match value:
         case F():
-            return row[_leaf(value.name, model)[0].attname]
+            return row[_leaf(value.name, model)[0].attname]  # type: ignore[attr-defined]
         case Value():
             return value.value
         case CombinedExpression():
@@ -233,7 +234,8 @@ def _worth(value: Any, row: Row, model: type[models.Model]) -> Any:
 
 def _holds(q: Q, row: Row, model: type[models.Model]) -> bool:
     found = (
-        _holds(child, row, model) if isinstance(child, Q) else _leaf_holds(*child, row=row, model=model) for child in q.children
+        _holds(child, row, model) if isinstance(child, Q) else _leaf_holds(child[0], child[1], row=row, model=model)  # type: ignore[index]
+        for child in q.children
     )
     return (all(found) if q.connector == Q.AND else any(found)) != q.negated
 

@@ -30,7 +30,7 @@ class Walk:
 
     def __post_init__(self) -> None:
         self.executor.recorder.ensure_schema()
-        self.state = self.executor._create_project_state(with_applied_migrations=True)
+        self.state = self.executor._create_project_state(with_applied_migrations=True)  # type: ignore[attr-defined]
 
     def plan(self) -> list[Migration]:
         leaves = self.executor.loader.graph.leaf_nodes()
@@ -150,7 +150,7 @@ def _constraints() -> Iterator[str]:
             yield from _keys(model, [there[name] for name in there])
 
 
-def _keys(model: type[models.Model], there: list[dict[str, Any]]) -> Iterator[str]:
+def _keys(model: type[models.Model], there: list[Any]) -> Iterator[str]:
     known = {one["columns"][0] for one in there if one["foreign_key"]}
     single = {one["columns"][0] for one in there if one["unique"] and len(one["columns"]) == 1}
     several = {tuple(one["columns"]) for one in there if one["unique"]}
