@@ -3,6 +3,7 @@
 from django.urls import URLPattern, path
 
 from shop.views import (
+    archive,
     backups,
     batches,
     buying,
@@ -48,6 +49,7 @@ urlpatterns: list[URLPattern] = [
     path("owner/keeping/", keeping.keeping_time, name="keeping_time"),
     path("owner/keeping/erase/", keeping.keeping_erase, name="keeping_erase"),
     path("owner/changes/", changes.change_list, name="changes"),
+    path("owner/whole-shop/", archive.whole_shop, name="whole_shop"),
     path("owner/pictures/", pictures.pictures, name="pictures"),
     path("owner/pictures/paper/", pictures.pictures_pdf, name="pictures_pdf"),
     path("owner/staff/", staff.staff_list, name="staff"),
