@@ -1,7 +1,7 @@
 """Makes an invented shop of twenty years in a folder, or in the database of DATABASE_URL.
 
-    .venv/bin/python -m tests.speed.twenty_years --scale 0.01 --folder /tmp/twenty
-    SHOP_FOLDER=/tmp/twenty .venv/bin/python manage.py serve        # login owner, password as the demo has it
+.venv/bin/python -m tests.speed.twenty_years --scale 0.01 --folder /tmp/twenty
+SHOP_FOLDER=/tmp/twenty .venv/bin/python manage.py serve        # login owner, password as the demo has it
 """
 
 import argparse
@@ -35,7 +35,9 @@ def main() -> int:
 
 
 def _asked() -> argparse.Namespace:
-    parser = argparse.ArgumentParser(prog="python -m tests.speed.twenty_years", description=__doc__.splitlines()[0] if __doc__ else "")
+    parser = argparse.ArgumentParser(
+        prog="python -m tests.speed.twenty_years", description=__doc__.splitlines()[0] if __doc__ else ""
+    )
     parser.add_argument("--scale", type=float, default=0.01, help="1.0: 100,000 jobs (default: 0.01)")
     parser.add_argument("--folder", type=Path, required=True, help="the shop's folder, made where it isn't there")
     parser.add_argument("--start", type=Path, help="folder of a demo that was loaded before; it is copied")

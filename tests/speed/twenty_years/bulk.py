@@ -5,7 +5,7 @@ from contextlib import contextmanager
 from itertools import islice
 from typing import Any
 
-from django.db import connection
+from django.db import connection, transaction
 from django.db.models import Max, Model
 
 AT_ONCE = 10_000
@@ -78,7 +78,8 @@ def quick_loading() -> Iterator[None]:
         drop_triggers(connection)
         if connection.vendor == "sqlite" and not inside:
             _be_quick()
-        yield
+        with transaction.atomic():
+            yield
         _move_counters()
         create_triggers(connection)
     if not inside:

@@ -31,7 +31,9 @@ def write_suppliers(store: Store, count: int) -> list[int]:
     keys = store.keys(Supplier, max(count - len(there), 0))
     for at, key in enumerate(keys):
         name = f"{MAKERS[at % len(MAKERS)]} {TRADE[at % len(TRADE)]}" + (f" {at // len(MAKERS) + 1}" if at >= len(MAKERS) else "")
-        store.add(Supplier, [_copied(like, {"id": key, "name": name, "email": f"orders@s{key}.example", "our_number": f"W{key}"})])
+        store.add(
+            Supplier, [_copied(like, {"id": key, "name": name, "email": f"orders@s{key}.example", "our_number": f"W{key}"})]
+        )
     store.flush()
     return there + list(keys)
 
@@ -93,7 +95,11 @@ def _facts(at: int, rng: Random) -> dict[str, Any]:
             "polarised": electrolytic,
         }
     if sort < 0.85:
-        value, watts, percent = float(f"{rng.choice(E24)}e{rng.randrange(0, 6)}"), rng.choice(WATTS), rng.choice((1, 2, 5, 10, 20))
+        value, watts, percent = (
+            float(f"{rng.choice(E24)}e{rng.randrange(0, 6)}"),
+            rng.choice(WATTS),
+            rng.choice((1, 2, 5, 10, 20)),
+        )
         over, _, under = watts.partition("/")
         figures = {"value_si": value, "watts": int(over) / int(under or 1), "tolerance_low": -float(percent)}
         marking = f"{write_value(value, 'resistance')} {watts} W ±{percent} %"

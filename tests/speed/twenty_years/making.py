@@ -8,6 +8,7 @@ from django.utils import timezone
 
 from billing.models import Invoice
 from inventory.models import Lot, Movement, Part
+from inventory.services.card_sums import sum_all
 from jobs.models import Job, LogEntry
 from shop.models import Staff
 from tests.speed.twenty_years import cards, days, orders, stock
@@ -86,6 +87,8 @@ def _fill(sizes: Sizes, now: datetime, seed: int, say: Say) -> Store:
         if done % 5_000 == 0:
             say(f"{done} of {len(stays)} jobs told")
 
+    say("telling the jobs")
     tell(store, stays, Sets(store, customers, since, rng), models, sisters.of, tick)
     numbers.keep()
+    sum_all()
     return store

@@ -11,7 +11,9 @@ MAKERS = (
     "Aldermoor Brackwell Corvane Dunholm Elvestad Farthingay Gallowmere Hesselby Inverlune Jorvane Kettlewick Lindqvarn "
     "Merrowgate Nordhollow Ostrand Pellworth Quernstone Ravensole Sundermark Thornleaf Ulvesund Vantorre Wexcombe Yarrowby"
 ).split()
-NAMES = "Concord Lyric Minstrel Herald Rondo Vesper Cadence Beacon Sonata Tempo Chorus Ballad Aria Prelude Nocturne Fanfare".split()
+NAMES = (
+    "Concord Lyric Minstrel Herald Rondo Vesper Cadence Beacon Sonata Tempo Chorus Ballad Aria Prelude Nocturne Fanfare".split()
+)
 
 
 def write_models(store: Store, of_each: int, originals: list[int]) -> dict[int, list[int]]:
@@ -22,7 +24,13 @@ def write_models(store: Store, of_each: int, originals: list[int]) -> dict[int, 
         keys = store.keys(RadioModel, of_each - 1)
         made[pk] = [pk, *keys]
         for at, key in enumerate(keys):
-            _write_model(store, one, key, f"{NAMES[at % len(NAMES)]} {number + 1}{at // len(NAMES):02d}", MAKERS[(at * 7 + number) % len(MAKERS)])
+            _write_model(
+                store,
+                one,
+                key,
+                f"{NAMES[at % len(NAMES)]} {number + 1}{at // len(NAMES):02d}",
+                MAKERS[(at * 7 + number) % len(MAKERS)],
+            )
     store.flush()
     return made
 

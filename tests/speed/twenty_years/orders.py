@@ -26,7 +26,9 @@ def group_by_order(lots: LyingLots, orders: int) -> list[list[int]]:
     return found[::step][:orders]
 
 
-def write_orders(store: Store, lots: LyingLots, groups: list[list[int]], numbers: Numbers, person: int, rng: Random) -> dict[int, int]:
+def write_orders(
+    store: Store, lots: LyingLots, groups: list[list[int]], numbers: Numbers, person: int, rng: Random
+) -> dict[int, int]:
     """Keys of order lines by the place of the lot that came in on them."""
     came, sent = lots.came.tolist(), []
     for group in groups:

@@ -14,7 +14,16 @@ FIRST = (
 ).split()
 LAST_A = "Brack Heron Pettle Quill Ferrul Marrow Thistle Wend Alder Corn Dun Elm Farth Gall Hollow Inkpen Jarrow Kestle Lind Moor".split()
 LAST_B = "wick mere combe ham ford stead by thorpe ley worth gate holm den shaw more brook field cote hurst dale".split()
-ROADS = ("Heron Steps", "Mill Parade", "Pettiwick Row", "Ferrule Lane", "Gasworks Terrace", "Quarry Rise", "Old Ropewalk", "Chapel Reach")
+ROADS = (
+    "Heron Steps",
+    "Mill Parade",
+    "Pettiwick Row",
+    "Ferrule Lane",
+    "Gasworks Terrace",
+    "Quarry Rise",
+    "Old Ropewalk",
+    "Chapel Reach",
+)
 TOWNS = ("Wendlemere", "Quillham", "Thornby Sands", "Upper Marrow", "Kestle Bridge")
 
 

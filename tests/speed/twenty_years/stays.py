@@ -52,7 +52,9 @@ def plan_stays(patterns: Sequence[Pattern], jobs: int, opened: int, sisters: int
     for day in days:
         one = rng.choices(closed, weights)[0]
         # What came in lately and is closed already is moved back by the length of its stay.
-        found.append(Stay(one, day if day + one.stays < latest else latest - one.stays - rng.randrange(1, 9), rng.randrange(sisters)))
+        found.append(
+            Stay(one, day if day + one.stays < latest else latest - one.stays - rng.randrange(1, 9), rng.randrange(sisters))
+        )
     standing = [one for one in patterns if one.is_open]
     for at in range(opened if standing else 0):
         one = standing[at % len(standing)]

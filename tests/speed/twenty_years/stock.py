@@ -15,7 +15,13 @@ from tests.speed.twenty_years.stays import A_DAY, Stay
 
 PIECES_A_LOT = 60
 RECEIVED, COUNTED, SCRAPPED, MOVED_OUT, MOVED_IN = "received", "counted", "scrapped", "moved_out", "moved_in"
-REASONS = {COUNTED: "counted anew", SCRAPPED: "cracked", MOVED_OUT: "nearer to the bench", MOVED_IN: "nearer to the bench", RECEIVED: ""}
+REASONS = {
+    COUNTED: "counted anew",
+    SCRAPPED: "cracked",
+    MOVED_OUT: "nearer to the bench",
+    MOVED_IN: "nearer to the bench",
+    RECEIVED: "",
+}
 
 
 @dataclass(slots=True)
@@ -110,7 +116,7 @@ class Taken:
         names, left = columns(Lot), []
         for one in self.all:
             came = one.first - rng.randrange(1, 40) * A_DAY
-            count = one.out + one.held + rng.choice((0, 0, 0, 1, 2, 5, 8))
+            count = max(one.out + one.held + rng.choice((0, 0, 0, 1, 2, 5, 8)), 1)
             ledger.add(came, one.key, one.drawer, RECEIVED, count)
             left.append((one, count + one.net))
             day = TEXTS[came // A_DAY]
@@ -118,7 +124,10 @@ class Taken:
             self.store.add(Lot, [tuple(changed.get(name, likes[one.like][name]) for name in names)])
         self.store.flush()
         keys = self.store.keys(Balance, len(left))
-        rows = ({"id": key, "lot_id": one.key, "drawer_id": one.drawer, "on_hand": on_hand, "held": one.held} for key, (one, on_hand) in zip(keys, left, strict=True))
+        rows = (
+            {"id": key, "lot_id": one.key, "drawer_id": one.drawer, "on_hand": on_hand, "held": one.held}
+            for key, (one, on_hand) in zip(keys, left, strict=True)
+        )
         self.store.write(Balance, (tuple(row[name] for name in columns(Balance)) for row in rows))
 
 
@@ -188,7 +197,10 @@ def live(store: Store, lots: LyingLots, movements: int, drawers: list[int], ledg
         on_hand[key, drawer] = on_hand.get((key, drawer), 0) + count
     lots.counts = needed
     keys = store.keys(Balance, len(on_hand))
-    rows = ({"id": pk, "lot_id": lot, "drawer_id": drawer, "on_hand": count, "held": 0} for pk, ((lot, drawer), count) in zip(keys, on_hand.items(), strict=True))
+    rows = (
+        {"id": pk, "lot_id": lot, "drawer_id": drawer, "on_hand": count, "held": 0}
+        for pk, ((lot, drawer), count) in zip(keys, on_hand.items(), strict=True)
+    )
     names = columns(Balance)
     store.write(Balance, (tuple(row[name] for name in names) for row in rows))
 

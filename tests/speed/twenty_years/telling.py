@@ -12,7 +12,14 @@ from tests.speed.twenty_years.patterns import Telling
 from tests.speed.twenty_years.stays import Stay, day_texts
 
 
-def tell(store: Store, stays: Sequence[Stay], sets: Sets, models: dict[int, list[int]], parts: Sequence[dict[int, int]], tick: Callable[[], None]) -> None:
+def tell(
+    store: Store,
+    stays: Sequence[Stay],
+    sets: Sets,
+    models: dict[int, list[int]],
+    parts: Sequence[dict[int, int]],
+    tick: Callable[[], None],
+) -> None:
     """In the order in which they came in."""
     jobs = store.keys(Job, len(stays))
     for key, stay in zip(jobs, stays, strict=True):
@@ -24,11 +31,15 @@ def tell(store: Store, stays: Sequence[Stay], sets: Sets, models: dict[int, list
     store.flush()
 
 
-def _telling(store: Store, key: int, stay: Stay, sets: Sets, models: dict[int, list[int]], parts: Sequence[dict[int, int]]) -> Telling:
+def _telling(
+    store: Store, key: int, stay: Stay, sets: Sets, models: dict[int, list[int]], parts: Sequence[dict[int, int]]
+) -> Telling:
     pattern = stay.pattern
     radio, customer = sets.for_job(pattern.model, models[pattern.model], pattern.radio_row, stay.begins, stay.ends)
     own = {Job: (key,), Movement: stay.moves, Invoice: stay.invoices}
-    keys = {sheet.model: own[sheet.model] if sheet.model in own else store.keys(sheet.model, sheet.size) for sheet in pattern.sheets}
+    keys = {
+        sheet.model: own[sheet.model] if sheet.model in own else store.keys(sheet.model, sheet.size) for sheet in pattern.sheets
+    }
     numbers = zip((one for one, _, _ in pattern.invoices), stay.given["number"], strict=True)
     return Telling(
         shift=stay.shift,
