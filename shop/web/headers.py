@@ -10,7 +10,6 @@ PERMISSIONS = ", ".join(
     for feature in (
         "accelerometer",
         "autoplay",
-        "bluetooth",
         "browsing-topics",
         "camera",
         "display-capture",
