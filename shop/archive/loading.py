@@ -8,6 +8,7 @@ from contextlib import contextmanager
 from itertools import islice
 from typing import Any
 
+from django.apps import apps as present_apps
 from django.core.management import call_command
 from django.core.management.color import no_style
 from django.db import DatabaseError, IntegrityError, connections, models
@@ -28,13 +29,13 @@ Lines = Callable[[Table], Iterable[bytes]]
 def apps_at(alias: str, migrations: dict[str, list[str]]) -> Any:
     """The models as they were when the tables had had just these migrations. Raises Unfit for those nobody here knows."""
     loader = MigrationExecutor(connections[alias]).loader
-    nodes = [(app, name) for app in OWN_APPS for name in migrations.get(app, [])]
+    nodes = _nodes(migrations)
     if unknown := [f"{app} {name}" for app, name in nodes if (app, name) not in loader.graph.nodes]:
         raise Unfit(
             f"This was written by a newer program: its tables have had {unknown[0]}, which this one doesn't know. "
             "Bring this program up to date, then try again."
         )
-    return loader.project_state(nodes).apps
+    return present_apps if _are_newest(loader, migrations) else loader.project_state(nodes).apps
 
 
 def bring_to(alias: str, migrations: dict[str, list[str]]) -> None:
@@ -42,11 +43,18 @@ def bring_to(alias: str, migrations: dict[str, list[str]]) -> None:
     if connections[alias].introspection.table_names():
         return
     executor = MigrationExecutor(connections[alias])
-    ours = {node for node in executor.loader.graph.nodes if node[0] in OWN_APPS}
-    if ours == {(app, name) for app in OWN_APPS for name in migrations.get(app, [])}:
+    if _are_newest(executor.loader, migrations):
         call_command("migrate", database=alias, verbosity=0, interactive=False)
     else:
         executor.migrate([(app, name) for app in OWN_APPS for name in migrations.get(app, [])[-1:]])
+
+
+def _nodes(migrations: dict[str, list[str]]) -> list[tuple[str, str]]:
+    return [(app, name) for app in OWN_APPS for name in migrations.get(app, [])]
+
+
+def _are_newest(loader: Any, migrations: dict[str, list[str]]) -> bool:
+    return {node for node in loader.graph.nodes if node[0] in OWN_APPS} == set(_nodes(migrations))
 
 
 def refuse_unless_empty(alias: str, migrations: dict[str, list[str]], apps: Any) -> None:
