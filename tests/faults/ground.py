@@ -23,32 +23,37 @@ class Ground:
 
 
 @contextmanager
-def ground(database: str, *, durable: bool = False) -> Iterator[Ground]:
+def ground(database: str, *, durable: bool = False, from_models: bool = False) -> Iterator[Ground]:
     """A migrated, empty shop of this process and its children.
 
-    A process can stand on one ground only, as the framework reads its settings once.
+    `from_models`: its tables are made straight from the models, which is quicker. A process can stand on one ground only, as
+    the framework reads its settings once.
     """
     with tempfile.TemporaryDirectory(prefix="shop-faults-", ignore_cleanup_errors=True) as name:
         os.environ["SHOP_FOLDER"] = name
         os.environ["DJANGO_SETTINGS_MODULE"] = "shop.settings"
         os.environ.pop("DATABASE_URL", None)
         if database == "sqlite":
-            _migrate()
+            _migrate(from_models)
             yield Ground(Path(name))
             return
         with running_cluster(durable=durable) as cluster:
             os.environ["DATABASE_URL"] = cluster.url
-            _migrate()
+            _migrate(from_models)
             yield Ground(Path(name), cluster)
             _let_go()
 
 
-def _migrate() -> None:
+def _migrate(from_models: bool) -> None:
     import django
+    from django.apps import apps
+    from django.conf import settings
     from django.core.management import call_command
 
     django.setup()
-    call_command("migrate", verbosity=0)
+    if from_models:
+        settings.MIGRATION_MODULES = {config.label: None for config in apps.get_app_configs()}
+    call_command("migrate", verbosity=0, run_syncdb=from_models)
 
 
 def _let_go() -> None:

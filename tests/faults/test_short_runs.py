@@ -59,3 +59,12 @@ def test_a_form_sent_at_once_acts_once_and_no_editor_is_overwritten(database: st
 
 def test_pictures_made_to_hurt_crash_nothing_and_leave_nothing_but_the_picture() -> None:
     assert re.search(r"60 pictures through two doors, peak \d+ MB, 0 faults", _told("hostile_pictures", "--count", "60"))
+
+
+@pytest.mark.parametrize("database", _databases("sqlite"))
+def test_an_act_that_the_power_cuts_off_is_there_wholly_or_not_at_all(database: str) -> None:
+    words = ("--acts", "fit", "invoice", "--every", "17", "--verify-every", "500", "--database", database)
+    told = _told("every_statement", *words)
+    assert _figure(r"fit: \d+ moments, (\d+) deaths", told) >= 6
+    assert _figure(r"invoice: \d+ moments, (\d+) deaths", told) >= 6
+    assert f"{database}: 0 faults, verify: 0 differences" in told

@@ -12,7 +12,7 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from itertools import islice
 from pathlib import Path
@@ -122,7 +122,7 @@ def from_each_state(move: Callable[[str], None], rows: int, seed: int) -> Iterat
     say(f"from each state: {states} states, {count} rows")
 
 
-def started_by_the_program(back: int, seed: int) -> Iterator[str]:
+def started_by_the_program(back: int, rows: int, seed: int) -> Iterator[str]:
     """A shop as the program had it some migrations ago, started as its people would: by `manage.py start`."""
     from tests.upgrade.filler import Filler
     from tests.upgrade.walking import OURS, Walk, faults_of_tables, lost
@@ -130,7 +130,7 @@ def started_by_the_program(back: int, seed: int) -> Iterator[str]:
     walk = Walk()
     ours = [one for one in walk.plan() if one.app_label in OURS]
     migration = next(islice(walk.up(), len(ours) - back - 1, None))
-    put, troubles = Filler(seed).fill(walk.state.apps, 3)
+    put, troubles = Filler(seed).fill(walk.state.apps, rows)
     _connection().close()
     command = [sys.executable, str(ROOT / "manage.py"), "start", "--no-serve"]
     ended = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, timeout=600)
@@ -141,19 +141,34 @@ def started_by_the_program(back: int, seed: int) -> Iterator[str]:
     yield from (f"started from {migration}: {one}" for one in found)
 
 
-def run(database: str, *, rows: int, seed: int, matrix: bool) -> int:
+def in_a_process(database: str, part: str, rows: int, seed: int) -> list[str]:
+    """A process stands on one database only, as the framework reads its settings once."""
+    command = [sys.executable, "-m", "tests.upgrade.every_state", "--database", database, "--part", part]
+    command += ["--rows", str(rows), "--seed", str(seed)]
+    ended = subprocess.run(command, cwd=ROOT, stdout=subprocess.PIPE, text=True)
+    say(ended.stdout.rstrip())
+    return [f"{part}: ended with {ended.returncode}"] if ended.returncode else []
+
+
+def run(database: str, part: str, rows: int, seed: int) -> int:
     began = time.monotonic()
-    with empty_ground(database):
-        found = one_way_up(rows, seed, 1 if matrix else SHORT_AT_ONCE)
-    if matrix:
+    if part == "all":
+        found = [one for name in list(PARTS)[:3] for one in in_a_process(database, name, rows, seed)]
+    else:
         with empty_ground(database) as move:
-            found += list(from_each_state(move, rows, seed))
-        with empty_ground(database):
-            found += list(started_by_the_program(BACK, seed))
+            found = list(PARTS[part](move, rows, seed))
     for one in found:
         say(one)
-    say(f"{database}: {len(found)} faults in {time.monotonic() - began:.0f} s (seed {seed})")
+    say(f"{database}, {part}: {len(found)} faults in {time.monotonic() - began:.0f} s (seed {seed})")
     return len(found)
+
+
+PARTS: dict[str, Callable[[Callable[[str], None], int, int], Iterable[str]]] = {
+    "one way up": lambda _, rows, seed: one_way_up(rows, seed),
+    "each state": from_each_state,
+    "started": lambda _, rows, seed: started_by_the_program(BACK, rows, seed),
+    "short": lambda _, rows, seed: one_way_up(rows, seed, SHORT_AT_ONCE),
+}
 
 
 def main() -> int:
@@ -161,9 +176,9 @@ def main() -> int:
     parser.add_argument("--database", choices=DATABASES, default="sqlite")
     parser.add_argument("--rows", type=int, default=2)
     parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--short", action="store_true", help="only one shop that goes up through some of the states")
+    parser.add_argument("--part", choices=(*PARTS, "all"), default="all")
     options = parser.parse_args()
-    return 1 if run(options.database, rows=options.rows, seed=options.seed, matrix=not options.short) else 0
+    return 1 if run(options.database, options.part, options.rows, options.seed) else 0
 
 
 if __name__ == "__main__":
