@@ -4,7 +4,7 @@ from typing import Any
 
 import django_filters as filters
 from django import forms
-from django.db.models import Exists, F, OuterRef, Q, QuerySet
+from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from inventory.models import (
     Condition,
@@ -67,15 +67,15 @@ class PartFilter(Searched):
         return parts.filter(pk__in=parts_matching(value[:80], kinds).values("pk"))
 
     def of_class(self, parts: PartQuerySet, name: str, value: str) -> PartQuerySet:
-        return parts.filter(safety_class__icontains=value.strip())
+        """Few parts have one: those are looked through, never the others."""
+        return parts.exclude(safety_class="").filter(safety_class__icontains=value.strip())
 
     def which(self, parts: PartQuerySet, name: str, value: str) -> PartQuerySet:
         if value == UNUSED:
             return parts.filter(in_use=False)
-        kept = parts.filter(in_use=True)
-        if value == HERE:
-            return kept.filter(Q(on_hand__gt=0))
-        return kept.filter(Q(free__lt=F("minimum"))) if value == LOW else kept
+        if value == LOW:
+            return parts.short()
+        return parts.filter(in_use=True, on_hand__gt=0) if value == HERE else parts.filter(in_use=True)
 
 
 SHOW_LOTS = [(HERE, "in a drawer now"), (BLOCKED, "blocked"), (ALL, "all lots")]

@@ -44,7 +44,7 @@ class PartTable(tables.Table):
     also = (("Words", "description"), ("Minimum", "minimum"), ("Kept", "in_use"))
     money = ("price",)
     marking = tables.Column("Value or type", order_by=("value_si", "marking"))
-    kind = tables.Column("Kind")
+    kind = tables.Column("Kind", order_by=("kind", "value_si", "marking"))
     rating = tables.Column("Rating", empty_values=(), order_by=("volts", "watts"))
     on_hand = tables.Column("On hand", attrs=NUM)
     held = tables.Column("Held", attrs=NUM)

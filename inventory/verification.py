@@ -15,6 +15,7 @@ from inventory.models import (
     Order,
     OrderLine,
     OrderState,
+    Part,
     SupplierClaim,
     SupplierClaimStep,
 )
@@ -51,6 +52,25 @@ def holds() -> Found:
     return look(
         "stock: held is the sum of open holds", (differ(f"held of {_name(p)}", kept.get(p, 0), held.get(p, 0)) for p in places)
     )
+
+
+def card_sums() -> Found:
+    """What lies of every lot, and of every part with what is held of it, is the sum of its balances."""
+    of_lot: Counter[int] = Counter()
+    of_part: Counter[int] = Counter()
+    held: Counter[int] = Counter()
+    rows = Balance.objects.values_list("lot_id", "lot__part_id", "lot__owner_id", "on_hand", "held")
+    for lot, part, owner, count, kept in rows.iterator():
+        of_lot[lot] += count
+        if owner is None:
+            of_part[part] += count
+            held[part] += kept
+    lots = (differ(f"on hand of lot {pk}", said, of_lot[pk]) for pk, said in Lot.objects.values_list("pk", "on_hand").iterator())
+    parts = (
+        differ(f"on hand and held of {one.marking}", f"{one.on_hand}, {one.held}", f"{of_part[one.pk]}, {held[one.pk]}")
+        for one in Part.objects.only("pk", "marking", "on_hand", "held").iterator()
+    )
+    return look("stock: cards say what their balances sum to", (*lots, *parts))
 
 
 def never_negative() -> Found:
@@ -144,4 +164,4 @@ def _too_many(lot: int, claimed: int, came: int) -> list[str]:
     return [f"{claimed} of lot {lot} are claimed and {came} came"]
 
 
-LOOKS: tuple[Looker, ...] = (balances, holds, never_negative, orders, lots_on_orders, bad_lots, supplier_claims)
+LOOKS: tuple[Looker, ...] = (balances, holds, card_sums, never_negative, orders, lots_on_orders, bad_lots, supplier_claims)

@@ -2,17 +2,19 @@
 
 from datetime import date
 from fractions import Fraction
-from typing import ClassVar
+from typing import Any, ClassVar
 
 from django.conf import settings
 from django.core.validators import MinValueValidator
 from django.db import models
-from django.db.models import F, OuterRef, Q, Subquery, Sum
-from django.db.models.functions import Coalesce
+from django.db.models import F, Q
 
 from inventory.models.cards import Condition, Drawer, Kind, Supplier, Technology
 from shop.models import Customer
 from shop.search_text import fold
+
+# Columns of cards that are sums of the ledger.
+SUMS = frozenset({"on_hand", "held"})
 
 
 class PartQuerySet(models.QuerySet["Part"]):
@@ -23,19 +25,19 @@ class PartQuerySet(models.QuerySet["Part"]):
         return found
 
     def with_stock(self) -> "PartQuerySet":
-        """Adds `on_hand`, `held` and `free`, the sums over every lot and drawer; a customer's own parts are not the shop's.
+        """Adds `free`: what lies there and isn't held for a job. `on_hand` and `held` are on the card."""
+        return self.annotate(free=F("on_hand") - F("held"))
 
-        Subqueries, as a join would multiply the sums wherever a list also joins lots or drawers to narrow itself.
-        """
-        stock = Balance.objects.filter(lot__part=OuterRef("pk"), lot__owner=None).order_by().values("lot__part")
-        return self.annotate(
-            on_hand=Coalesce(Subquery(stock.annotate(sum=Sum("on_hand")).values("sum")), 0),
-            held=Coalesce(Subquery(stock.annotate(sum=Sum("held")).values("sum")), 0),
-        ).annotate(free=F("on_hand") - F("held"))
+    def short(self) -> "PartQuerySet":
+        """Kept parts of which fewer are free than wanted, as `part_short` has them."""
+        return self.filter(in_use=True, on_hand__lt=F("held") + F("minimum"))
 
 
 class Part(models.Model):
-    """A kind of part. `marking`, as the trade writes it, is the truth; `value_si`, `volts`, `watts` are for finding."""
+    """A kind of part. `marking`, as the trade writes it, is the truth; `value_si`, `volts`, `watts` are for finding.
+
+    `on_hand` and `held` are the sums of the shop's own lots, written with the balances; a customer's own parts are not in them.
+    """
 
     kind = models.CharField(max_length=12, choices=Kind)
     technology = models.CharField(max_length=20, choices=Technology, blank=True, default=Technology.UNKNOWN)
@@ -52,6 +54,8 @@ class Part(models.Model):
     minimum = models.PositiveIntegerField("order when fewer than", default=0)
     in_the_hour = models.BooleanField("folded into the hour, never a line of its own", default=False)
     in_use = models.BooleanField(default=True)
+    on_hand = models.IntegerField(default=0, editable=False)
+    held = models.IntegerField(default=0, editable=False)
     search = models.CharField(max_length=400, editable=False, db_index=True)
     version = models.PositiveIntegerField(default=1)
 
@@ -59,14 +63,30 @@ class Part(models.Model):
 
     class Meta:
         ordering: ClassVar = ["kind", "value_si", "marking", "pk"]
-        indexes: ClassVar = [models.Index(fields=["kind", "value_si"], name="part_by_value")]
+        indexes: ClassVar = [
+            models.Index(fields=["kind", "value_si", "marking", "id"], name="part_in_order"),
+            models.Index(fields=["value_si", "marking", "id"], name="part_by_marking"),
+            models.Index(fields=["volts", "watts", "id"], name="part_by_rating"),
+            models.Index(fields=["on_hand", "id"], name="part_by_on_hand"),
+            models.Index(fields=["held", "id"], name="part_by_held"),
+            models.Index(F("on_hand") - F("held"), F("id"), name="part_by_free"),
+            models.Index(fields=["kind", "value_si", "marking", "id"], name="part_here", condition=Q(on_hand__gt=0)),
+            models.Index(
+                fields=["kind", "value_si", "marking", "id"],
+                name="part_short",
+                condition=Q(in_use=True, on_hand__lt=F("held") + F("minimum")),
+            ),
+            models.Index(fields=["kind", "value_si", "marking", "id"], name="part_not_kept", condition=Q(in_use=False)),
+            models.Index(fields=["kind", "value_si", "marking", "id"], name="part_of_class", condition=~Q(safety_class="")),
+            models.Index(fields=["technology", "kind", "value_si", "marking", "id"], name="part_by_make"),
+        ]
 
     def __str__(self) -> str:
         return self.title
 
     def save(self, *args: object, **kwargs: object) -> None:
         self.search = fold(f"{self.marking} {self.description} {self.get_kind_display()} {self.get_technology_display()}")[:400]
-        super().save(*args, **kwargs)  # type: ignore[arg-type]
+        super().save(*args, **_without_sums(self, kwargs))  # type: ignore[arg-type]
 
     @property
     def title(self) -> str:
@@ -79,8 +99,19 @@ class Part(models.Model):
         return " ".join(words)
 
 
+def _without_sums(row: models.Model, asked: dict[str, Any]) -> dict[str, Any]:
+    """A card that somebody corrects was read before parts moved: its sums are the ledger's to write."""
+    if row._state.adding or asked.get("update_fields") is not None:
+        return asked
+    names = [field.name for field in row._meta.concrete_fields if not field.primary_key and field.name not in SUMS]
+    return {**asked, "update_fields": names}
+
+
 class Lot(models.Model):
-    """Parts received together: their cost, supplier, date code and condition stay with them into the set."""
+    """Parts received together: their cost, supplier, date code and condition stay with them into the set.
+
+    `on_hand` is the sum over all drawers, written with the balances.
+    """
 
     part = models.ForeignKey(Part, on_delete=models.PROTECT, related_name="lots")
     supplier = models.ForeignKey(Supplier, on_delete=models.PROTECT, related_name="lots", null=True, blank=True)
@@ -103,9 +134,19 @@ class Lot(models.Model):
         related_name="own_parts",
         verbose_name="customer whose parts these are",
     )
+    on_hand = models.IntegerField(default=0, editable=False)
 
     class Meta:
         ordering: ClassVar = ["received_on", "pk"]
+        indexes: ClassVar = [
+            models.Index(fields=["on_hand", "id"], name="lot_by_on_hand"),
+            models.Index(fields=["id"], name="lot_here", condition=Q(on_hand__gt=0)),
+            models.Index(fields=["received_on", "id"], name="lot_by_day"),
+            models.Index(fields=["date_code", "id"], name="lot_by_date_code"),
+            models.Index(fields=["condition", "id"], name="lot_by_class"),
+            models.Index(fields=["unit_cost_milli", "id"], name="lot_by_cost"),
+            models.Index(fields=["blocked_reason", "id"], name="lot_blocked", condition=~Q(blocked_reason="")),
+        ]
         constraints: ClassVar = [
             models.UniqueConstraint(fields=["mark"], condition=~Q(mark=""), name="one_individual_a_mark"),
             models.CheckConstraint(
@@ -115,6 +156,9 @@ class Lot(models.Model):
 
     def __str__(self) -> str:
         return f"lot {self.pk} of {self.received_on}"
+
+    def save(self, *args: object, **kwargs: object) -> None:
+        super().save(*args, **_without_sums(self, kwargs))  # type: ignore[arg-type]
 
     @property
     def is_individual(self) -> bool:
@@ -155,6 +199,11 @@ class Movement(models.Model):
 
     class Meta:
         ordering: ClassVar = ["pk"]
+        indexes: ClassVar = [
+            models.Index(fields=["kind", "id"], name="movement_by_kind"),
+            models.Index(fields=["reference", "id"], name="movement_by_reference"),
+            models.Index(fields=["at", "id"], name="movement_by_moment"),
+        ]
         constraints: ClassVar = [models.CheckConstraint(condition=~Q(count=0), name="a_movement_moves")]
 
     def __str__(self) -> str:
@@ -170,6 +219,7 @@ class Balance(models.Model):
     held = models.IntegerField(default=0)
 
     class Meta:
+        indexes: ClassVar = [models.Index(fields=["drawer", "lot"], name="balance_lying", condition=Q(on_hand__gt=0))]
         constraints: ClassVar = [
             models.UniqueConstraint(fields=["lot", "drawer"], name="one_balance_a_lot_and_drawer"),
             models.CheckConstraint(condition=Q(on_hand__gte=0), name="on_hand_never_negative"),
@@ -198,6 +248,10 @@ class Hold(models.Model):
 
     class Meta:
         ordering: ClassVar = ["pk"]
+        indexes: ClassVar = [
+            models.Index(fields=["lot", "drawer"], name="hold_open", condition=Q(ended_at__isnull=True)),
+            models.Index(fields=["reference", "id"], name="hold_by_reference"),
+        ]
 
     def __str__(self) -> str:
         return f"{self.count} for {self.reference}"

@@ -2,8 +2,7 @@
 
 from dataclasses import dataclass
 
-from django.db.models import OuterRef, Prefetch, QuerySet, Subquery, Sum
-from django.db.models.functions import Coalesce
+from django.db.models import Prefetch, QuerySet, Sum
 
 from inventory.models import Balance, Lot, Movement, MovementKind
 
@@ -38,11 +37,9 @@ def received_count(lot: Lot) -> int:
 
 
 def listed_lots() -> "QuerySet[Lot]":
-    """Adds `on_hand` over all drawers, and `lying`: the balances that hold something, with their drawers."""
-    stock = Balance.objects.filter(lot=OuterRef("pk")).order_by().values("lot").annotate(sum=Sum("on_hand")).values("sum")
+    """Adds `lying`: the balances that hold something, with their drawers."""
     lying = Prefetch("balances", Balance.objects.filter(on_hand__gt=0).select_related("drawer"), to_attr="lying")
-    lots = Lot.objects.annotate(on_hand=Coalesce(Subquery(stock), 0))
-    return lots.select_related("part", "supplier", "owner").prefetch_related(lying)
+    return Lot.objects.select_related("part", "supplier", "owner").prefetch_related(lying)
 
 
 def how_it_moved(move: Movement) -> str:

@@ -7,6 +7,7 @@ from django.db import transaction
 from django.db.models import F
 
 from inventory.models import BadLot, Balance, Condition, Drawer, Hold, Lot, Movement, MovementKind, OrderLine, Part, Supplier
+from inventory.services import card_sums
 from shop.acts import Refused, Stale
 from shop.models import Customer, Staff
 
@@ -48,8 +49,7 @@ def _check_count(count: int) -> None:
 
 def _balance(lot: Lot, drawer: Drawer) -> Balance:
     """The locked balance row; made when the lot comes into this drawer for the first time."""
-    Balance.objects.get_or_create(lot=lot, drawer=drawer)
-    return Balance.objects.select_for_update().get(lot=lot, drawer=drawer)
+    return Balance.objects.select_for_update().get_or_create(lot=lot, drawer=drawer)[0]
 
 
 def _move(
@@ -60,6 +60,7 @@ def _move(
     if count < 0 and balance.free < -count:
         raise NotEnough(_short(lot, drawer, balance, -count), code="not_enough")
     Balance.objects.filter(pk=balance.pk).update(on_hand=F("on_hand") + count)
+    card_sums.moved(lot, on_hand=count)
     return Movement.objects.create(
         lot=lot, drawer=drawer, kind=kind, count=count, person=person, at=at, reference=reference[:60], reason=reason[:200]
     )
@@ -251,6 +252,7 @@ def hold(
     if balance.free < count:
         raise NotEnough(_short(lot, drawer, balance, count), code="not_enough")
     Balance.objects.filter(pk=balance.pk).update(held=F("held") + count)
+    card_sums.moved(lot, held=count)
     return Hold.objects.create(lot=lot, drawer=drawer, count=count, reference=reference, person=person, at=at)
 
 
@@ -265,6 +267,7 @@ def _end_hold(held: Hold, why: str, at: datetime) -> None:
         raise Refused("This hold has ended already. Load the page again to see what is in the drawer now.", code="hold_ended")
     balance = _balance(current.lot, current.drawer)
     Balance.objects.filter(pk=balance.pk).update(held=F("held") - current.count)
+    card_sums.moved(current.lot, held=-current.count)
     current.ended_at, current.ended_why = at, why
     current.save(update_fields=["ended_at", "ended_why"])
 

@@ -31,6 +31,8 @@ BY_USE: dict[str, frozenset[str]] = {
     "shop_staff": frozenset({"last_login"}),
     "shop_calendarlink": frozenset({"read_at"}),
     "shop_secondfactor": frozenset({"last_step"}),
+    "inventory_part": frozenset({"on_hand", "held"}),
+    "inventory_lot": frozenset({"on_hand"}),
 }
 
 # Tables whose words are the shop's own or its suppliers' goods, never a customer's.

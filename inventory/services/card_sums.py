@@ -1,0 +1,28 @@
+"""What lies of a part and a lot, on their cards: written in the transaction that moves parts, derived again by `verify`."""
+
+from typing import Any
+
+from django.db.models import F, OuterRef, QuerySet, Subquery, Sum
+from django.db.models.functions import Coalesce
+
+from inventory.models import Balance, Lot, Part
+
+
+def moved(lot: Lot, *, on_hand: int = 0, held: int = 0) -> None:
+    """So many more lie of a lot, so many more of it are held. A customer's own parts are not the shop's stock."""
+    if on_hand:
+        Lot.objects.filter(pk=lot.pk).update(on_hand=F("on_hand") + on_hand)
+    if lot.owner_id is None:
+        Part.objects.filter(pk=lot.part_id).update(on_hand=F("on_hand") + on_hand, held=F("held") + held)
+
+
+def sum_all() -> None:
+    """All cards anew from the balances, as after loading a whole shop."""
+    of_lot = Balance.objects.filter(lot=OuterRef("pk")).order_by().values("lot")
+    of_part = Balance.objects.filter(lot__part=OuterRef("pk"), lot__owner=None).order_by().values("lot__part")
+    Lot.objects.update(on_hand=_summed(of_lot, "on_hand"))
+    Part.objects.update(on_hand=_summed(of_part, "on_hand"), held=_summed(of_part, "held"))
+
+
+def _summed(balances: "QuerySet[Balance, Any]", column: str) -> Coalesce:
+    return Coalesce(Subquery(balances.annotate(sum=Sum(column)).values("sum")), 0)
