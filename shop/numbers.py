@@ -21,8 +21,7 @@ def next_number(series: str, year: int) -> Number:
     """The next number of a series. Call inside the transaction that writes the paper; a rollback gives the number back."""
     if not connection.in_atomic_block:
         raise RuntimeError("A number is only given inside the transaction that uses it.")
-    NumberSeries.objects.get_or_create(series=series, year=year)
-    counter = NumberSeries.objects.select_for_update().get(series=series, year=year)
+    counter, _ = NumberSeries.objects.select_for_update().get_or_create(series=series, year=year)
     counter.last += 1
     counter.save(update_fields=["last"])
     return Number(series, year, counter.last)

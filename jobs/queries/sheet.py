@@ -322,9 +322,10 @@ class Sheet:
         return max((entry.seq for entry in self.entries if entry.kind in changing), default=0)
 
 
-# What a page shows of an entry; what judging and writing need of it. Joins cost more than the rows.
+# What a page shows of an entry; what judging and writing need of it. Joins cost more than the rows: writing looks at one
+# position, whose few entries load the hold or the person where one is asked for.
 SHOWN = ("person", "part", "lot", "movement__drawer", "override_by", "hold__drawer", "hold__lot")
-JUDGED = ("person", "part", "hold")
+JUDGED = ("part",)
 
 
 def log_entries(job: Job, related: tuple[str, ...] = SHOWN) -> list[LogEntry]:
