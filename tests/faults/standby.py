@@ -161,7 +161,7 @@ def workers_on(address: str) -> Iterator[list[Worker]]:
 
 
 def missing(workers: list[Worker]) -> list[str]:
-    """Acknowledged acts that the present server doesn't have. Asked of all since the start, whichever server acknowledged them."""
+    """Acknowledged acts that the present server doesn't have. All since the start, whichever server said so."""
     from django.db import connections
 
     connections.close_all()
@@ -194,14 +194,13 @@ def run(rounds: int, seed: int) -> int:
     say(f"{rounds} times a standby took over, {said} acts acknowledged, {found} of them missing (seed {seed})")
     for what in ("noticed", "promoted", "first_act"):
         took = [getattr(one, what) for one in made]
-        say(f"{what.replace('_', ' ')}: {min(took):.2f} / {median(took):.2f} / {max(took):.2f} s after the kill (least, middle, most)")
+        say(f"{what.replace('_', ' ')} after the kill: {min(took):.2f} / {median(took):.2f} / {max(took):.2f} s")
     return found + len(left)
 
 
 def told(one: Round) -> str:
-    return (
-        f"{one.acts} acts, noticed after {one.noticed:.2f} s, promoted after {one.promoted:.2f} s, next act after {one.first_act:.2f} s"
-    )
+    after = f"noticed {one.noticed:.2f} s, promoted {one.promoted:.2f} s, next act {one.first_act:.2f} s after the kill"
+    return f"{one.acts} acts, {after}"
 
 
 def _migrate() -> None:

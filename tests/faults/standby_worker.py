@@ -1,4 +1,4 @@
-"""One of the processes of `standby`: fits, bills, credits and takes out without pause, and goes on with whichever server may be written to.
+"""One of the processes of `standby`: fits, bills, credits and takes out, and goes on with whichever server takes writes.
 
 Its DATABASE_URL names both servers and asks for the one that takes writes, as a shop's own would. One line an act that was
 acknowledged: when, what, and what to look for. `broke` where the server went away: nobody was told of that act.
