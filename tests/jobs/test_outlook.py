@@ -80,6 +80,16 @@ class TestWhatIsReadOfPastJobs:
         a_finished_job(radio=first.radio)
         assert [one.pk for one in finished_jobs(profile(), now())] == [first.pk]
 
+    def test_only_the_newest_jobs_are_learned_from_and_the_page_says_so(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        first, _, third = (a_finished_job() for _ in range(3))
+        Job.objects.filter(pk=first.pk).update(stage="handed_over")
+        a_finished_job(radio=first.radio)
+        monkeypatch.setattr("jobs.queries.learned.past.MOST_JOBS", 2)
+        monkeypatch.setattr("jobs.queries.learned.learnt.MOST_JOBS", 2)
+        told = lesson(profile(), now())
+        assert [one.pk for one in told.jobs] == [third.pk], "a later stay is none of the first, however old that was"
+        assert told.words == "Learned from 1 first stay of sets, out of the newest 2 that were finished."
+
     def test_many_jobs_ask_no_more_questions_than_one(self) -> None:
         a_finished_job()
         terms = profile()
@@ -89,14 +99,18 @@ class TestWhatIsReadOfPastJobs:
             a_finished_job()
         with CaptureQueriesContext(connection) as many:
             assert len(finished_jobs(terms, now())) == 4
-        assert len(one) == len(many) == 4
+        assert len(one) == len(many) == 6
 
     def test_it_is_learned_anew_when_a_log_moves_on_and_only_then(self) -> None:
         job, terms = a_finished_job(), profile()
         assert len(lesson(terms, now()).jobs) == 1
         with CaptureQueriesContext(connection) as kept:
             lesson(terms, now())
-        assert len(kept) == 4
+        assert len(kept) == 2
+        a_job("inspecting")
+        with CaptureQueriesContext(connection) as kept:
+            assert lesson(terms, now()).words == "Learned from 1 first stay of sets."
+        assert len(kept) == 2, "work on another set forgets nothing"
         log.decide(position_of(job, "C3"), Decision.REPLACE, author())
         assert sum(one.replaced for one in lesson(profile(), now()).jobs[0].past.positions) == 2
 
@@ -151,7 +165,7 @@ class TestOneSet:
             with CaptureQueriesContext(connection) as asked:
                 outlook_of(job, sheet, terms, now())
             counts.append(len(asked))
-        assert counts == [10, 10]
+        assert counts == [11, 11]
 
 
 class TestItsPage:

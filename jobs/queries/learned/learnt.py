@@ -1,21 +1,20 @@
-"""What the shop has learned, learned once and kept until the log, the labour or a job's stage moves on.
+"""What the shop has learned, learned once and kept until one of the jobs that it rests on changes.
 
-Reading and learning takes a moment for some thousand entries, and the process keeps what came of it. A shop of twenty years, with
-some hundred thousand entries, would keep each finished job's `PastJob` in a table of its own, written when the job becomes ready,
-and read those rows only.
+A job's version moves with its log, its labour and its stage, so work on other sets forgets nothing of what was learned.
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from hashlib import sha256
 
 from django.core.cache import cache
 from django.db.models import Max
 
 from jobs.forecast.calibration import Calibration, calibrate
 from jobs.forecast.history import Learnt, learn_from
-from jobs.models import Forecast, Job, JobAct, LabourEntry, LogEntry
-from jobs.queries.learned.past import Finished, finished_jobs
+from jobs.models import Forecast
+from jobs.queries.learned.past import MOST_JOBS, Finished, finished_jobs, newest_done
 from shop.models import Profile
 
 KEPT_SECONDS = 600
@@ -23,15 +22,23 @@ KEPT_SECONDS = 600
 
 @dataclass(frozen=True, slots=True)
 class Lesson:
-    """`jobs` are the finished jobs it rests on; `calibration` says how the shop's own forecasts did."""
+    """`jobs` are the first stays it rests on, of `looked_at` finished jobs; `calibration` says how the shop's forecasts did."""
 
     learnt: Learnt
     jobs: tuple[Finished, ...]
     calibration: Calibration
+    looked_at: int = 0
+
+    @property
+    def words(self) -> str:
+        """How many jobs it rests on, and that older ones are left out where there are more."""
+        count = len(self.jobs)
+        left_out = f", out of the newest {self.looked_at} that were finished" if self.looked_at >= MOST_JOBS else ""
+        return f"Learned from {count} first {'stay' if count == 1 else 'stays'} of sets{left_out}." if count else ""
 
 
 def lesson(profile: Profile, at: datetime) -> Lesson:
-    """Four short queries where nothing moved on since; five more where it must be learned anew."""
+    """Two short queries where none of its jobs moved on since; seven more where it must be learned anew."""
     key = _version(profile)
     kept: Lesson | None = cache.get(key)
     if kept is None:
@@ -41,14 +48,18 @@ def lesson(profile: Profile, at: datetime) -> Lesson:
 
 
 def _version(profile: Profile) -> str:
-    newest = [model.objects.aggregate(newest=Max("pk"))["newest"] or 0 for model in (LogEntry, LabourEntry, JobAct, Job)]
-    return f"learned:{profile.version}:{':'.join(map(str, newest))}"
+    """Of the jobs that are learned from, with their sets and models; and of the forecasts that are held against them."""
+    facts = newest_done().values_list("pk", "version", "radio__version", "radio__model__version", "radio__model__set_class__name")
+    digest = sha256(repr(list(facts)).encode()).hexdigest()
+    forecasts = Forecast.objects.aggregate(newest=Max("pk"))["newest"] or 0
+    return f"learned:{profile.version}:{forecasts}:{digest}"
 
 
 def _learn(profile: Profile, at: datetime) -> Lesson:
     jobs = tuple(finished_jobs(profile, at))
     calibration = calibrate(compared(jobs))
-    return Lesson(learn_from([one.past for one in jobs], widening=calibration.factor), jobs, calibration)
+    learnt = learn_from([one.past for one in jobs], widening=calibration.factor)
+    return Lesson(learnt, jobs, calibration, newest_done().count())
 
 
 def compared(jobs: Sequence[Finished]) -> list[tuple[float, float, float, float]]:
