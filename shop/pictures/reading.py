@@ -6,6 +6,8 @@ What is kept is a JPEG in sRGB, turned upright, without a word about camera, pla
 import hashlib
 import io
 import secrets
+import struct
+import zlib
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from threading import Lock
@@ -24,6 +26,8 @@ MOST_MEMORY = 110_000_000
 COSTS = {
     "PNG": {"1": 4, "L": 3, "P": 8, "RGB": 7, "RGBA": 11, "LA": 15, "I": 10, "I;16": 10},
     "WEBP": {"RGB": 16, "RGBA": 19},
+    # A progressive JPEG is held whole as coefficients, however small it is to be read.
+    "JPEG": {"L": 3, "RGB": 7, "CMYK": 9},
 }
 DEAREST = 19
 # A progressive JPEG comes in some ten scans; each one more costs as much time as reading the picture.
@@ -50,7 +54,20 @@ TURNS = {
 }
 BOMB = (Image.DecompressionBombError, Image.DecompressionBombWarning)
 # What Pillow raises for files that break off or lie about what is in them.
-BROKEN = (UnidentifiedImageError, OSError, SyntaxError, ValueError, EOFError, IndexError, KeyError, TypeError, OverflowError)
+BROKEN = (
+    UnidentifiedImageError,
+    OSError,
+    SyntaxError,
+    ValueError,
+    EOFError,
+    IndexError,
+    KeyError,
+    TypeError,
+    ArithmeticError,
+    AssertionError,
+    struct.error,
+    zlib.error,
+)
 _one_at_a_time = Lock()
 
 
@@ -108,7 +125,7 @@ def _fault(file: BinaryIO | UploadedFile, label: str, most_bytes: int) -> str:
 
 def most_pixels(image: Image.Image) -> int:
     """As many as can be read in the memory allowed, by format and by what a pixel holds."""
-    if image.format == "JPEG":
+    if image.format == "JPEG" and not image.info.get("progressive"):
         return MOST_PIXELS
     return min(MOST_MEMORY // COSTS.get(image.format or "", {}).get(image.mode, DEAREST), MOST_PIXELS)
 
@@ -157,8 +174,8 @@ def _plain(image: Image.Image, longest_side: int) -> Image.Image:
     turn, profile = _turn(image), image.info.get("icc_profile") or b""
     if max(image.size) > longest_side:
         # Only a JPEG can be read at a part of its size; the size asked for must have its shape, or it is read whole.
-        share = longest_side / max(image.size)
-        image.draft(None, (int(image.width * share), int(image.height * share)))
+        share = _read_at(image, longest_side)
+        image.draft(None, (image.width // share, image.height // share))
     if image.mode.startswith("I"):
         # Sixteen bits of grey; a plain conversion would cut off all that is brighter than a 256th.
         image = image.convert("I").point(lambda grey: grey * (1 / 256)).convert("L")
@@ -179,6 +196,16 @@ def _plain(image: Image.Image, longest_side: int) -> Image.Image:
     # Pillow writes a comment or a resolution it finds here into the next file.
     plain.info.clear()
     return plain
+
+
+def _read_at(image: Image.Image, longest_side: int) -> int:
+    """At which part of its size a JPEG is read, 1 to 8: no smaller than is wanted, but for its memory."""
+    part, cost = 1, COSTS["JPEG"].get(image.mode, DEAREST)
+    while part < 8 and max(image.size) // (2 * part) >= longest_side:
+        part *= 2
+    while part < 8 and image.width * image.height * cost // part**2 > MOST_MEMORY:
+        part *= 2
+    return part
 
 
 def _turn(image: Image.Image) -> Image.Transpose | None:

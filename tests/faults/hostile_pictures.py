@@ -212,14 +212,14 @@ def peak_megabytes() -> float:
 
 
 def run(count: int, seed: int) -> int:
-    rng, sent, faults = random.Random(seed), 0, list[str]()
+    rng, sent, faults, peak = random.Random(seed), 0, list[str](), 0.0
     for way, content in contents(count, rng):
         sent += 1
         found = faults_of(content)
         faults += [f"no. {sent}, {way}: {one}" for one in found]
-    peak = peak_megabytes()
-    if peak > MOST_MEGABYTES:
-        faults.append(f"{peak:.0f} MB of memory")
+        if peak_megabytes() > MOST_MEGABYTES >= peak:
+            faults.append(f"no. {sent}, {way}, of {len(content):,} bytes: {peak_megabytes():.0f} MB")
+        peak = peak_megabytes()
     for line in faults[:20]:
         print(line)
     print(f"{sent} pictures through two doors, peak {peak:.0f} MB, {len(faults)} faults (seed {seed})")
