@@ -78,7 +78,7 @@ def _ask(told: Told, same: dict[str, Answer], sort: str, where: str, token: str,
     path = f"/answer/{quote(token)}/" if where == "estimate" else f"/calendar/{quote(token)}/days.ics"
     if where == "photo":
         path = f"/answer/{quote(token)}/photos/{case.digests['photo']}/"
-    client = Client(raise_request_exception=False)
+    client = Client(raise_request_exception=False, SERVER_NAME="localhost")
     told.asked[sort] += 1
     wanted = 404
     if sort == "answered":
@@ -195,7 +195,7 @@ def a_case() -> Case:
         kill(person)
     answered = sent("Zdenka Sixth")
     dead("answered", "estimate", link(answered))
-    record_answer(answered, Answer(True, "in_person", "Zdenka Sixth", person=owner, cancellation_told=True), at=when)
+    record_answer(answered, Answer(True, "in_person", "Zdenka Sixth", person=owner, cancellation_told=True), at=now())
     calendar = make_link("my telephone", person=owner, at=when)
     dead("of another kind", "estimate", calendar)
     dead("of another kind", "calendar", current)

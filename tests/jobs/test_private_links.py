@@ -163,7 +163,7 @@ class TestACalendarsLink:
     def test_ends_for_good_with_the_password_and_with_the_work(self, counter: Staff, owner: Staff, how: str) -> None:
         token = make_link("my telephone", person=counter, at=now())
         if how == "new password":
-            give_password(counter, "another-" + PASSWORD, at=now())
+            give_password(counter, "another-" + PASSWORD, by=owner, at=now())
         else:
             facts = StaffFacts(counter.role, counter.shown_name, False)
             change_staff(counter, facts, seen=staff_seen(counter), by=owner, at=now())
