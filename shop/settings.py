@@ -52,6 +52,7 @@ MIDDLEWARE = [
     "csp.middleware.CSPMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "shop.web.still_signed_in.StillSignedIn",
+    "shop.web.middleware.KnownMethods",
     "shop.web.middleware.SignInRequired",
     "shop.audit.middleware.Audited",
     "shop.web.busy.ToldToWait",
@@ -160,6 +161,7 @@ CONTENT_SECURITY_POLICY = {
         "font-src": [SELF],
         "connect-src": [SELF],
         "form-action": [SELF],
+        "object-src": [NONE],
         "base-uri": [NONE],
         "frame-ancestors": [NONE],
     }

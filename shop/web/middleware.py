@@ -1,16 +1,30 @@
-"""Nobody sees a page of the shop without signing in, unless its view is marked `login_not_required`."""
+"""Nobody sees a page without signing in, unless its view is marked `login_not_required`; three methods are known."""
 
 from collections.abc import Callable
 from urllib.parse import urlencode
 
 from django.contrib.auth.middleware import LoginRequiredMiddleware
 from django.contrib.auth.views import redirect_to_login
-from django.http import HttpRequest, HttpResponseBase
+from django.http import HttpRequest, HttpResponseBase, HttpResponseNotAllowed
 from django.shortcuts import render
 from django_htmx.http import HttpResponseClientRedirect
 
 from shop.sign_in.kept import keep
 from shop.web.still_signed_in import WHY
+
+METHODS = ("GET", "HEAD", "POST")
+
+
+class KnownMethods:
+    """Pages are read by GET and written by POST. A view that looks at `POST` alone would take any other method for looking."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponseBase]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponseBase:
+        if request.method not in METHODS:
+            return HttpResponseNotAllowed(METHODS, content_type="text/plain; charset=utf-8")
+        return self.get_response(request)
 
 
 class SignInRequired(LoginRequiredMiddleware):
