@@ -11,7 +11,24 @@ def run_command(argv):
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "shop.settings")
     from django.core.management import execute_from_command_line
 
-    execute_from_command_line(argv)
+    try:
+        execute_from_command_line(argv)
+    except OSError as error:
+        told(error)
+    except Exception as error:
+        if type(error).__module__ not in ("django.db.utils", "sqlite3"):
+            raise
+        told(error)
+
+
+def told(error):
+    """What a full disk or a lost database did to a command, in words; anything else stays what it was."""
+    from shop.web.hindrances import hindrance_of
+
+    found = hindrance_of(error)
+    if found is None:
+        raise error
+    sys.exit("%s: %s %s (%s)" % (found.title, found.seen, found.do, " ".join(str(error).split())[:300]))  # noqa: UP031
 
 
 def main():

@@ -7,12 +7,13 @@ from django.urls import reverse
 from billing.forms import CreditForm, PartCreditForm
 from billing.models import Invoice, InvoiceLine
 from billing.queries import account_of, credited_of, taken_by, with_account
+from billing.queries.day import day_is_behind
 from billing.services import credit as credit_invoice
 from billing.services import credit_part as credit_lines
 from shop import acts
 from shop.access import role_required, staff_of
 from shop.acts import Refused, Stale
-from shop.clock import now
+from shop.clock import now, today
 from shop.models import Role
 from shop.money import show
 from shop.web.pages import answer_once, refuse
@@ -41,6 +42,7 @@ def credit(request: HttpRequest, pk: int) -> HttpResponse:
     answer = _credit(request, shown, form) if form.is_valid() else None
     account = account_of(shown)
     context = {"form": form, "invoice": shown, "job": shown.job, "rest": account.gross_minor - account.credited_minor}
+    context["behind"] = day_is_behind(today())
     return answer or render(request, "billing/credit.html", context, status=form.status)
 
 
@@ -68,7 +70,7 @@ def credit_part(request: HttpRequest, pk: int) -> HttpResponse:
         return _too_late(request, shown)
     form = _part_form(request, shown)
     answer = _credit_part(request, shown, form) if form.is_valid() else None
-    context = {"form": form, "invoice": shown, "job": shown.job}
+    context = {"form": form, "invoice": shown, "job": shown.job, "behind": day_is_behind(today())}
     return answer or render(request, "billing/credit_part.html", context, status=form.status)
 
 

@@ -9,6 +9,7 @@ from django.urls import reverse
 from billing.forms import GiveBackForm, TakeDepositForm
 from billing.models import Invoice
 from billing.queries import account_of, bill_lines, deposits_left_minor, standing_of, totals_of, with_account
+from billing.queries.day import day_is_behind
 from billing.queries.required import unmet_by
 from billing.release import missing_for_hand_over
 from billing.services import issue_invoice
@@ -99,6 +100,8 @@ def _ask(request: HttpRequest, job: Job) -> HttpResponse:
     facts = [("Customer", job.customer.name), ("Set", str(job.radio)), ("Lines", str(len(lines))), ("Total with tax", gross)]
     facts += [("Deposit set off", prepaid), ("Due", due)]
     facts += [("Can't be issued yet" if one.refuses else "Caution", one.text) for one in unmet_by(job, profile, lines)]
+    behind = day_is_behind(today())
+    facts += [("Look at the clock", behind)] if behind else []
     asked = Confirmation(
         title=f"Issue the invoice of job {job.number}?",
         warning="A mistake is put right by a credit note only. The log and the labour of the job are closed with it.",

@@ -172,6 +172,12 @@ def stop_clock(timer: Timer, *, person: Staff, at: datetime, text: str = "", not
     current = Timer.objects.select_for_update(of=("self",)).select_related("job", "person").filter(pk=timer.pk).first()
     if current is None:
         raise Stale("This clock was stopped already.")
+    if at < current.started_at:
+        raise Refused(
+            "The time of the shop’s computer was set back since this clock was started, so nobody knows how long it ran. "
+            "Drop it, and type in the time that was really worked.",
+            code="clock_too_long",
+        )
     minutes = max(round((at - current.started_at).total_seconds() / 60), 1)
     if minutes > LONGEST_MINUTES:
         raise Refused(

@@ -43,7 +43,7 @@ def frame(request: HttpRequest, job: Job, sheet: Sheet | None = None) -> dict[st
         "agreed_to": agreed_name(guard.consent) if guard else "",
         "not_agreed": [row for row in sheet.rows if row.to_fit and row.position.pk in beyond],
         "clock": clock,
-        "clock_minutes": int((now() - clock.started_at).total_seconds() // 60) if clock else 0,
+        "clock_minutes": max(int((now() - clock.started_at).total_seconds() // 60), 0) if clock else 0,
         "is_late": job.is_open and job.promised_on is not None and job.promised_on < today(),
         "at_bench": may(request.user, Role.BENCH) and job.is_open,
         "claim_state": claim_state(job),

@@ -163,7 +163,7 @@ def _show_soak(request: HttpRequest, job: Job, sent: EndSoakForm | None = None) 
     context = frame(request, job, sheet) | {
         "runs": [(run, run in counting) for run in runs],
         "running": running,
-        "running_minutes": int((now() - running.started_at).total_seconds() // 60) if running else 0,
+        "running_minutes": max(int((now() - running.started_at).total_seconds() // 60), 0) if running else 0,
         "done_minutes": sum(run.minutes for run in counting),
         "wanted_minutes": (terms.soak_hours if terms else 0) * 60,
         "may_start": running is None and job.stage in (Stage.PROVING, Stage.SOAKING),

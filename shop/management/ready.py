@@ -18,6 +18,7 @@ from shop.backup.running import back_up
 from shop.backup.troubles import Trouble
 from shop.clock import now
 from shop.management.progress import shown
+from shop.web.hindrances import DAMAGED, DISK, FULL, READ_ONLY, hindrance_of
 
 OURS = {"shop_profile", "django_migrations"}
 NO_COPY = (
@@ -39,6 +40,9 @@ def reachable() -> Iterator[None]:
         yield
     except DatabaseError as error:
         said = " ".join(str(error).split())[:300]
+        found = hindrance_of(error)
+        if found in (FULL, READ_ONLY, DISK, DAMAGED):
+            raise CommandError(f"{found.title}: {found.seen} {found.do} ({said})") from error
         raise CommandError(
             f"The database can't be used: {said}. See that it runs, that DATABASE_URL is right and that nobody else holds it, "
             "then start again."

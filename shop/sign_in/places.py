@@ -46,9 +46,10 @@ def why_over(place: SignedIn | None, person: Staff, *, at: datetime) -> str:
     """The kind of event by which this place is over; empty while it stands."""
     if place is None or place.person_id != person.pk or place.ended_at is not None:
         return AccessKind.ENDED
-    if at - place.began_at >= settings.LONGEST_SIGN_IN:
+    # Both ways, since the computer's time may have been set back: a place would otherwise stay open until it comes round again.
+    if abs(at - place.began_at) >= settings.LONGEST_SIGN_IN:
         return AccessKind.TOO_LONG
-    return AccessKind.IDLE if at - place.seen_at >= settings.IDLE_LIMIT else ""
+    return AccessKind.IDLE if abs(at - place.seen_at) >= settings.IDLE_LIMIT else ""
 
 
 def see(place: SignedIn, *, at: datetime) -> None:

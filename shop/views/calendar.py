@@ -23,6 +23,7 @@ from shop.forms.calendar import CalendarLinkForm
 from shop.models import CalendarLink, Profile, Role, Staff
 from shop.place import rules_of
 from shop.web.codes import qr_path
+from shop.web.hindrances import suppress_hindrance
 from shop.web.pages import Undo, go, warn
 from shop.web.press import press
 from shop.web.private import note_bad_link, private
@@ -107,7 +108,8 @@ def calendar_feed(request: HttpRequest, token: str) -> HttpResponse:
     link = link_of(token, now())
     if link is None:
         return _nothing(request)
-    note_read(link, at=now())
+    with suppress_hindrance():
+        note_read(link, at=now())
     profile = Profile.current()
     content = calendar_bytes(f"Promised days, {profile.name if profile else 'workshop'}", _days(request, link.person))
     etag = f'"{hashlib.sha256(content).hexdigest()}"'

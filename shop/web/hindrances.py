@@ -6,6 +6,8 @@ The codes are PostgreSQL's (https://www.postgresql.org/docs/current/errcodes-app
 """
 
 import errno
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 
 from django.db import DatabaseError, InterfaceError, OperationalError
@@ -88,6 +90,16 @@ _WORDS = (
     ("read-only transaction", READ_ONLY), ("unable to open database file", CUT_OFF), ("disk i/o error", DISK),
     ("image is malformed", DAMAGED), ("file is not a database", DAMAGED), ("connection", CUT_OFF),
 )  # fmt: skip
+
+
+@contextmanager
+def suppress_hindrance() -> Iterator[None]:
+    """Around what is only noted beside a page: nobody is refused the page for it."""
+    try:
+        yield
+    except DatabaseError as error:
+        if hindrance_of(error) is None:
+            raise
 
 
 def hindrance_of(error: BaseException | None) -> Hindrance | None:

@@ -10,7 +10,7 @@ from shop.clock import now
 from shop.models import AccessKind, Staff
 from shop.sign_in import places
 from shop.sign_in.events import address_of, note
-from shop.web.busy import is_busy
+from shop.web.hindrances import hindrance_of
 from shop.web.pages import go
 
 # Scripts ask for these again and again, so being asked for is no sign that somebody is there.
@@ -59,7 +59,7 @@ def _see(place: Any) -> None:
     try:
         places.see(place, at=now())
     except Exception as error:
-        if not is_busy(error):
+        if hindrance_of(error) is None:
             raise
 
 

@@ -5,7 +5,7 @@ from typing import Any
 
 from django.core.management import BaseCommand, CommandError
 
-from shop.management import ready, serving
+from shop.management import ready, serving, writable
 from shop.models import Profile
 
 
@@ -23,4 +23,5 @@ class Command(BaseCommand):
             raise CommandError("No shop is set up here yet. Set one up with start, or look at the invented one with demo.")
         bound = serving.listen(options["host"], options["port"], self.stdout.write)
         self.stdout.write(f"{profile.name}")
+        writable.say_what_hinders(self.stdout.write)
         serving.serve(bound, self.stdout.write, options["processes"])

@@ -9,7 +9,7 @@ from typing import Any
 from django.core.management import BaseCommand, CommandError
 
 from shop.acts import Refused
-from shop.management import ready, serving
+from shop.management import ready, serving, writable
 from shop.models import Profile
 from shop.profile import OwnerLogin, set_up
 
@@ -47,6 +47,7 @@ class Command(BaseCommand):
             self.stdout.write("The hourly rate, taxes and terms are still to be filled in, under “Owner”.")
         else:
             self.stdout.write(f"{profile.name} is set up already and is used as it is.")
+            writable.say_what_hinders(self.stdout.write)
         if not options["no_serve"]:
             bound = serving.listen(options["host"], options["port"], self.stdout.write)
             serving.serve(bound, self.stdout.write, options["processes"])
