@@ -71,6 +71,7 @@ class Invoice(models.Model):
                 condition=Q(kind="invoice") | Q(credits__isnull=False), name="a_credit_note_credits_an_invoice"
             ),
         ]
+        indexes: ClassVar = [models.Index(fields=["issued_on"], name="papers_by_day")]
 
     def __str__(self) -> str:
         return self.number
@@ -149,6 +150,7 @@ class Payment(models.Model):
     class Meta:
         ordering: ClassVar = ["pk"]
         constraints: ClassVar = [models.CheckConstraint(condition=Q(amount_minor__gt=0), name="a_payment_is_money")]
+        indexes: ClassVar = [models.Index(fields=["at"], name="payments_by_moment")]
 
     def __str__(self) -> str:
         return f"{self.kind} on {self.invoice}"

@@ -10,6 +10,7 @@ from billing import exports
 from billing.forms.periods import DaysForm
 from billing.forms.profit import GroupsForm, ProfitForm
 from billing.queries.missed import missed
+from billing.queries.newest import first_shown
 from billing.queries.profit import BY, causes, groups_of, opened, profits
 from billing.tables import MissedTable, ProfitTable
 from billing.views.profit_charts import groups_chart
@@ -45,12 +46,14 @@ def profit_list(request: HttpRequest) -> HttpResponse:
     form, terms = ProfitForm(request.GET or None), shop_profile(request) or Profile()
     asked = _read(form) if form.is_bound else {}
     shown = asked.get("shown", "billed")
-    found = profits(terms, text=asked.get("q", ""), shown=shown, first=asked.get("first"), last=asked.get("last"))
+    since = None if asked.keys() - {"shown"} or shown != "billed" else first_shown()
+    found = profits(terms, text=asked.get("q", ""), shown=shown, first=since or asked.get("first"), last=asked.get("last"))
     table = _page_of(request, ProfitTable(found.jobs, currency=terms.currency, locale=terms.locale))
     if wants_file(request):
         return file_of(request, table_sheet("profit-by-job", table))
     is_filtered = bool(asked.keys() - {"shown"}) or shown != "billed"
     context = {"form": form, "table": table, "found": found, "total": found.total, "is_filtered": is_filtered}
+    context["since"] = since
     return render(request, "billing/profit_list.html", context, status=_status(form))
 
 
@@ -69,7 +72,8 @@ def profit_groups(request: HttpRequest) -> HttpResponse:
     form, terms = GroupsForm(request.GET or None), shop_profile(request) or Profile()
     asked = _read(form) if form.is_bound else {}
     by = asked.get("by", USUAL_BY)
-    found = profits(terms, first=asked.get("first"), last=asked.get("last"))
+    since = None if "first" in asked or "last" in asked else first_shown()
+    found = profits(terms, first=since or asked.get("first"), last=asked.get("last"))
     groups, why, word = groups_of(found, by), causes(found), dict(BY)[by]
     if wants_file(request):
         is_causes = request.GET.get("table") == "causes"
@@ -84,6 +88,7 @@ def profit_groups(request: HttpRequest) -> HttpResponse:
         "found": found,
         "chart": groups_chart(groups, word, terms.currency, terms.locale, upright=by in ("month", "age")),
         "is_filtered": "first" in asked or "last" in asked,
+        "since": since,
     }
     return render(request, "billing/profit_groups.html", context, status=_status(form))
 
@@ -94,7 +99,8 @@ def missed_list(request: HttpRequest) -> HttpResponse:
     """`?table=ranked&as=csv` gives what is missed most; else the jobs are the file."""
     form, terms = DaysForm(request.GET or None), shop_profile(request) or Profile()
     asked = _read(form) if form.is_bound else {}
-    found = missed(terms.currency, asked.get("first"), asked.get("last"))
+    since = None if "first" in asked or "last" in asked else first_shown()
+    found = missed(terms.currency, since or asked.get("first"), asked.get("last"))
     ranked = found.ranked()
     table = _page_of(request, MissedTable(found.jobs, currency=terms.currency, locale=terms.locale))
     if wants_file(request):
@@ -108,6 +114,7 @@ def missed_list(request: HttpRequest) -> HttpResponse:
         "ranked": ranked[:MOST_RANKED],
         "more": max(len(ranked) - MOST_RANKED, 0),
         "is_filtered": bool(asked),
+        "since": since,
         "profile_url": reverse("shop:profile"),
     }
     return render(request, "billing/missed.html", context, status=_status(form))

@@ -11,6 +11,7 @@ from billing.models import InvoiceLine
 from billing.queries.bills import standing
 from billing.queries.missed.figures import Missed, MissedJob
 from billing.queries.missed.sides import Sides
+from billing.queries.newest import between
 from jobs.models import Consent, Estimate, Job
 from jobs.models.estimate import ConsentAnswer, EstimateLine
 from jobs.queries.alternatives import lines_in
@@ -40,11 +41,7 @@ def missed(currency: str, first: date | None = None, last: date | None = None) -
 
 def _bills(first: date | None, last: date | None) -> dict[int, list[InvoiceLine]]:
     """Lines of bills that stand, by job."""
-    lines = standing(InvoiceLine.objects.filter(invoice__credits__isnull=True))
-    if first:
-        lines = lines.filter(invoice__issued_on__gte=first)
-    if last:
-        lines = lines.filter(invoice__issued_on__lte=last)
+    lines = between(standing(InvoiceLine.objects.filter(invoice__credits__isnull=True)), first, last, "invoice__issued_on")
     found: dict[int, list[InvoiceLine]] = defaultdict(list)
     for line in lines.select_related("invoice", "entry__position", "labour__task").order_by("pk"):
         found[line.invoice.job_id].append(line)

@@ -7,6 +7,8 @@ from datetime import date
 
 from django.db.models import Q
 
+from billing.models import Invoice, PaperKind
+from billing.queries.newest import between
 from billing.queries.profit import reading
 from billing.queries.profit.figures import Borne, JobProfit, Summed, summed
 from inventory.queries.supplier_claims import credited_minor_of_jobs
@@ -49,14 +51,26 @@ def profit_of(job: Job, terms: Profile) -> JobProfit:
 def profits(
     terms: Profile, *, text: str = "", shown: str = BILLED, first: date | None = None, last: date | None = None
 ) -> ProfitList:
-    """All jobs that answer, the last billed first. Days are those of the first bill; both count."""
-    jobs = list(Job.objects.select_related("radio__model__set_class", "customer").order_by("-pk"))
-    found = [one for one in _reckoned(jobs, None, terms) if _answers(one, shown, first, last)]
-    matching = _matching(text)
-    if matching is not None:
-        found = [one for one in found if one.job.pk in matching]
+    """All jobs that answer, the last billed first. Days are those of the first bill; both count.
+
+    Only the jobs that may answer are read, and what came back of them: one year costs the same in the twentieth.
+    """
+    asked = _asked(text, first, last)
+    keys = None if asked is None else asked | {one.job_pk for one in reading.comebacks(asked)}
+    jobs = Job.objects.select_related("radio__model__set_class", "customer").filter(reading.only(keys, "pk")).order_by("-pk")
+    reckoned = _reckoned(list(jobs), keys, terms)
+    found = [one for one in reckoned if (asked is None or one.job.pk in asked) and _answers(one, shown, first, last)]
     found.sort(key=lambda one: (one.first_billed_on or date.min, one.job.pk), reverse=True)
     return ProfitList(found, terms.currency, terms.hour_cost_minor)
+
+
+def _asked(text: str, first: date | None, last: date | None) -> set[int] | None:
+    """Jobs that hold every word and have a bill of these days; None for all jobs."""
+    matching = _matching(text)
+    if not first and not last:
+        return matching
+    billed = set(between(Invoice.objects.filter(kind=PaperKind.INVOICE), first, last).values_list("job", flat=True))
+    return billed if matching is None else billed & matching
 
 
 def _matching(text: str) -> set[int] | None:
