@@ -1,10 +1,12 @@
 """The filters of the part list, the stock ledger, orders and suppliers' bills."""
 
+from datetime import date, datetime, time, timedelta
 from typing import Any
 
 import django_filters as filters
 from django import forms
 from django.db.models import Exists, OuterRef, Q, QuerySet
+from django.utils import timezone
 
 from inventory.models import (
     Condition,
@@ -31,6 +33,15 @@ from shop.search_text import fold
 
 HERE, LOW, ALL, UNUSED, BLOCKED = "here", "low", "all", "unused", "blocked"
 SHOW = [(ALL, "all parts"), (HERE, "in a drawer now"), (LOW, "fewer than wanted"), (UNUSED, "no longer kept")]
+
+
+# Of so few parts all movements are looked up by their lots.
+FEW_PARTS = 200
+
+
+def _begins(day: date) -> datetime:
+    """The first moment of a day here; before the shop's time any day will do, and year 1 has none in every zone."""
+    return timezone.make_aware(datetime.combine(max(day, date(1900, 1, 1)), time()))
 
 
 class Searched(filters.FilterSet):
@@ -114,22 +125,35 @@ class MovementFilter(Searched):
     q = _search("Part", "of_part")
     kind = filters.ChoiceFilter(choices=MovementKind.choices, empty_label="any")
     drawer = _search("Drawer", "in_drawer")
-    reference = filters.CharFilter(label="For job", lookup_expr="icontains")
+    reference = filters.CharFilter(label="For job", method="for_job")
     person = filters.ModelChoiceFilter(label="Who", queryset=Staff.objects.all(), empty_label="anybody")
-    since = filters.DateFilter(
-        label="From", field_name="at", lookup_expr="date__gte", widget=forms.DateInput(attrs={"type": "date"})
-    )
-    until = filters.DateFilter(
-        label="To", field_name="at", lookup_expr="date__lte", widget=forms.DateInput(attrs={"type": "date"})
-    )
+    since = filters.DateFilter(label="From", method="from_day", widget=forms.DateInput(attrs={"type": "date"}))
+    until = filters.DateFilter(label="To", method="to_day", widget=forms.DateInput(attrs={"type": "date"}))
 
     class Meta:
         model = Movement
         fields: tuple[str, ...] = ()
 
     def of_part(self, moved: "QuerySet[Movement]", name: str, value: str) -> "QuerySet[Movement]":
-        found = parts_matching(value[:80]).filter(pk=OuterRef("lot__part"))
-        return moved.filter(Exists(found))
+        """From few parts the way leads to their movements; of very many, each movement is asked for its part."""
+        some = list(parts_matching(value[:80]).order_by().values_list("pk", flat=True)[: FEW_PARTS + 1])
+        if len(some) <= FEW_PARTS:
+            return moved.filter(lot__part__in=some)
+        return moved.filter(Exists(parts_matching(value[:80]).filter(pk=OuterRef("lot__part"))))
+
+    def for_job(self, moved: "QuerySet[Movement]", name: str, value: str) -> "QuerySet[Movement]":
+        """A whole number is found by it; else every number it is a piece of."""
+        exact = moved.filter(reference=value.strip().upper())
+        return exact if exact.exists() else moved.filter(reference__icontains=value.strip())
+
+    def from_day(self, moved: "QuerySet[Movement]", name: str, value: date) -> "QuerySet[Movement]":
+        """By moments, so that an index leads there, and in their order."""
+        return moved.filter(at__gte=_begins(value)).order_by("-at", "-pk")
+
+    def to_day(self, moved: "QuerySet[Movement]", name: str, value: date) -> "QuerySet[Movement]":
+        if value == date.max:
+            return moved
+        return moved.filter(at__lt=_begins(value + timedelta(days=1))).order_by("-at", "-pk")
 
     def in_drawer(self, moved: "QuerySet[Movement]", name: str, value: str) -> "QuerySet[Movement]":
         """An exact code, or else every drawer of the cabinet of that name."""

@@ -41,6 +41,7 @@ class Customer(models.Model):
 
     class Meta:
         ordering: ClassVar = ["name", "pk"]
+        indexes: ClassVar = [models.Index(fields=["name", "id"], name="customer_by_name")]
 
     def __str__(self) -> str:
         return self.name

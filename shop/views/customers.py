@@ -1,7 +1,7 @@
 """Customers: the list, one card, adding and correcting. What a card shows of sets and jobs is composed here, at the roof."""
 
 import django_tables2 as tables
-from django.db.models import Count, Max, OuterRef, QuerySet, Subquery
+from django.db.models import Count, OuterRef, QuerySet, Subquery
 from django.db.models.functions import Coalesce
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
@@ -52,8 +52,9 @@ def _counted(jobs: QuerySet[Job]) -> Coalesce:
 
 def _listed(text: str) -> QuerySet[Customer]:
     owned = RadioSet.objects.filter(customer=OuterRef("pk")).order_by().values("customer").annotate(n=Count("pk")).values("n")
+    last = Job.objects.filter(customer=OuterRef("pk")).order_by("-taken_in_at").values("taken_in_at")[:1]
     return Customer.objects.matching(text).annotate(
-        set_count=Coalesce(Subquery(owned), 0), open_count=_counted(Job.objects.open()), last_in_at=Max("jobs__taken_in_at")
+        set_count=Coalesce(Subquery(owned), 0), open_count=_counted(Job.objects.open()), last_in_at=Subquery(last)
     )
 
 
