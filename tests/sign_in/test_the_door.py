@@ -39,7 +39,8 @@ def test_signing_in_gives_a_new_session_and_is_written_down(colleague: Staff, st
     session = stranger_client.session
     session["x"] = 1
     session.save()
-    stranger_client.cookies["sessionid"] = before = session.session_key
+    before = str(session.session_key)
+    stranger_client.cookies["sessionid"] = before
     answer = try_to(stranger_client, next="/house/yours/")
     assert answer.headers["Location"] == "/house/yours/"
     assert stranger_client.cookies["sessionid"].value != before
@@ -87,9 +88,12 @@ def test_a_name_that_nobody_has_costs_one_hash_as_well(
 ) -> None:
     hashed: list[str] = []
     encode = hashers.MD5PasswordHasher.encode
-    monkeypatch.setattr(
-        hashers.MD5PasswordHasher, "encode", lambda self, password, salt: (hashed.append("x"), encode(self, password, salt))[1]
-    )
+
+    def counted(self: Any, password: str, salt: str) -> str:
+        hashed.append("x")
+        return encode(self, password, salt)
+
+    monkeypatch.setattr(hashers.MD5PasswordHasher, "encode", counted)
     counts = []
     for name in ("colleague", "nobody-here"):
         hashed.clear()
