@@ -57,6 +57,12 @@ def test_a_form_sent_at_once_acts_once_and_no_editor_is_overwritten(database: st
     assert re.search(r"12 races of two editors in \d+ s, 0 silent overwrites", told)
 
 
+@pytest.mark.parametrize("database", _databases("sqlite"))
+def test_a_copy_made_under_load_restores_and_holds_all_that_was_acknowledged(database: str) -> None:
+    told = _told("backups", "--count", "2", "--whole-every", "2", "--database", database)
+    assert _figure(r"2 copies made under load, each restored, (\d+) acts and 2 photos .* 0 faults", told) >= 2
+
+
 def test_pictures_made_to_hurt_crash_nothing_and_leave_nothing_but_the_picture() -> None:
     assert re.search(r"60 pictures through two doors, peak \d+ MB, 0 faults", _told("hostile_pictures", "--count", "60"))
 
