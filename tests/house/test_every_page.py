@@ -49,6 +49,7 @@ class Look:
     kind: str
     content: bytes
     written: list[str]
+    headers: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def is_page(self) -> bool:
@@ -102,7 +103,8 @@ def look_everywhere(shop: Everything, role: str) -> Iterator[Look]:
             with nothing_written() as written:
                 answer = client.get(address)
                 content = body_of(answer)
-            yield Look(one.name, address, answer.status_code, answer.headers.get("Content-Type", ""), content, written)
+            kind = answer.headers.get("Content-Type", "")
+            yield Look(one.name, address, answer.status_code, kind, content, written, dict(answer.headers))
 
 
 @pytest.fixture
@@ -183,6 +185,33 @@ def test_looking_changes_nothing(looks: Looks) -> None:
     papers = [one for one in looks("owner") if one.kind == "application/pdf"]
     none({one.address: "no PDF" for one in papers if not one.content.startswith(b"%PDF-")})
     assert len(papers) > 20
+
+
+def test_every_answer_tells_the_browser_to_be_careful(looks: Looks) -> None:
+    """Scripts of this house only, in no other's frame, told to nobody, and no page kept where others use the browser."""
+    wrong = {}
+    for one in looks("owner"):
+        said = one.headers
+        policy = dict(part.strip().partition(" ")[::2] for part in said.get("Content-Security-Policy", "").split(";"))
+        kept = said.get("Cache-Control", "")
+        faults = [
+            *([] if policy.get("default-src") == "'none'" and policy.get("script-src") == "'self'" else ["scripts"]),
+            *([] if policy.get("frame-ancestors") == policy.get("base-uri") == "'none'" else ["frames"]),
+            *(["unsafe"] if "unsafe" in str(policy) else []),
+            *([] if said.get("X-Content-Type-Options") == "nosniff" else ["sniffing"]),
+            *(
+                []
+                if said.get("Cross-Origin-Opener-Policy") == said.get("Cross-Origin-Resource-Policy") == "same-origin"
+                else ["origin"]
+            ),
+            *([] if said.get("Referrer-Policy") in ("same-origin", "no-referrer") else ["referrer"]),
+            *([] if "camera=()" in said.get("Permissions-Policy", "") else ["permissions"]),
+            # A picture never changes under its address, and only who may see it gets it.
+            *([] if "no-store" in kept or (one.kind == "image/jpeg" and kept.startswith("private")) else [f"kept: {kept}"]),
+        ]
+        if faults:
+            wrong[one.address] = faults
+    none(wrong)
 
 
 @pytest.mark.looks
