@@ -3,6 +3,7 @@
 import json
 import logging
 import stat
+from logging.handlers import RotatingFileHandler
 from pathlib import Path
 from typing import Any
 
@@ -62,6 +63,7 @@ def test_the_file_is_its_owners_and_is_kept_from_growing(tmp_path: Path, caplog:
     try:
         keep_in(tmp_path)
         (handler,) = [one for one in logging.getLogger("shop").handlers if one not in before["shop"]]
+        assert isinstance(handler, RotatingFileHandler)
         logging.getLogger("shop").warning("a word")
         handler.close()
         assert (handler.maxBytes, handler.backupCount) == (2_000_000, 5)
