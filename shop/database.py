@@ -54,10 +54,15 @@ def database_settings(url: str, sqlite_path: Path) -> dict[str, Any]:
     return found
 
 
+def server_of(settings: dict[str, Any]) -> str:
+    """The server's name; of a shop with a standby, both (`?host=one,two&target_session_attrs=read-write`)."""
+    return str(settings["HOST"] or settings.get("OPTIONS", {}).get("host") or "the local socket")
+
+
 def how_it_is_kept(settings: dict[str, Any]) -> str:
     """One line for the start-up page: which database, and for SQLite which journal and why."""
     if settings["ENGINE"].endswith("postgresql"):
-        return f"PostgreSQL at {settings['HOST'] or 'the local socket'}, database {settings['NAME']}"
+        return f"PostgreSQL at {server_of(settings)}, database {settings['NAME']}"
     mode = journal_mode()
     why = "" if mode == "WAL" else f" (SQLite {sqlite3.sqlite_version} has the WAL-reset bug)"
     return f"SQLite at {settings['NAME']}, journal {mode}{why}, synchronous FULL"

@@ -23,6 +23,7 @@ from shop.archive.refusing import Unfit
 from shop.archive.rows import lines
 from shop.archive.tables import taken
 from shop.archive.writing import Counted, state_of, table_name
+from shop.database import server_of
 
 Step = Callable[[int, int], None]
 NOTE = "where-the-shop-is.json"
@@ -98,9 +99,7 @@ def place_of(settings_of: dict[str, Any]) -> str:
     """Which database this is, in words; never with its password."""
     if settings_of["ENGINE"].endswith("sqlite3"):
         return f"SQLite at {Path(settings_of['NAME']).resolve()}"
-    return (
-        f"PostgreSQL at {settings_of['HOST'] or 'the local socket'}:{settings_of['PORT'] or 5432}, database {settings_of['NAME']}"
-    )
+    return f"PostgreSQL at {server_of(settings_of)}, database {settings_of['NAME']}"
 
 
 def leave_note(place: str, at: datetime) -> Path:
@@ -117,7 +116,8 @@ def moved_elsewhere(settings_of: dict[str, Any]) -> str:
         kept_in = str(json.loads(note.read_text())["kept_in"])
     except (OSError, ValueError, KeyError, TypeError):
         return ""
-    if kept_in == place_of(settings_of):
+    # The server may get another name or a standby, the folder another place: it is still the same shop.
+    if kept_in.partition(" ")[0] == place_of(settings_of).partition(" ")[0]:
         return ""
     address = "Set DATABASE_URL to it" if kept_in.startswith("PostgreSQL") else "Unset DATABASE_URL"
     return (
