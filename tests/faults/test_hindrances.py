@@ -70,8 +70,9 @@ def test_a_full_disk_keeps_what_was_typed_until_there_is_room(owner_client: Clie
     a_profile()
     typed, address = a_note(), reverse("shop:customer_new")
     with full():
-        for _ in range(60):
-            answer = owner_client.post(address, {**typed, "once": once()})
+        for number in range(200):
+            sent = {**typed, "once": once(), "name": f"Wilmot <Asketh> {number}"}
+            answer = owner_client.post(address, sent)
             if answer.status_code != 302:
                 break
     kept = Customer.objects.count()
@@ -79,14 +80,15 @@ def test_a_full_disk_keeps_what_was_typed_until_there_is_room(owner_client: Clie
     page = texts(answer)
     assert "The disk is full" in page
     assert "Free some room on its disk, then send it again." in page
-    assert 'name="name" value="Wilmot &lt;Asketh&gt;"' in page
-    assert owner_client.post(address, typed).status_code == 302
+    assert 'name="name" value="Wilmot &lt;Asketh&gt; ' in page
+    assert owner_client.post(address, sent).status_code == 302
     assert Customer.objects.count() == kept + 1
 
 
 def test_write_protected_books_can_be_read_and_say_so_where_something_is_sent(owner_client: Client) -> None:
     a_profile()
-    address, typed, said = reverse("shop:customer_new"), a_note(), []
+    said: list[str] = []
+    address, typed = reverse("shop:customer_new"), a_note()
     with write_protected():
         read = [
             owner_client.get(page).status_code

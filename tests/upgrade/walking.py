@@ -17,6 +17,10 @@ OURS = ("shop", "inventory", "jobs", "billing")
 MEANT_TO_CHANGE = {
     ("shop_profile", column): "shops keep the promise of warranty that they gave before it was told by kind"
     for column in ("labour_warranty_days", "used_part_warranty_days", "used_valve_warranty_days")
+} | {
+    (table, column): "a stored sum over balances is drawn anew where it comes in"
+    for table in ("inventory_part", "inventory_lot")
+    for column in ("on_hand", "held")
 }
 
 
