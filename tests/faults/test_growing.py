@@ -15,6 +15,7 @@ from shop.archive.moving import move, moved_elsewhere, place_of
 from shop.archive.refusing import Unfit
 from shop.archive.snapshot import another
 from shop.archive.writing import write
+from shop.clock import now
 from shop.database import sqlite_settings
 from shop.management import ready
 from shop.models import Customer, Profile
@@ -72,7 +73,7 @@ def test_a_shop_moves_to_a_server_and_back_to_the_byte(server: str, file: str) -
     # Neither database is behind with the keys of new rows.
     newest = Customer.objects.order_by("-pk")[0].pk
     for alias in (server, file):
-        assert Customer.objects.using(alias).create(name="Next Nigel", created_at=make.now()).pk == newest + 1
+        assert Customer.objects.using(alias).create(name="Next Nigel", created_at=now()).pk == newest + 1
     with pytest.raises(Unfit, match="This database isn't empty"):
         move("default", server)
 
@@ -96,12 +97,11 @@ def test_a_database_that_was_left_is_not_started_by_mistake(settings: Any, tmp_p
     settings.SHOP_FOLDER = tmp_path
     here = connections["default"].settings_dict
     assert moved_elsewhere(here) == ""
-    moving.leave_note(place_of(here), make.now())
+    moving.leave_note(place_of(here), now())
     assert moved_elsewhere(here) == ""
-    moving.leave_note("PostgreSQL at cellar:5432, database shop", make.now())
-    with pytest.raises(
-        CommandError, match="The shop of this folder was moved to PostgreSQL at cellar:5432, database shop; this is"
-    ):
+    other = "SQLite at /cellar/shop.sqlite3" if connection.vendor == "postgresql" else "PostgreSQL at cellar, database shop"
+    moving.leave_note(other, now())
+    with pytest.raises(CommandError, match=f"was moved to {other}; this is .*, which it left"):
         ready.migrate()
 
 

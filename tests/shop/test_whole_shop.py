@@ -26,6 +26,7 @@ from shop.archive.tables import LEFT_OUT, OF_LIBRARIES, OWN_APPS, is_taken, take
 from shop.archive.writing import EPOCH, write
 from shop.audit import triggers as audit
 from shop.audit.plan import own_models
+from shop.clock import now
 from shop.models import AccessEvent, AuditEntry, Customer, LongWork, Profile
 from tests import builders as make
 from tests.house.one_of_everything import opened_shop
@@ -96,7 +97,7 @@ def test_one_of_everything_comes_back_to_the_byte(everything: bytes, tmp_path: P
     assert Movement.objects.exists()
     # What was loaded is no act of whoever loads it.
     assert list(AuditEntry.objects.values_list("pk", flat=True)) == before
-    Customer.objects.create(name="Nobody Newcomer", created_at=make.now())
+    Customer.objects.create(name="Nobody Newcomer", created_at=now())
     assert AuditEntry.objects.count() == len(before) + 1
     assert Profile.objects.get().pk == 1
 
@@ -314,7 +315,7 @@ def test_tables_of_another_state_are_refused() -> None:
 
 def test_what_one_database_keeps_and_the_other_refuses_is_named() -> None:
     columns = columns_of(Customer)
-    row = line_of(columns, [getattr(Customer(name="x" * 300, pk=7, created_at=make.now()), one.field.attname) for one in columns])
+    row = line_of(columns, [getattr(Customer(name="x" * 300, pk=7, created_at=now()), one.field.attname) for one in columns])
     with pytest.raises(Unfit, match=r"Table shop.customer, row 7: name has 300 letters where \d+ are the most"):
         row_of(Customer, columns, row)
     with pytest.raises(Unfit, match="name holds a zero byte"):
