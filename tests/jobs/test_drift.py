@@ -98,7 +98,14 @@ class TestTheFold:
             a_set_on_the_bench(model, R1="240K", C2=".012 µF", C3="40 µF")
         with CaptureQueriesContext(connection) as many:
             assert of(drift_of_model(model), "R1").sets == 5
-        assert len(many) == len(one) == 3
+        assert len(many) == len(one) == 4
+
+    def test_only_the_newest_places_are_read(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        model = a_model()
+        for read in ("231K", "240K", "250K"):
+            a_set_on_the_bench(model, R1=read)
+        monkeypatch.setattr("jobs.queries.drift.MOST_PLACES", 2)
+        assert [one.text for one in of(drift_of_model(model), "R1").readings] == ["240K", "250K"]
 
 
 class TestThePages:
