@@ -15,7 +15,7 @@ Model_ = type[Model]
 
 
 def columns(model: Model_) -> list[str]:
-    return [field.column for field in model._meta.concrete_fields]
+    return [str(field.column) for field in model._meta.concrete_fields]
 
 
 class Store:

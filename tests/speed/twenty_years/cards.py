@@ -7,14 +7,37 @@ from inventory.components.writing import write_value
 from inventory.models import Balance, Drawer, Offer, Part, Supplier
 from shop.search_text import fold
 from tests.speed.twenty_years.bulk import Store, columns
-from tests.speed.twenty_years.models_and_sets import _copied, MAKERS
+from tests.speed.twenty_years.models_and_sets import MAKERS, _copied
 
 E24 = (10, 11, 12, 13, 15, 16, 18, 20, 22, 24, 27, 30, 33, 36, 39, 43, 47, 51, 56, 62, 68, 75, 82, 91)
 VOLTS = (25, 50, 63, 100, 160, 250, 400, 500, 630, 1000)
 WATTS = ("1/8", "1/4", "1/2", "1", "2", "5")
 FILM = ("film", "ceramic", "mica")
 CARBON = ("carbon_film", "carbon_composition", "metal_oxide")
-VALVES = "12SK7 12SQ7 12SA7 50L6GT 35Z5GT 6V6GT 6SL7GT 5Y3GT 6X4 12AX7 6BA6 6BE6 EL84 ECC83 ECH81 EF89 EABC80 EZ80 UCH42 UF41 UL41 UY41".split()
+VALVES = [
+    "12SK7",
+    "12SQ7",
+    "12SA7",
+    "50L6GT",
+    "35Z5GT",
+    "6V6GT",
+    "6SL7GT",
+    "5Y3GT",
+    "6X4",
+    "12AX7",
+    "6BA6",
+    "6BE6",
+    "EL84",
+    "ECC83",
+    "ECH81",
+    "EF89",
+    "EABC80",
+    "EZ80",
+    "UCH42",
+    "UF41",
+    "UL41",
+    "UY41",
+]
 TRADE = ("Bauteile", "Components", "Electrical Stores", "Valve Merchants", "Radio Spares", "Surplus")
 
 

@@ -11,7 +11,7 @@ from inventory.models import Lot, Movement, Part
 from inventory.services.card_sums import sum_all
 from jobs.models import Job, LogEntry
 from shop.models import Staff
-from tests.speed.twenty_years import cards, days, orders, stock
+from tests.speed.twenty_years import cards, orders, stock
 from tests.speed.twenty_years.bulk import Store, look_at_tables, quick_loading
 from tests.speed.twenty_years.days import intake_days, number_of
 from tests.speed.twenty_years.models_and_sets import Sets, write_models

@@ -7,13 +7,50 @@ from jobs.models import CalledFor, RadioModel, RadioSet, SupplyFigures
 from tests.speed.twenty_years.bulk import Store, columns
 from tests.speed.twenty_years.patterns import as_text
 
-MAKERS = (
-    "Aldermoor Brackwell Corvane Dunholm Elvestad Farthingay Gallowmere Hesselby Inverlune Jorvane Kettlewick Lindqvarn "
-    "Merrowgate Nordhollow Ostrand Pellworth Quernstone Ravensole Sundermark Thornleaf Ulvesund Vantorre Wexcombe Yarrowby"
-).split()
-NAMES = (
-    "Concord Lyric Minstrel Herald Rondo Vesper Cadence Beacon Sonata Tempo Chorus Ballad Aria Prelude Nocturne Fanfare".split()
-)
+MAKERS = [
+    "Aldermoor",
+    "Brackwell",
+    "Corvane",
+    "Dunholm",
+    "Elvestad",
+    "Farthingay",
+    "Gallowmere",
+    "Hesselby",
+    "Inverlune",
+    "Jorvane",
+    "Kettlewick",
+    "Lindqvarn",
+    "Merrowgate",
+    "Nordhollow",
+    "Ostrand",
+    "Pellworth",
+    "Quernstone",
+    "Ravensole",
+    "Sundermark",
+    "Thornleaf",
+    "Ulvesund",
+    "Vantorre",
+    "Wexcombe",
+    "Yarrowby",
+]
+NAMES = [
+    "Concord",
+    "Lyric",
+    "Minstrel",
+    "Herald",
+    "Rondo",
+    "Vesper",
+    "Cadence",
+    "Beacon",
+    "Sonata",
+    "Tempo",
+    "Chorus",
+    "Ballad",
+    "Aria",
+    "Prelude",
+    "Nocturne",
+    "Fanfare",
+]
 
 
 def write_models(store: Store, of_each: int, originals: list[int]) -> dict[int, list[int]]:

@@ -42,9 +42,10 @@ class Stay:
 
 
 def plan_stays(patterns: Sequence[Pattern], jobs: int, opened: int, sisters: int, today: date, seed: int) -> list[Stay]:
-    """Closed ones over the years, sorted by day, each ended before today; then those that are open, told at most a week earlier."""
+    """By day: closed ones over the years, each ended before today, and those that are open, told at most a week earlier."""
     rng, numbers = Random(seed), np.random.default_rng(seed)
-    closed = [one for one in patterns if not one.is_open]
+    closed, standing = [one for one in patterns if not one.is_open], [one for one in patterns if one.is_open]
+    opened = opened if standing else 0
     weights = _weights(closed)
     latest = number_of(today)
     days = intake_days(max(jobs - opened, 0), today, numbers).tolist()
@@ -55,8 +56,7 @@ def plan_stays(patterns: Sequence[Pattern], jobs: int, opened: int, sisters: int
         found.append(
             Stay(one, day if day + one.stays < latest else latest - one.stays - rng.randrange(1, 9), rng.randrange(sisters))
         )
-    standing = [one for one in patterns if one.is_open]
-    for at in range(opened if standing else 0):
+    for at in range(opened):
         one = standing[at % len(standing)]
         found.append(Stay(one, one.begins - rng.randrange(0, 7), rng.randrange(sisters)))
     found.sort(key=lambda stay: stay.begins)
@@ -64,7 +64,7 @@ def plan_stays(patterns: Sequence[Pattern], jobs: int, opened: int, sisters: int
 
 
 def _weights(patterns: Sequence[Pattern]) -> list[float]:
-    """Most sets go home repaired; one whose bill nobody comes to pay is rare. Smaller logs come oftener, for fifty entries a job."""
+    """Most sets go home repaired, hardly one is never fetched. Smaller logs come oftener, for fifty entries a job."""
     by_end: dict[str, list[float]] = {}
     for one in patterns:
         by_end.setdefault(one.stage, []).append((60 / max(one.log_size, 20)) ** SMALLER_OFTENER)

@@ -112,7 +112,9 @@ class Taken:
 
     def write(self, ledger: Ledger, rng: Random) -> None:
         """Each lot with its receipt, some days before the first part of it was needed, and what is left of it."""
-        likes = {row["id"]: row for row in Lot.objects.filter(pk__in={one.like for one in self.all}).values()}
+        likes: dict[int, dict[str, Any]] = {
+            row["id"]: dict(row) for row in Lot.objects.filter(pk__in={one.like for one in self.all}).values()
+        }
         names, left = columns(Lot), []
         for one in self.all:
             came = one.first - rng.randrange(1, 40) * A_DAY

@@ -1,0 +1,141 @@
+"""Two shops asked turn by turn, and what came of it as lines of a table."""
+
+import json
+import os
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from tests.speed.whole_shop.addresses import shapes
+
+ROOT = Path(__file__).resolve().parents[3]
+LIST_BAR, SHEET_BAR, SIZE_BAR, ACT_BAR = 3.0, 1.5, 1.15, 0.5
+# The clock of the processor ticks; what is quicker says nothing about a ratio.
+LEAST_SECONDS = 0.002
+Say = Callable[[str], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One measurement. `holds` is None where nothing is asked of it."""
+
+    what: str
+    measured: str
+    bar: str
+    holds: bool | None
+    worse: float = 0.0
+
+
+class Asked:
+    """A worker of one shop."""
+
+    def __init__(self, folder: Path) -> None:
+        env = {**os.environ, "SHOP_FOLDER": str(folder)}
+        command = [sys.executable, "-m", "tests.speed.whole_shop.worker"]
+        self.process = subprocess.Popen(command, cwd=ROOT, env=env, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
+        self._answer()
+
+    def _answer(self) -> Any:
+        assert self.process.stdout is not None
+        line = self.process.stdout.readline()
+        if not line:
+            raise RuntimeError("the shop that is measured ended; see what it said above")
+        return json.loads(line)
+
+    def __call__(self, word: str, *rest: Any) -> Any:
+        assert self.process.stdin is not None
+        self.process.stdin.write(json.dumps([word, *rest]) + "\n")
+        self.process.stdin.flush()
+        told = self._answer()
+        if "error" in told:
+            raise LookupError(f"{word} {' '.join(map(str, rest))}: {told['error']}")
+        return told["answer"]
+
+    def close(self) -> None:
+        assert self.process.stdin is not None
+        self.process.stdin.close()
+        self.process.wait(timeout=30)
+
+
+def lists_and_pages(full: Asked, small: Asked, rounds: int, only: set[str], say: Say) -> Iterator[Line]:
+    """Every page at both sizes; of every list its first page, filtered and last."""
+    here, there = full("pages"), small("pages")
+    at_small = dict(there["pages"])
+    for name in sorted({*here["without"], *there["without"]}):
+        yield Line(f"page {name}", "no row of it in both shops, or a key of another kind", "", None)
+    for name, address in here["pages"]:
+        if name not in at_small:
+            continue
+        say(name)
+        try:
+            yield from _page(full, small, name, address, at_small[name], rounds, only)
+        except LookupError as error:
+            yield Line(f"page {name}", str(error), "", None)
+
+
+def _page(full: Asked, small: Asked, name: str, address: str, other: str, rounds: int, only: set[str]) -> Iterator[Line]:
+    seen = full("look", address)
+    if seen["status"] != 200:
+        return
+    if seen["rows"] and "lists" in only:
+        yield _against_plain(full, name, f"list {address}", seen["rows"], rounds)
+    if "pages" not in only:
+        return
+    ways = shapes(address) if seen["rows"] else {"": address}
+    at_small = shapes(other)
+    for way, one in ways.items():
+        yield _both_sizes(full, small, f"{name} {way}".strip(), one, at_small[way], rounds)
+
+
+def _against_plain(full: Asked, name: str, pair: str, rows: int, rounds: int) -> Line:
+    taken = [full("pair", pair) for _ in range(rounds * 3)]
+    ours, plain = min(one[0] for one in taken), min(one[1] for one in taken)
+    ratio = ours / plain if plain else 0.0
+    words = f"{ratio:.2f} times a plain template of the same {rows} rows ({ours * 1000:.1f} to {plain * 1000:.1f} ms)"
+    return Line(f"list {name}", words, f"≤ {LIST_BAR:g}", ratio <= LIST_BAR, ratio / LIST_BAR)
+
+
+def _both_sizes(full: Asked, small: Asked, name: str, here: str, there: str, rounds: int) -> Line:
+    big, little = full("look", here), small("look", there)
+    if big["status"] != little["status"] or big["status"] != 200:
+        return Line(f"page {name}", f"answers {big['status']} and {little['status']}", "", None)
+    times = [(full("time", here), small("time", there)) for _ in range(rounds)]
+    ours, least = min(one[0] for one in times), min(one[1] for one in times)
+    ratio = ours / max(least, LEAST_SECONDS)
+    same = big["queries"] == little["queries"]
+    rows = "" if big["rows"] == little["rows"] else f", {big['rows']} and {little['rows']} rows"
+    asked = f"{big['queries']} queries" if same else f"{big['queries']} and {little['queries']} queries"
+    words = f"{ratio:.2f} times ({ours * 1000:.0f} to {least * 1000:.0f} ms), {asked}{rows}"
+    return Line(f"page {name}", words, f"≤ {SIZE_BAR:g}, same queries", ratio <= SIZE_BAR and same, ratio / SIZE_BAR)
+
+
+def the_sheet(full: Asked, rounds: int) -> Iterator[Line]:
+    cells = full("sheet")["cells"]
+    full("pair", "sheet")
+    taken = [full("pair", "sheet") for _ in range(rounds)]
+    ours, plain = min(one[0] for one in taken), min(one[1] for one in taken)
+    said = f"({ours * 1000:.0f} to {plain * 1000:.1f} ms), with all reading and judging"
+    words = f"{ours / plain:.2f} times a plain template of the same {cells} cells {said}"
+    yield Line(
+        "change-log sheet of 200 positions, the whole page",
+        words,
+        f"≤ {SHEET_BAR:g}",
+        ours / plain <= SHEET_BAR,
+        ours / plain / SHEET_BAR,
+    )
+
+
+def the_acts(small: Asked, rounds: int) -> Iterator[Line]:
+    for one in small("acts", rounds):
+        if not one["rounds"]:
+            continue
+        share, by_clock = one["bare_cpu"] / one["cpu"], one["bare_clock"] / one["clock"]
+        words = (
+            f"{by_clock:.0%} of bare SQL's pace by the clock, {share:.0%} by the processor "
+            f"({one['cpu'] * 1000:.1f} to {one['bare_cpu'] * 1000:.1f} ms; "
+            f"{one['writes']} writes of {one['queries']} statements, {one['rounds']} times)"
+        )
+        yield Line(f"act: {one['act']}", words, f"≥ {ACT_BAR:.0%}", by_clock >= ACT_BAR, ACT_BAR / max(by_clock, 0.001))

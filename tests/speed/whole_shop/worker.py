@@ -1,0 +1,138 @@
+"""One shop answering measurements, in a process of its own: lines of JSON in and out. `SHOP_FOLDER` says which shop."""
+
+import gc
+import json
+import os
+import re
+import resource
+import sys
+from collections.abc import Callable
+from time import process_time
+from typing import Any
+
+CELL = re.compile(r"<td[^>]*>(.*?)</td>", re.DOTALL)
+PLAIN = (
+    "<table><thead><tr>{% for one in heads %}<th>{{ one }}</th>{% endfor %}</tr></thead><tbody>{% for row in rows %}<tr>"
+    '{% for cell in row %}<td class="cell">{{ cell }}</td>{% endfor %}</tr>{% endfor %}</tbody></table>'
+)
+SHEET_ROWS = 200
+
+
+class Shop:
+    """Signed in as the owner; everything is asked through the framework's own client."""
+
+    def __init__(self) -> None:
+        from django.conf import settings
+        from django.test import Client
+
+        from shop.models import Staff
+
+        settings.ALLOWED_HOSTS = ["testserver"]
+        self.client = Client(raise_request_exception=False)
+        self.client.force_login(Staff.objects.get(username="owner"))
+        self.pairs: dict[str, tuple[Callable[[], Any], Callable[[], Any]]] = {}
+
+    def pages(self) -> dict[str, Any]:
+        from tests.speed.whole_shop.addresses import pages
+
+        found, without = pages()
+        return {"pages": [(one.name, one.address) for one in found], "without": without}
+
+    def look(self, address: str) -> dict[str, Any]:
+        """Once, to warm up: the answer's number, how many questions the database was asked, whether it is a list."""
+        from django.db import connection
+        from django.test.utils import CaptureQueriesContext, setup_test_environment, teardown_test_environment
+
+        self.client.get(address)
+        setup_test_environment()
+        try:
+            with CaptureQueriesContext(connection) as asked:
+                answer = self.client.get(address)
+        finally:
+            teardown_test_environment()
+        table = _table_of(answer)
+        rows = len(table.paginated_rows) if table is not None else 0
+        if rows:
+            self.pairs[f"list {address}"] = _list_pair(table)
+        size = 0 if answer.streaming else len(answer.content)
+        return {"status": answer.status_code, "queries": len(asked), "rows": rows, "size": size, "kind": answer["Content-Type"]}
+
+    def time(self, address: str) -> float:
+        return _seconds(lambda: _read(self.client.get(address)))
+
+    def pair(self, name: str) -> tuple[float, float]:
+        """Both sides of a comparison that `look` or `sheet` made, one after the other."""
+        first, second = self.pairs[name]
+        return _seconds(first), _seconds(second)
+
+    def sheet(self) -> dict[str, Any]:
+        """The change-log sheet of 200 positions, against a plain template of the same cells."""
+        from tests.speed.whole_shop.sheet import sheet_pair
+
+        first, second, cells = sheet_pair(SHEET_ROWS, self.client)
+        self.pairs["sheet"] = (first, second)
+        return {"cells": cells}
+
+    def acts(self, rounds: int) -> list[dict[str, Any]]:
+        from tests.speed.whole_shop.acts import measured
+
+        return measured(rounds)
+
+    def memory(self) -> int:
+        """The most this process ever took, kilobytes."""
+        return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+
+
+def _read(answer: Any) -> None:
+    if answer.streaming:
+        for _ in answer.streaming_content:
+            pass
+
+
+def _seconds(work: Callable[[], Any]) -> float:
+    gc.collect()
+    began = process_time()
+    work()
+    return process_time() - began
+
+
+def _table_of(answer: Any) -> Any:
+    context = getattr(answer, "context", None)
+    found = context.get("table") if context else None
+    return found if hasattr(found, "paginated_rows") and getattr(found, "page", None) else None
+
+
+def _list_pair(table: Any) -> tuple[Callable[[], Any], Callable[[], Any]]:
+    """The shop's table with its cells reckoned from the rows, and a plain template that has them as strings already."""
+    from django.template import engines
+    from django.test import RequestFactory
+    from django.utils.safestring import mark_safe
+
+    from shop.web.pieces import lean_table
+
+    ours, plain = engines["django"].get_template("_table.html"), engines["django"].from_string(PLAIN)
+    lean, request = lean_table(table), RequestFactory().get("/")
+    cells = [[mark_safe(cell) for cell in CELL.findall(row)] for row in lean.rows]
+    heads = [column.header for column in lean.columns]
+    return (lambda: ours.render({"table": table}, request)), (lambda: plain.render({"rows": cells, "heads": heads}, request))
+
+
+def main() -> int:
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "shop.settings")
+    import django
+
+    django.setup()
+    shop = Shop()
+    print(json.dumps("ready"), flush=True)
+    for line in sys.stdin:
+        word, *rest = json.loads(line)
+        try:
+            answer = {"answer": getattr(shop, word)(*rest)}
+        except Exception as error:
+            answer = {"error": f"{type(error).__name__}: {error}"[:300]}
+        print(json.dumps(answer), flush=True)
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
