@@ -36,7 +36,6 @@ COPIES_A_PAGE = 30
 STARTED = "It is begun. Long work says how far it got; you may go on working meanwhile."
 SAVED = "The plan holds from now on. Copies that it no longer keeps go when the next one is made."
 NO_SUCH = "There is no copy of that name any more. The list shows those that there are."
-UNITS = {"late_hours": "h"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +86,7 @@ def backups(request: HttpRequest) -> HttpResponse:
             form.take_refusal(refused)
         else:
             return answer_once(request, *done, said=SAVED)
-    context |= _shown(request, plan) | {"fields": [(form[name], UNITS.get(name, "")) for name in FIELDS]}
+    context |= _shown(request, plan) | {"fields": [(form[name], "") for name in FIELDS]}
     return render(request, "shop/backups.html", context, status=form.status)
 
 
