@@ -7,7 +7,6 @@ from django.urls import reverse
 from shop import acts, long_work
 from shop.access import role_required, staff_of
 from shop.acts import Refused
-from shop.archive.tables import LEFT_OUT
 from shop.clock import now
 from shop.forms.archive import ArchiveForm
 from shop.long_work import Asked
@@ -32,8 +31,7 @@ def whole_shop(request: HttpRequest) -> HttpResponse:
             form.take_refusal(refused)
         else:
             return answer_once(request, *done, said=BEGUN)
-    context = {"form": form, "left_out": sorted(LEFT_OUT.values())}
-    return render(request, "shop/whole_shop.html", context, status=form.status)
+    return render(request, "shop/whole_shop.html", {"form": form}, status=form.status)
 
 
 def _begin(request: HttpRequest) -> str:
