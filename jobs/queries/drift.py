@@ -143,7 +143,7 @@ def _found(entries: Any) -> Iterator[_Found]:
     places = entries.filter(kind__in=KINDS).order_by("-position_id").values_list("position_id", flat=True)
     newest = list(places.distinct()[:MOST_PLACES])
     rows = LogEntry.objects.filter(position__in=newest, kind__in=KINDS).select_related(*heads).order_by("job_id", "seq")
-    by_position: dict[int, list[LogEntry]] = {}
+    by_position: dict[int | None, list[LogEntry]] = {}
     for entry in rows:
         by_position.setdefault(entry.position_id, []).append(entry)
     for listed in by_position.values():
