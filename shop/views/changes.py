@@ -38,7 +38,7 @@ PAGES = {
     "inventory_lot": "inventory:lot",
     "inventory_drawer": "inventory:drawer",
     "inventory_order": "inventory:order",
-    "inventory_supplier": "inventory:supplier",
+    "inventory_supplier": "inventory:supplier_change",
     "jobs_job": "jobs:job",
     "jobs_radiomodel": "jobs:model",
 }

@@ -4,11 +4,13 @@ from datetime import timedelta
 
 import pytest
 from django.test import Client
+from django.urls import reverse
 from django.utils import timezone
 
 from shop.audit import acting
 from shop.models import AuditEntry, Bench, Profile, Staff
-from tests.builders import a_customer, a_profile
+from shop.views.changes import PAGES
+from tests.builders import a_customer, a_profile, a_supplier
 from tests.conftest import signed_in
 
 pytestmark = pytest.mark.django_db
@@ -83,3 +85,12 @@ def test_an_empty_list_teaches(owner_client: Client) -> None:
 
 def test_only_the_owner_reads_it(colleague_client: Client) -> None:
     assert colleague_client.get(PAGE).status_code == 403
+
+
+def test_every_thing_that_has_a_page_leads_there(owner: Staff) -> None:
+    with acting(owner, "inventory:supplier_change"):
+        supplier = a_supplier("Ohm & Sons")
+    assert f'href="{reverse("inventory:supplier_change", args=[supplier.pk])}"' in text_of(
+        signed_in(owner), "?table=inventory_supplier"
+    )
+    assert all(reverse(name, args=[1]) for name in PAGES.values())
