@@ -13,7 +13,7 @@ WORDS = ("text", "search", "email", "tel", "textarea")
 @dataclass
 class ShownForm:
     """`values` as they stand on the page; `typed` are the names of fields that take words, `figures` of those
-    that take numbers or days; `buttons` are name and value."""
+    that take numbers or days; `buttons` are name and value; `kinds` are kinds of input by name, `choices` what may be chosen."""
 
     page: str
     action: str
@@ -22,6 +22,9 @@ class ShownForm:
     figures: list[str] = field(default_factory=list)
     buttons: list[tuple[str, str]] = field(default_factory=list)
     has_files: bool = False
+    files: list[str] = field(default_factory=list)
+    kinds: dict[str, str] = field(default_factory=dict)
+    choices: dict[str, list[str]] = field(default_factory=dict)
 
     @property
     def name(self) -> str:
@@ -51,12 +54,15 @@ class FormReader(HTMLParser):
         if tag == "button":
             self._button(form, name, value, given.get("formaction", ""))
         elif tag == "option":
+            form.choices.setdefault(self._select, []).append(value)
             if self._select and ("selected" in given or self._select not in form.values):
                 form.values[self._select] = [value]
         elif tag == "select":
             self._select = name
+            form.kinds[name] = tag
         elif tag == "textarea":
             self._textarea = name
+            form.kinds[name] = tag
             form.values[name] = [""]
             form.typed += [] if "readonly" in given or not name else [name]
         elif tag == "input" and name:
@@ -71,10 +77,13 @@ class FormReader(HTMLParser):
 
     def _input(self, form: ShownForm, name: str, value: str, given: dict[str, str]) -> None:
         kind, checked, inputmode = given.get("type", "text"), "checked" in given, given.get("inputmode", "")
+        form.kinds[name] = kind
         if kind == "file":
             form.has_files = True
+            form.files.append(name)
         elif kind in ("checkbox", "radio"):
             form.values.setdefault(name, []).extend([value or "on"] if checked else [])
+            form.choices.setdefault(name, []).append(value or "on")
         else:
             form.values.setdefault(name, []).append(value)
             form.typed += [name] if kind in WORDS else []
