@@ -6,7 +6,7 @@ import secrets
 from PIL import Image
 
 from shop.acts import Refused
-from shop.pictures import BOMB, BROKEN, Picture, is_too_slow, most_pixels, redrawn
+from shop.pictures import BOMB, BROKEN, Picture, is_too_large_webp, is_too_slow, most_pixels, redrawn
 
 LONGEST_SIDE = 4000
 FEWEST_PIXELS = 60
@@ -23,6 +23,8 @@ def drawing_of(content: bytes, name: str) -> Picture:
         if min(image.size) < FEWEST_PIXELS:
             raise Refused(f"{name} is too small or too narrow for a drawing: {size} pixels.", field="file")
 
+    if is_too_large_webp(content[:30]):
+        raise Refused(f"{name} has too many pixels. Make it smaller, or send it as JPEG.", field="file")
     if is_too_slow(content):
         raise Refused(f"{name} is built so that it takes too long to read. Save it anew as a plain JPEG.", field="file")
     try:
