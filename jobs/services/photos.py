@@ -194,5 +194,6 @@ def _fingerprinted(job: Job) -> list[Photo]:
 
 
 def _lock(job: Job, photos: Sequence[Photo], *, person: Staff, at: datetime, by_change: int | None = None) -> FoundState:
-    digest = fold(photo.digest for photo in photos)
+    """Clocks are read before the job's row is waited for, so a photo that came in meanwhile may be some moments younger."""
+    digest, at = fold(photo.digest for photo in photos), max([at, *(photo.at for photo in photos)])
     return FoundState.objects.create(job=job, photo_count=len(photos), digest=digest, by_change=by_change, at=at, person=person)

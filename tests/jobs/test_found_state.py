@@ -126,6 +126,28 @@ class TestLocking:
         assert sum("foundstate" in query["sql"] for query in asked) == 1
 
 
+class TestAtOnce:
+    """A photo comes in while another process waits to fit a part. The job's row says who is first, not the clocks."""
+
+    def test_a_lock_is_never_older_than_a_photo_that_it_holds(self, job: Job, still_clock: StillClock) -> None:
+        began = now()
+        still_clock.forward(seconds=2)
+        late = a_photo(job)
+        assert a_fit(job, at=began).at < late.at
+        locked = FoundState.objects.get()
+        assert (locked.photo_count, locked.at) == (1, late.at)
+        assert verification.found_states().differences == ()
+
+    def test_a_photo_waits_for_the_job_before_it_looks_at_the_lock(self, job: Job) -> None:
+        with CaptureQueriesContext(connection) as asked:
+            a_photo(job)
+        said = [query["sql"] for query in asked]
+        waited = next(at for at, sql in enumerate(said) if 'FROM "jobs_job"' in sql)
+        looked = next(at for at, sql in enumerate(said) if "foundstate" in sql)
+        assert waited < looked
+        assert ("FOR UPDATE" in said[waited]) == connection.features.has_select_for_update
+
+
 class TestBeforeTheLock:
     def test_caption_position_and_moment_are_put_right(self, job: Job) -> None:
         photo = a_photo(job, caption="underside")
