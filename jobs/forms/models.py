@@ -128,8 +128,10 @@ class RowForm(forms.Form):
 
 
 class BaseRows(BaseFormSet):
+    is_cut_off = False
+
     def clean(self) -> None:
-        if self.total_form_count() < self.initial_form_count():
+        if self.is_cut_off or self.total_form_count() < self.initial_form_count():
             raise ValidationError(INCOMPLETE)
         names: set[str] = set()
         for form in self.forms:
@@ -155,10 +157,31 @@ RowsBase = formset_factory(
 
 
 def rows_formset(standing: Collection[Row], data: QueryDict | None = None) -> Any:
-    """The list as a form; from `data` where it was sent. The data are copied, as a chosen reading is put in its field."""
+    """The list as a form; from `data` where it was sent. The data are copied, as a chosen reading is put in its field.
+
+    Data that promise more rows than arrived are refused, and what arrived is shown again: hundreds of empty rows take seconds.
+    """
     initial = [row._asdict() for row in standing]
     copied = data.copy() if data is not None else None
-    return RowsBase(copied, initial=initial, prefix="row", form_kwargs={"settled": standing})
+    is_cut_off = copied is not None and _promised(copied) > _arrived(copied)
+    if copied is not None and is_cut_off:
+        copied["row-TOTAL_FORMS"] = str(_arrived(copied))
+    rows: Any = RowsBase(copied, initial=initial, prefix="row", form_kwargs={"settled": standing})
+    rows.is_cut_off = is_cut_off
+    return rows
+
+
+def _promised(data: QueryDict) -> int:
+    try:
+        return int(data.get("row-TOTAL_FORMS", "").partition(".")[0])
+    except ValueError:
+        return 0
+
+
+def _arrived(data: QueryDict) -> int:
+    """How many rows there are, up to the last of which anything was sent."""
+    numbers = (name.split("-")[1] for name in data if name.startswith("row-") and name.count("-") == 2)
+    return 1 + max((int(number) for number in numbers if number.isdecimal() and len(number) < 4), default=-1)
 
 
 def with_more_rows(data: QueryDict, more: int = SPARE_ROWS) -> QueryDict:

@@ -9,8 +9,10 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import reverse
 
+from jobs.forms.models import SPARE_ROWS
 from jobs.models import CalledFor, RadioModel
 from jobs.services.called_for import CalledRow, save_called_for
+from shop.web.fields import INCOMPLETE
 from tests.builders import a_job, a_model, a_set
 from tests.jobs.sent import sent_form
 
@@ -165,6 +167,17 @@ def test_two_people_edit_one_list(colleague_client: Client, counter_client: Clie
 def test_a_broken_form_is_refused_in_words(colleague_client: Client, model: RadioModel, total: str) -> None:
     answer = colleague_client.post(address_of(model), opened(colleague_client, model, **{"row-TOTAL_FORMS": total}))
     assert answer.status_code == 422
+    assert len(listed(model)) == 3
+
+
+def test_a_list_that_promises_more_rows_than_arrived_is_refused_and_shows_those(
+    colleague_client: Client, model: RadioModel
+) -> None:
+    """Data cut off on their way must not pass for a list whose last rows were taken out."""
+    answer = colleague_client.post(address_of(model), opened(colleague_client, model, **{"row-TOTAL_FORMS": "400"}))
+    assert answer.status_code == 422
+    assert answer.context["rows"].non_form_errors() == [INCOMPLETE]
+    assert len(answer.context["rows"].forms) == 3 + SPARE_ROWS
     assert len(listed(model)) == 3
 
 
