@@ -1,12 +1,14 @@
 """Tables that leave the house as CSV or XLSX: safe to open in a spreadsheet, and read back without loss.
 
-A spreadsheet runs a cell that starts with `=`, `+`, `-`, `@`, TAB or CR as a formula (CSV injection; OWASP describes it). Such a
-text is written with an apostrophe in front; so is one that starts with an apostrophe already, and `plain_text` takes just one
-away, which is what makes the way back exact. Numbers are written as numbers in XLSX, and as plain digits in CSV.
+A spreadsheet runs a cell that starts with `=`, `+`, `-`, `@`, TAB or CR as a formula (CSV injection; OWASP describes it); some do
+so with the wide signs of East Asian scripts, or after white space and letters without a shape. Such a text is written with an
+apostrophe in front; so is one that starts with an apostrophe already, and `plain_text` takes just one away, which is what makes
+the way back exact. Numbers are written as numbers in XLSX, and as plain digits in CSV.
 """
 
 import csv
 import io
+import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -17,7 +19,10 @@ from openpyxl import Workbook, load_workbook
 from openpyxl.cell import WriteOnlyCell
 
 Cell = str | int | Decimal | date | datetime | None
-STARTS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
+FORMULA_SIGNS = ("=", "+", "-", "@")
+STARTS_A_FORMULA = (*FORMULA_SIGNS, "\t", "\r", "\n")
+# Letters that no XML may hold, though UTF-8 may (XML 1.0, 2.2); controls go as well.
+NO_LETTERS = ("\ufffe", "\uffff")
 LONGEST_CELL = 32_000
 CSV_TYPE = "text/csv; charset=utf-8"
 XLSX_TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
@@ -26,8 +31,16 @@ TYPES = {"csv": CSV_TYPE, "xlsx": XLSX_TYPE}
 
 def safe_text(text: str) -> str:
     """The text as it may stand in a cell; `plain_text` gives the original back."""
-    kept = "".join(c for c in text[:LONGEST_CELL] if c in "\t\r\n" or ord(c) >= 32)
-    return f"'{kept}" if kept.startswith((*STARTS_A_FORMULA, "'")) else kept
+    kept = "".join(c for c in text[:LONGEST_CELL] if c in "\t\r\n" or (ord(c) >= 32 and c not in NO_LETTERS))
+    return f"'{kept}" if kept.startswith("'") or may_run(kept) else kept
+
+
+def may_run(text: str) -> bool:
+    """Whether some spreadsheet may take the text for a formula."""
+    if text[:1].isalnum():
+        return False
+    first = next((c for c in text if not c.isspace() and unicodedata.category(c) != "Cf"), "")
+    return text.startswith(STARTS_A_FORMULA) or unicodedata.normalize("NFKC", first)[:1] in FORMULA_SIGNS
 
 
 def plain_text(text: str) -> str:

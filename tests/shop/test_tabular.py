@@ -11,7 +11,9 @@ from openpyxl import load_workbook
 from shop.tabular import STARTS_A_FORMULA, csv_bytes, plain_text, read_csv, read_xlsx, safe_text, xlsx_bytes
 
 # The starts that OWASP's page on CSV injection names (=, +, -, @, TAB, CR), and LF, which some readers drop.
-FORMULAS = ["=1+1", "+44 20", "-5 %", "@SUM(A1)", "\t=1", "\r=1", "'quoted", "''", "=cmd|' /C calc'!A0"]
+# Wide and small signs are the same by Unicode's compatibility forms (NFKC).
+HIDDEN = ["＝1+1", "＋1", "－1", "＠A1", "﹦1", "  =1", "\u00a0+1", "\u200b=1", "\ufeff\u202e@A1", "\n =1"]
+FORMULAS = [*HIDDEN, "=1+1", "+44 20", "-5 %", "@SUM(A1)", "\t=1", "\r=1", "'quoted", "''", "=cmd|' /C calc'!A0"]
 WRITABLE = st.text(st.characters(min_codepoint=32, exclude_categories=("Cs", "Cc")), max_size=60)
 
 
@@ -19,6 +21,22 @@ WRITABLE = st.text(st.characters(min_codepoint=32, exclude_categories=("Cs", "Cc
 def test_no_cell_starts_a_formula(text):
     assert not safe_text(text).startswith(STARTS_A_FORMULA)
     assert plain_text(safe_text(text)) == text
+
+
+def test_plain_words_and_numbers_stay_as_they_are():
+    assert [safe_text(text) for text in ("V1", "½ W", "«x»", "−5", "(=1)", " a", "")] == [
+        "V1",
+        "½ W",
+        "«x»",
+        "−5",
+        "(=1)",
+        " a",
+        "",
+    ]
+
+
+def test_letters_that_no_workbook_can_hold_are_left_out():
+    assert list(read_xlsx(xlsx_bytes("sheet", ["one"], [["a\uffff\ufffe\x0bb"]])))[1:] == [["ab"]]
 
 
 @given(st.lists(st.lists(WRITABLE, min_size=2, max_size=2), min_size=1, max_size=5))
