@@ -21,7 +21,7 @@ from shop.acts import Refused
 FORMATS = ("JPEG", "PNG", "WEBP")
 MOST_PIXELS = 60_000_000
 # A JPEG is read at a half or a quarter of its size; the others have to be read whole, in so much memory and no more.
-MOST_MEMORY = 85_000_000
+MOST_MEMORY = 95_000_000
 # Bytes a pixel at the worst moment of reading and shrinking, measured with Pillow 12 and 13 and rounded up.
 COSTS = {
     "PNG": {"1": 4, "L": 3, "P": 8, "RGB": 7, "RGBA": 11, "LA": 15, "I": 10, "I;16": 10},
@@ -29,6 +29,7 @@ COSTS = {
     # A progressive JPEG is held whole as coefficients, however small it is to be read.
     "JPEG": {"L": 3, "RGB": 7, "CMYK": 9},
 }
+BASELINE = {"L": 2, "RGB": 7, "CMYK": 9}
 DEAREST = 19
 # A progressive JPEG comes in some ten scans; each one more costs as much time as reading the picture.
 MOST_SCANS = 100
@@ -192,7 +193,7 @@ def _drawn(content: bytes) -> Picture:
 def _plain(image: Image.Image, longest_side: int) -> Image.Image:
     """Upright, on white where it was transparent, in sRGB, and nothing else."""
     turn, profile = _turn(image), image.info.get("icc_profile") or b""
-    if max(image.size) > longest_side:
+    if image.format == "JPEG":
         # Only a JPEG can be read at a part of its size; the size asked for must have its shape, or it is read whole.
         share = _read_at(image, longest_side)
         image.draft(None, (image.width // share, image.height // share))
@@ -220,7 +221,8 @@ def _plain(image: Image.Image, longest_side: int) -> Image.Image:
 
 def _read_at(image: Image.Image, longest_side: int) -> int:
     """At which part of its size a JPEG is read, 1 to 8: no smaller than is wanted, but for its memory."""
-    part, cost = 1, COSTS["JPEG"].get(image.mode, DEAREST)
+    costs = COSTS["JPEG"] if image.info.get("progressive") else BASELINE
+    part, cost = 1, costs.get(image.mode, DEAREST)
     while part < 8 and max(image.size) // (2 * part) >= longest_side:
         part *= 2
     while part < 8 and image.width * image.height * cost // part**2 > MOST_MEMORY:
@@ -240,12 +242,16 @@ def _in_srgb(image: Image.Image, profile: bytes) -> Image.Image:
     if profile and len(profile) <= LONGEST_PROFILE:
         try:
             given = ImageCms.ImageCmsProfile(io.BytesIO(profile))
-            changed = ImageCms.profileToProfile(image, given, ImageCms.createProfile("sRGB"), outputMode="RGB")
+            # In its place where it can be: a second copy would double the memory.
+            same = image.mode == "RGB"
+            changed = ImageCms.profileToProfile(image, given, ImageCms.createProfile("sRGB"), outputMode="RGB", inPlace=same)
+            if same:
+                return image
             if changed is not None:
                 return changed
         except (ImageCms.PyCMSError, *BROKEN):
             pass
-    return image.convert("RGB")
+    return image if image.mode == "RGB" else image.convert("RGB")
 
 
 def smaller(content: bytes, side: int) -> bytes:
