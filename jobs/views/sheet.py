@@ -1,10 +1,15 @@
 """The change log sheet, and quick entry in one of its rows."""
 
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
+from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
+from django.template.loader import render_to_string
 from django.urls import reverse
+from django.utils.safestring import SafeString
 
 from inventory.components.roles import role as role_of
 from jobs.bench.line_letters import EXAMPLES, LETTERS, SIGNS, keys
@@ -18,9 +23,11 @@ from jobs.services import log
 from jobs.services.called_for import CalledRow, add_position
 from jobs.services.log import Author
 from jobs.views.job_frame import carry_out, frame, load_job
+from jobs.views.sheet_rows import Look, rows_html
 from shop.access import EVERYBODY, role_required, staff_of
 from shop.clock import now
 from shop.models import Role
+from shop.web.context import shop_profile
 from shop.web.pages import answer_once, go, wants_fragment
 
 
@@ -57,7 +64,21 @@ def show_sheet(
             "keys": keys(),
         }
     )
+    context["drawn_rows"] = drawn(request, context, sheet.rows, opened)
     return render(request, "jobs/job_sheet.html", context, status=status)
+
+
+def drawn(
+    request: HttpRequest, context: Mapping[str, Any], rows: Sequence[PositionState], opened: OpenRow | None = None
+) -> Callable[[], SafeString]:
+    """The rows for a template, drawn where it comes to them. Of the context it needs `job`, `at_bench` and `next_pk`."""
+    job, at_bench = context["job"], context["at_bench"]
+    look = Look(job.pk, shop_profile(request), at_bench, context.get("next_pk"))
+    if opened is not None and at_bench:
+        row = next(one for one in rows if one.position.pk == opened.pk)
+        entry = render_to_string("jobs/_row_entry.html", {"row": row, "job": job, "form": opened.form}, request)
+        look = replace(look, opened=opened.pk, entry=entry)
+    return partial(rows_html, rows, look)
 
 
 def line_context(request: HttpRequest, sheet: Sheet, form: LineForm | None = None) -> dict[str, object]:
@@ -112,8 +133,8 @@ def _opened(request: HttpRequest, position: Position) -> HttpResponse:
         return go(request, "jobs:position", position.pk)
     known = known_of_places(position.job)
     state = replace(position_state(position), elsewhere=known.get(position.designator, ""))
-    context = {"row": state, "job": position.job, "opened": OpenRow(position.pk, row_form(state)), "at_bench": True}
-    return render(request, "jobs/_sheet_row.html", context)
+    row = drawn(request, {"job": position.job, "at_bench": True}, [state], OpenRow(position.pk, row_form(state)))
+    return HttpResponse(row())
 
 
 def _write_row(position: Position, form: RowForm, author: Author) -> str:

@@ -10,7 +10,7 @@ from jobs.queries.model_history import with_elsewhere
 from jobs.queries.one_line import changed_since
 from jobs.queries.sheet import PositionState, sheet_of
 from jobs.views.job_frame import frame, load_job
-from jobs.views.sheet import line_context
+from jobs.views.sheet import drawn, line_context
 from shop.access import staff_of
 
 # What became of the line; the page's script goes by these words.
@@ -39,10 +39,10 @@ def changes(request: HttpRequest, job: Job, change: Change) -> HttpResponse:
     rows = changed_since(sheet, change.seen)
     own = {
         "change": change,
-        "rows": rows,
         "others": [] if change.kind == "stale" else _by_others(rows, staff_of(request).pk),
     }
     context = frame(request, fresh, sheet) | line_context(request, sheet) | own
+    context["drawn_rows"] = drawn(request, context, rows)
     return render(request, "jobs/_sheet_changes.html", context, status=200 if change.kind in DONE else 422)
 
 
