@@ -14,6 +14,7 @@ from django.db import transaction
 from django.test import Client
 from django.urls import resolve, reverse
 
+from tests.faults import active_cells, bad_inputs
 from tests.house.one_of_everything import Everything, copies_beside, opened_shop, samples
 from tests.house.pages import addresses
 from tests.house.test_every_page import PIECES, none, nothing_written
@@ -206,3 +207,21 @@ def test_the_token_of_one_form_is_no_token_of_another(every_form: list[ShownForm
             assert written == [], form.name
         used += answer.status_code == 302
     assert used == 5
+
+
+def test_bad_inputs_of_every_sort_are_answered_and_change_nothing(
+    opened: Opened, every_form: list[ShownForm], client: Client
+) -> None:
+    """The short form; `python -m tests.faults.bad_inputs` sends as many as wanted, on either database."""
+    shown = bad_inputs.shown_by(opened.shop, bad_inputs.signed_in(opened.shop), every_form)
+    found = bad_inputs.run(shown, 240, verifying=False)
+    assert not found.faults, "\n".join(bad_inputs.faults_told(found))
+    assert found.accepted.total() > 15
+
+
+def test_no_cell_of_a_table_that_leaves_the_house_may_run(opened: Opened, client: Client) -> None:
+    """The short form of `python -m tests.faults.active_cells`, which asks every address."""
+    told = active_cells.run(opened.shop, client, only_likely=True)
+    assert told.faults == []
+    assert told.tables > 60
+    assert all(active_cells.runs(text) for text in ("=1", "＝1", " +1", "\u200b@a", "\t1"))
