@@ -38,12 +38,12 @@ class PriceTerms:
         return show(minor, self.currency, self.locale)
 
 
-def price_terms() -> PriceTerms:
-    """The terms as they stand now, in two queries."""
+def price_terms(profile: Profile | None = None) -> PriceTerms:
+    """The terms as they stand now, in two queries, or in one with the profile read already."""
     ladders: dict[str, list[tuple[int, int]]] = {}
     for kind, *rung in MarkupStep.objects.values_list("part_kind", "cost_up_to_minor", "factor_percent"):
         ladders.setdefault(kind, []).append((rung[0], rung[1]))
-    profile = Profile.current() or Profile()
+    profile = profile or Profile.current() or Profile()
     return PriceTerms(ladders, profile.in_the_hour_below_minor, profile.currency, profile.locale)
 
 

@@ -7,7 +7,7 @@ from billing.queries.accounts import (
     deposits_minor,
     with_account,
 )
-from billing.queries.bills import BillLine, bill_lines, billed_now, labour_line, part_line, standing, standing_invoices, totals_of
+from billing.queries.bills import BillLine, bill_lines, labour_line, part_line, standing, standing_invoices, totals_of
 from billing.queries.frozen import credited_of, frozen_totals, note_totals, taken_by
 from billing.queries.ledger import Step, kept_minor, payment_words, steps_of, taken_back_by, takes_back, with_history
 from billing.queries.letting_go import money_missing, money_words
@@ -20,7 +20,6 @@ __all__ = [
     "Step",
     "account_of",
     "bill_lines",
-    "billed_now",
     "credited_of",
     "deposits_left_minor",
     "deposits_minor",

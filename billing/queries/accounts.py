@@ -1,5 +1,7 @@
 """Where the money of an invoice stands, and what is left of a job's deposits."""
 
+from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from typing import Any
@@ -148,8 +150,10 @@ def start_of(day: date) -> datetime:
 
 
 def account_of(invoice: Invoice) -> Account:
-    """The account of an invoice; reads its sums where `with_account` didn't bring them."""
-    known: Any = invoice if hasattr(invoice, "refunded") else with_account(Invoice.objects.filter(pk=invoice.pk)).get()
+    """The account of an invoice; reads its rows where `with_account` didn't bring the sums."""
+    known: Any = invoice
+    if not hasattr(invoice, "refunded"):
+        return accounts_of([invoice])[invoice.pk]
     return Account(
         gross_minor=invoice.gross_minor,
         credited_minor=known.credited,
@@ -165,6 +169,46 @@ def account_of(invoice: Invoice) -> Account:
     )
 
 
+def accounts_of(invoices: Sequence[Invoice]) -> dict[int, Account]:
+    """By key, summed from the rows: for an act on a few invoices that is far less work than to ask `with_account`.
+
+    Tests hold both to the same figures.
+    """
+    keys = [invoice.pk for invoice in invoices]
+    if not keys:
+        return {}
+    booked = _booked_on(keys)
+    notes = list(Invoice.objects.filter(credits__in=keys).values_list("credits", "gross_minor", "whole"))
+    credited = {key: sum(minor for credits, minor, _ in notes if credits == key) for key in keys}
+    whole = {credits for credits, _, is_whole in notes if is_whole}
+    return {one.pk: _summed(one, booked[one.pk], credited[one.pk], one.pk in whole) for one in invoices}
+
+
+def _booked_on(keys: Sequence[int]) -> dict[int, dict[str, int]]:
+    """By invoice and kind; what lets go is taken back by a line of its own kind."""
+    booked: dict[int, dict[str, int]] = defaultdict(lambda: defaultdict(int))
+    rows = Payment.objects.filter(invoice__in=keys)
+    for invoice, kind, takes_back, amount in rows.values_list("invoice", "kind", "counterpart", "amount_minor"):
+        booked[invoice][kind] += -amount if kind in LET_GO and takes_back is not None else amount
+    return booked
+
+
+def _summed(invoice: Invoice, booked: dict[str, int], credited_minor: int, is_credited: bool) -> Account:
+    return Account(
+        gross_minor=invoice.gross_minor,
+        credited_minor=credited_minor,
+        deposit_minor=invoice.prepaid_minor,
+        paid_minor=booked[PaymentKind.PAID],
+        refunded_minor=booked[PaymentKind.REFUND],
+        moved_in_minor=booked[PaymentKind.MOVED_IN],
+        moved_out_minor=booked[PaymentKind.MOVED_OUT],
+        let_go_minor=sum(booked[kind] for kind in LET_GO),
+        lost_booked_minor=booked[PaymentKind.WRITTEN_OFF],
+        is_credited=is_credited,
+        from_sale_minor=booked[PaymentKind.FROM_SALE],
+    )
+
+
 def deposits_minor(job: Job) -> int:
     """Deposits taken less those given back."""
     sums = dict(job.deposits.values_list("given_back").annotate(Sum("amount_minor")))
@@ -173,5 +217,5 @@ def deposits_minor(job: Job) -> int:
 
 def deposits_left_minor(job: Job) -> int:
     """Deposits that no invoice has used up. A credited invoice frees what it had set off, less what was refunded through it."""
-    invoices = with_account(job.invoices.filter(kind=PaperKind.INVOICE))
-    return deposits_minor(job) - sum(account_of(invoice).prepaid_minor for invoice in invoices)
+    invoices = list(job.invoices.filter(kind=PaperKind.INVOICE, prepaid_minor__gt=0))
+    return deposits_minor(job) - sum(account.prepaid_minor for account in accounts_of(invoices).values())

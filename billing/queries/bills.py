@@ -1,7 +1,7 @@
 """What is to be billed, drawn from the log, and what an issued paper comes to by its own rows."""
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from django.db.models import Exists, OuterRef, QuerySet
@@ -9,7 +9,7 @@ from django.db.models import Exists, OuterRef, QuerySet
 from billing.models import Invoice, InvoiceLine, LineKind, PaperKind
 from jobs.models import Job, LabourEntry, LogEntry
 from jobs.queries.exposure import standing_labour, tax_key
-from jobs.queries.sheet import Sheet, sheet_of
+from jobs.queries.sheet import COUNTED, Sheet, sheet_of
 from shop.models import Profile, TaxRounding
 from shop.tax_terms import labour_tax, parts_tax
 from shop.totals import Line, Totals, total
@@ -17,7 +17,10 @@ from shop.totals import Line, Totals, total
 
 @dataclass(frozen=True, slots=True)
 class BillLine:
-    """A line as it would be billed: drawn from one entry of the log or of labour. `unit_minor` x `count` = `amount_minor`."""
+    """A line as it would be billed: drawn from one entry of the log or of labour. `unit_minor` x `count` = `amount_minor`.
+
+    `bill_round`: how often the entry was billed and credited before.
+    """
 
     kind: str
     text: str
@@ -33,6 +36,7 @@ class BillLine:
     minutes: int = 0
     entry: LogEntry | None = None
     labour: LabourEntry | None = None
+    bill_round: int = 0
 
 
 def part_line(entry: LogEntry, designator: str, profile: Profile) -> BillLine:
@@ -83,21 +87,33 @@ def standing_invoices(job: Job) -> "QuerySet[Invoice]":
     return Invoice.objects.filter(~Exists(taken_back), job=job, kind=PaperKind.INVOICE).order_by("pk")
 
 
-def billed_now(lines: "QuerySet[InvoiceLine]", column: str) -> set[int]:
-    """Entries that stand on an invoice line which no credit note over the whole has taken back."""
-    return set(standing(lines).exclude(**{column: None}).values_list(column, flat=True))
+def _billed_before(job: Job) -> dict[tuple[int | None, int | None], tuple[int, bool]]:
+    """By keys of entry and labour: the last round, and whether it stands on a line that no note over the whole took back."""
+    rows = InvoiceLine.objects.filter(invoice__job=job).order_by()
+    lines = list(rows.values_list("pk", "entry", "labour", "bill_round", "credits_line", "invoice__whole"))
+    taken_back = {credits for *_, credits, whole in lines if whole}
+    found: dict[tuple[int | None, int | None], tuple[int, bool]] = {}
+    for key, entry, labour, bill_round, credits, _ in lines:
+        if credits is None:
+            last, stands = found.get((entry, labour), (0, False))
+            found[entry, labour] = (max(last, bill_round), stands or key not in taken_back)
+    return found
 
 
-def bill_lines(job: Job, profile: Profile, sheet: Sheet | None = None) -> list[BillLine]:
+def bill_lines(
+    job: Job, profile: Profile, sheet: Sheet | None = None, labour: Sequence[LabourEntry] | None = None
+) -> list[BillLine]:
     """What is to be billed: every fitted part and every labour entry that stands on no invoice yet, charged or not."""
-    sheet = sheet or sheet_of(job)
-    on_paper = InvoiceLine.objects.filter(invoice__job=job)
-    parts_billed, labour_billed = billed_now(on_paper, "entry_id"), billed_now(on_paper, "labour_id")
-    lines = [
-        part_line(fit, row.position.designator, profile) for row in sheet.rows for fit in row.fitted if fit.pk not in parts_billed
-    ]
-    lines += [labour_line(entry, profile) for entry in standing_labour(job) if entry.pk not in labour_billed]
-    return lines
+    sheet, before = sheet or sheet_of(job, COUNTED), _billed_before(job)
+    worked = standing_labour(job) if labour is None else labour
+    lines = [part_line(fit, row.position.designator, profile) for row in sheet.rows for fit in row.fitted]
+    lines += [labour_line(entry, profile) for entry in worked]
+    rounds = [before.get((_key_of(line.entry), _key_of(line.labour)), (-1, False)) for line in lines]
+    return [replace(line, bill_round=last + 1) for line, (last, stands) in zip(lines, rounds, strict=True) if not stands]
+
+
+def _key_of(row: LogEntry | LabourEntry | None) -> int | None:
+    return row.pk if row is not None else None
 
 
 def totals_of(lines: Iterable[BillLine], profile: Profile, prepaid_minor: int = 0) -> Totals:

@@ -3,14 +3,14 @@
 from datetime import datetime, timedelta
 
 from django.db import transaction
-from django.db.models import Max
 from django.utils import timezone
 
 from billing.models import Invoice, InvoiceLine
 from billing.queries import BillLine, bill_lines, deposits_left_minor, totals_of
 from billing.queries.required import must_say, unmet_by, work_done_on
-from jobs.models import Job, Stage
-from jobs.queries.exposure import exposure_of, newest_consent
+from jobs.models import Consent, Job, LabourEntry, Stage
+from jobs.queries.exposure import newest_consent, spending_of, standing_labour
+from jobs.queries.sheet import COUNTED, Sheet, sheet_of
 from jobs.services.log import profile
 from jobs.services.stages import lock_job, set_billed
 from shop.acts import Refused
@@ -36,15 +36,17 @@ def issue_invoice(job: Job, *, person: Staff, at: datetime, seen: int | None = N
         raise Refused(
             f"Job {current.number} is at “{current.get_stage_display()}”; there is nothing to bill now.", code="wrong_stage"
         )
-    lines = bill_lines(current, terms)
+    sheet, labour = sheet_of(current, COUNTED), list(standing_labour(current))
+    lines = bill_lines(current, terms, sheet, labour)
     if not lines:
         raise Refused("All that was fitted and worked is on an invoice already.", code="nothing_to_bill")
-    _within_consent(current, lines, terms)
+    consent = newest_consent(current)
+    _within_consent(current, consent, sheet, labour, terms)
     if current.billed:
         raise Refused(f"Job {current.number} stands on an invoice already. Credit that one to bill it anew.", code="billed")
     _says_what_it_must(current, lines, terms)
     totals = totals_of(lines, terms, prepaid_minor=deposits_left_minor(current))
-    invoice = _write(current, terms, lines, totals, person, at)
+    invoice = _write(current, consent, terms, lines, totals, person, at)
     set_billed(current, True)
     return invoice
 
@@ -53,11 +55,12 @@ def _to_replace(job: Job) -> bool:
     return not job.is_open and job.invoices.filter(credit_notes__whole=True).exists()  # type: ignore[attr-defined, no-any-return]
 
 
-def _within_consent(job: Job, lines: list[BillLine], terms: Profile) -> None:
+def _within_consent(job: Job, consent: Consent | None, sheet: Sheet, labour: list[LabourEntry], terms: Profile) -> None:
     """The last gate: whatever the log let through, no bill goes above the agreed sum and the written allowance."""
-    exposure = exposure_of(job, terms)
-    if exposure.spent_minor > exposure.ceiling_minor:
-        spent, ceiling = (show(minor, terms.currency, terms.locale) for minor in (exposure.spent_minor, exposure.ceiling_minor))
+    parts, worked = [fit.price_minor for fit in sheet.fitted], [entry.billed_minor for entry in labour]
+    after = spending_of(job, terms, consent, parts, worked)
+    if after.spent_minor > after.ceiling_minor:
+        spent, ceiling = (show(minor, terms.currency, terms.locale) for minor in (after.spent_minor, after.ceiling_minor))
         raise Refused(
             f"The bill would come to {spent}, and {ceiling} is agreed (with the shop's allowance). "
             "Revise the estimate and get the customer's consent first.",
@@ -71,7 +74,15 @@ def _says_what_it_must(job: Job, lines: list[BillLine], terms: Profile) -> None:
         raise Refused(f"This invoice can't be issued yet. {' '.join(one.text for one in refusals)}", code=refusals[0].code)
 
 
-def _write(job: Job, terms: Profile, lines: list[BillLine], totals: Totals, person: Staff, at: datetime) -> Invoice:
+def _write(
+    job: Job,
+    consent: Consent | None,
+    terms: Profile,
+    lines: list[BillLine],
+    totals: Totals,
+    person: Staff,
+    at: datetime,
+) -> Invoice:
     today = timezone.localdate(at)
     number = next_number(INVOICE_SERIES, today.year)
     invoice = Invoice.objects.create(
@@ -89,7 +100,7 @@ def _write(job: Job, terms: Profile, lines: list[BillLine], totals: Totals, pers
         buyer_reference=job.customer.buyer_reference,
         set_line=str(job.radio)[:300],
         fault=job.fault,
-        consent=newest_consent(job),
+        consent=consent,
         currency=terms.currency,
         prices_include_tax=terms.prices_include_tax,
         tax_rounding=terms.tax_rounding,
@@ -108,21 +119,19 @@ def _write(job: Job, terms: Profile, lines: list[BillLine], totals: Totals, pers
         at=at,
         person=person,
     )
-    for order, (line, net) in enumerate(zip(lines, totals.line_net_minor, strict=True), 1):
-        _write_line(invoice, order, line, net)
+    nets = enumerate(zip(lines, totals.line_net_minor, strict=True), 1)
+    InvoiceLine.objects.bulk_create(_line(invoice, order, line, net) for order, (line, net) in nets)
     return invoice
 
 
-def _write_line(invoice: Invoice, order: int, line: BillLine, net_minor: int) -> None:
-    before = InvoiceLine.objects.filter(credits_line__isnull=True, entry=line.entry, labour=line.labour)
-    rounds = before.aggregate(last=Max("bill_round"))["last"]
-    InvoiceLine.objects.create(
+def _line(invoice: Invoice, order: int, line: BillLine, net_minor: int) -> InvoiceLine:
+    return InvoiceLine(
         invoice=invoice,
         order=order,
         kind=line.kind,
         entry=line.entry,
         labour=line.labour,
-        bill_round=0 if rounds is None else rounds + 1,
+        bill_round=line.bill_round,
         designator=line.designator,
         text=line.text[:300],
         part_class=line.part_class,

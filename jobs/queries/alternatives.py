@@ -3,8 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from jobs.models import Alternative, Consent, Estimate, EstimateLine, Job, Position, PositionTier
-from jobs.queries.exposure import newest_consent
+from jobs.models import Alternative, Consent, Estimate, EstimateLine, Position, PositionTier
 from jobs.queries.sheet import Sheet
 from jobs.queries.tiers import holds
 from shop.totals import Totals
@@ -60,9 +59,8 @@ def agreed_name(consent: Consent | None) -> str:
     return found.name if found else ""
 
 
-def outside_agreed(job: Job, position: Position) -> str:
+def outside_agreed(position: Position, consent: Consent | None) -> str:
     """The name of the alternative agreed to, where this position is only in a larger one; else empty."""
-    consent = newest_consent(job)
     if consent is None or not consent.tier:
         return ""
     above = PositionTier.objects.filter(estimate=consent.estimate_id, position=position, tier__gt=consent.tier)

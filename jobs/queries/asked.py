@@ -10,7 +10,7 @@ from inventory.components.roles import role as role_of
 from inventory.components.substitution import SubstitutionError, judge_substitute
 from inventory.models import Part
 from inventory.queries.specs import PartLike, candidate_of
-from jobs.models import Job
+from jobs.models import Job, RadioSet
 from jobs.models.sets import SupplyKind
 from jobs.models.supply import SupplyFigures
 from jobs.queries.sheet import PositionState
@@ -73,6 +73,8 @@ def asked_of(state: PositionState, job: Job) -> Asked:
 
 def surroundings_of(role_code: str, job: Job) -> Surroundings:
     """Looked up only as far as the role's rules ask for it."""
+    if not Job.radio.is_cached(job):
+        job.radio = RadioSet.objects.select_related("model").get(pk=job.radio_id)
     role, supply = role_of(role_code), job.radio.model.supply_kind
     heated = supply == SupplyKind.TRANSFORMERLESS and (role.kind == "valve" or role.heater_dropper)
     on_the_line = bool(role.safety) or role.rectifier_limited or heated or role_code == "metal_rectifier"

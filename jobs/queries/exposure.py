@@ -5,11 +5,11 @@ from decimal import Decimal
 
 from django.db.models import QuerySet
 
-from jobs.models import Consent, Estimate, Job, LabourEntry, Stage
+from jobs.models import Consent, EntryKind, Estimate, Job, LabourEntry, Stage
 from jobs.models.estimate import ConsentAnswer, EstimateLineKind, EstimateState
 from jobs.models.log import LogEntry
 from jobs.queries.jobs import was_declined
-from jobs.queries.sheet import JUDGED, Sheet, sheet_of
+from jobs.queries.sheet import COUNTED, Sheet, sheet_of, still_in
 from jobs.queries.tiers import agreed_tier, holds, positions_beyond
 from shop.models import Profile, TaxRounding
 from shop.money import round_minor
@@ -120,11 +120,43 @@ def working_estimate(job: Job, consent: Consent | None) -> Estimate | None:
     return newest or (consent.estimate if consent else None)
 
 
+@dataclass(frozen=True, slots=True)
+class Spending:
+    """What is spent against what is agreed, minor units, tax included; what is still to come is left out."""
+
+    consented_minor: int
+    allowance_minor: int
+    spent_minor: int
+
+    @property
+    def ceiling_minor(self) -> int:
+        return self.consented_minor + self.allowance_minor
+
+
+def _agreed(job: Job, consent: Consent | None) -> tuple[int, int]:
+    """The agreed sum and the shop's allowance on it."""
+    if consent is None:
+        return 0, 0
+    agreed = usable_minor(job, consent)
+    return agreed, with_allowance(agreed, consent.allowance_bp) - agreed
+
+
+def parts_in(job: Job) -> list[LogEntry]:
+    """The parts that are in the set now, without the rest of its log."""
+    kinds = (EntryKind.FITTED, EntryKind.TAKEN_OUT)
+    return still_in(LogEntry.objects.filter(job=job, kind__in=kinds).order_by("seq"))
+
+
+def spending_of(job: Job, profile: Profile, consent: Consent | None, parts_minor: list[int], labour_minor: list[int]) -> Spending:
+    """As far as a guard asks, the same as `exposure_of`: these prices of parts and labour against the newest consent."""
+    return Spending(*_agreed(job, consent), with_tax(profile, parts_minor, labour_minor))
+
+
 def exposure_of(
     job: Job, profile: Profile, sheet: Sheet | None = None, *, more_parts_minor: int = 0, more_labour_minor: int = 0
 ) -> Exposure:
     """Exposure as it stands, or as it would stand with more parts or labour added."""
-    sheet = sheet or sheet_of(job, JUDGED)
+    sheet = sheet or sheet_of(job, COUNTED)
     consent = newest_consent(job)
     labour = list(standing_labour(job))
     parts = [fit.price_minor for fit in sheet.fitted] + [more_parts_minor]
@@ -139,8 +171,7 @@ def exposure_of(
     # Labour that is being added now was part of what was to come.
     planned_labour = max(labour_to_come(job, labour, estimate, tier) - more_labour_minor, 0)
     foreseen = with_tax(profile, [*parts, *planned_parts], [*worked, planned_labour])
-    agreed = usable_minor(job, consent) if consent else 0
-    allowance = with_allowance(agreed, consent.allowance_bp) - agreed if consent else 0
+    agreed, allowance = _agreed(job, consent)
     return Exposure(agreed, allowance, spent, foreseen - spent, consent, beyond)
 
 

@@ -34,6 +34,13 @@ def standing(entries: Iterable[LogEntry]) -> list[LogEntry]:
     return [entry for entry in listed if entry.pk not in corrected and not entry.withdrawn]
 
 
+def still_in(entries: Iterable[LogEntry]) -> list[LogEntry]:
+    """The parts that are in the set now: fitted and not taken out again."""
+    listed = list(entries)
+    out = {entry.takes_out_id for entry in listed if entry.takes_out_id}
+    return [entry for entry in listed if entry.kind == EntryKind.FITTED and entry.pk not in out]
+
+
 def in_words(entry: LogEntry) -> str:
     """An entry as one would say it: `found: 0.05 µF paper`, `decided: replace by 0.047 µF film, it leaks`."""
     kind = entry.get_kind_display().lower()
@@ -182,8 +189,7 @@ class PositionState:
     @cached_property
     def fitted(self) -> list[LogEntry]:
         """Parts that are in the set now: fitted and not taken out again."""
-        out = {entry.takes_out_id for entry in self.entries if entry.takes_out_id}
-        return [entry for entry in self.entries if entry.kind == EntryKind.FITTED and entry.pk not in out]
+        return still_in(self.entries)
 
     @property
     def holds_polarised(self) -> bool:
@@ -322,14 +328,17 @@ class Sheet:
         return max((entry.seq for entry in self.entries if entry.kind in changing), default=0)
 
 
-# What a page shows of an entry; what judging and writing need of it. Joins cost more than the rows: writing looks at one
-# position, whose few entries load the hold or the person where one is asked for.
+# What a page shows of an entry; what judging needs of it; what sums and writing do. Joins cost more than the rows: writing looks
+# at one position, whose few entries load the part, the hold or the person where one is asked for.
 SHOWN = ("person", "part", "lot", "movement__drawer", "override_by", "hold__drawer", "hold__lot")
 JUDGED = ("part",)
+COUNTED: tuple[str, ...] = ()
 
 
 def log_entries(job: Job, related: tuple[str, ...] = SHOWN) -> list[LogEntry]:
-    return list(LogEntry.objects.filter(job=job).select_related(*related).order_by("seq"))
+    entries = LogEntry.objects.filter(job=job).order_by("seq")
+    # Without a name it would join everything.
+    return list(entries.select_related(*related) if related else entries)
 
 
 def sheet_of(job: Job, related: tuple[str, ...] = SHOWN) -> Sheet:

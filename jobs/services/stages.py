@@ -105,11 +105,11 @@ def log_job(job: Job, seen: int | None = None) -> Job:
     return current
 
 
-@transaction.atomic
 def set_billed(job: Job, billed: bool) -> None:
-    """Called by billing when an invoice is issued or credited: a billed log doesn't grow."""
-    Job.objects.filter(pk=job.pk).update(billed=billed, version=F("version") + 1)
-    job.refresh_from_db()
+    """Called by billing when an invoice is issued or credited: a billed log doesn't grow. The job's row must be locked."""
+    job.billed = billed
+    job.version += 1
+    job.save(update_fields=["billed", "version"])
 
 
 @transaction.atomic

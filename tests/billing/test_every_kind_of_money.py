@@ -25,8 +25,9 @@ FULL = 7_416  # 1.80 of parts and 60.00 of labour, 20 % tax on both
 
 def due(invoice: Invoice) -> int:
     """From the account, from the database, and from all steps: one figure."""
-    account = account_of(Invoice.objects.get(pk=invoice.pk)).due_minor
-    assert with_account(Invoice.objects.filter(pk=invoice.pk)).get().due == account  # type: ignore[attr-defined]
+    summed, asked = account_of(Invoice.objects.get(pk=invoice.pk)), with_account(Invoice.objects.filter(pk=invoice.pk)).get()
+    account = summed.due_minor
+    assert (account_of(asked), asked.due) == (summed, account)  # type: ignore[attr-defined]
     walked = steps_of(with_history(Invoice.objects.filter(pk=invoice.pk)).get())
     assert sum(step.due_minor for step in walked) == account
     assert all(sum(minor for _, minor in step.parts()) == step.due_minor for step in walked)

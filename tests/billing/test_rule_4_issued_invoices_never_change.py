@@ -95,7 +95,7 @@ def test_a_failure_in_the_middle_gives_the_number_back(monkeypatch: pytest.Monke
     job = a_job("repairing")
     a_fit(job, "C2")
     with monkeypatch.context() as patch:
-        patch.setattr("billing.services.invoices._write_line", _break)
+        patch.setattr("billing.services.invoices._line", _break)
         with pytest.raises(RuntimeError, match="power cut"):
             an_invoice(job)
     assert (Invoice.objects.count(), an_invoice(job).sequence) == (0, 1)

@@ -8,6 +8,7 @@ from jobs.models import LogEntry
 from jobs.queries.borne import BORNE_BY_US, Share
 from jobs.services.log.writing import check_text, profile
 from shop.acts import Refused
+from shop.models import Profile
 from shop.money import show, show_fine
 
 OWN_PART = "customer's own part"
@@ -43,20 +44,25 @@ class Charge:
 
 
 def charge_for(
-    part: Part, lot: Lot | None, by_hand: SetPrice | None = None, not_charged: str = "", borne: Share | None = None
+    part: Part,
+    lot: Lot | None,
+    by_hand: SetPrice | None = None,
+    not_charged: str = "",
+    borne: Share | None = None,
+    terms: Profile | None = None,
 ) -> Charge:
     """Refused where nothing says what the part sells for, or where a price set by hand isn't meant or has no reason.
 
     `borne` is what the shop bears of it under a warranty; a reason given by hand not to charge it goes before that. What the
-    customer brought is never charged.
+    customer brought is never charged. `terms` saves the query where the act has read them already.
     """
     if lot is not None and lot.owner_id is not None:
         return _brought(by_hand)
     if borne is None or not_charged.strip():
-        return _charge(part, lot, by_hand, not_charged)
+        return _charge(part, lot, by_hand, not_charged, terms)
     if by_hand is not None and borne.is_all:
         raise Refused(f"Nothing is charged here: {borne.reason}. Empty the price.", field="price", code="borne")
-    return _borne(_charge(part, lot, by_hand), borne)
+    return _borne(_charge(part, lot, by_hand, terms=terms), borne)
 
 
 def _brought(by_hand: SetPrice | None) -> Charge:
@@ -74,8 +80,10 @@ def _borne(charge: Charge, borne: Share) -> Charge:
     return Charge(borne.left_of(charge.unit_minor), usual, words[:200])
 
 
-def _charge(part: Part, lot: Lot | None, by_hand: SetPrice | None = None, not_charged: str = "") -> Charge:
-    ours = priced(part, lot, price_terms())
+def _charge(
+    part: Part, lot: Lot | None, by_hand: SetPrice | None = None, not_charged: str = "", terms: Profile | None = None
+) -> Charge:
+    ours = priced(part, lot, price_terms(terms))
     if ours is None and by_hand is None:
         raise Refused(f"{part} has neither a list price nor a lot to reckon one from. Give it a list price first.", field="part")
     said = not_charged.strip()[:200]

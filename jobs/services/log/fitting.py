@@ -10,19 +10,19 @@ from inventory import services as stock
 from inventory.components.joining import How
 from inventory.components.substitution import Answer
 from inventory.models import Drawer, Hold, Lot
-from jobs.models import EntryKind, Job, LogEntry, Position, Stage
+from jobs.models import Consent, EntryKind, Job, LogEntry, Position, Stage
 from jobs.queries.alternatives import outside_agreed
 from jobs.queries.borne import borne_on
 from jobs.queries.candidates import answer_for
-from jobs.queries.exposure import exposure_of
+from jobs.queries.exposure import newest_consent, parts_in, spending_of, standing_labour
 from jobs.queries.making_up import answer_for_made
-from jobs.queries.sheet import JUDGED, PositionState, position_state
+from jobs.queries.sheet import COUNTED, PositionState, position_state
 from jobs.services.log.charging import SetPrice, charge_for, kept_price
 from jobs.services.log.deciding import check_count
 from jobs.services.log.writing import Author, append, check_text, locked, profile
 from jobs.services.photos import lock_by_change
 from shop.acts import Refused, Stale
-from shop.models import Staff
+from shop.models import Profile, Staff
 from shop.money import show
 
 FITTING_STAGES = (Stage.REPAIRING, Stage.PROVING)
@@ -70,7 +70,7 @@ def fit_pair(position: Position, how: How, pair: Sequence[Fit], author: Author) 
     for lot, fitting in zip(lots, pair, strict=True):
         noted = replace(fitting, note=f"{half}; {fitting.note}" if fitting.note else half)
         # The first part may have used up the hold that the second would look for.
-        entries.append(_put_in(job, position_state(position, JUDGED), lot, noted, answer, author))
+        entries.append(_put_in(job, position_state(position, COUNTED), lot, noted, answer, author))
     return entries
 
 
@@ -79,10 +79,12 @@ def _put_in(job: Job, state: PositionState, lot: Lot, fitting: Fit, answer: Answ
     borne = borne_on(job).at(state.position)
     keeps = not fitting.not_charged.strip() and lot.owner_id is None
     by_hand = fitting.price or (kept_price(state.decided, lot.part, borne) if keeps else None)
-    charge = charge_for(lot.part, lot, by_hand, fitting.not_charged, borne)
+    terms = Profile.current()
+    charge = charge_for(lot.part, lot, by_hand, fitting.not_charged, borne, terms)
     if not charge.not_charged:
-        _check_agreed(job, state.position)
-        guard(job, charge.unit_minor * fitting.count, "part")
+        consent = newest_consent(job)
+        _check_agreed(job, state.position, consent)
+        _within(job, consent, terms or profile(), charge.unit_minor * fitting.count, "part")
     hold = _hold_for(state, lot, fitting, author.at)
     movement = stock.take(
         lot,
@@ -155,9 +157,9 @@ def _hold_for(state: PositionState, lot: Lot, fitting: Fit, at: datetime) -> Hol
     return None
 
 
-def _check_agreed(job: Job, position: Position) -> None:
+def _check_agreed(job: Job, position: Position, consent: Consent | None) -> None:
     """Room below the agreed sum is no leave for work that the customer saw and didn't choose."""
-    name = outside_agreed(job, position)
+    name = outside_agreed(position, consent)
     if name:
         raise Refused(
             f"{position.designator} is not in the alternative agreed to, “{name}”. Revise the estimate and get the customer's "
@@ -168,18 +170,21 @@ def _check_agreed(job: Job, position: Position) -> None:
 
 def guard(job: Job, amount_minor: int, what: str) -> None:
     """Nothing above the agreed sum and the shop's written allowance."""
-    terms = profile()
-    is_labour = what == "labour"
-    after = exposure_of(
-        job, terms, more_labour_minor=amount_minor if is_labour else 0, more_parts_minor=0 if is_labour else amount_minor
-    )
+    _within(job, newest_consent(job), profile(), amount_minor, what)
+
+
+def _within(job: Job, consent: Consent | None, terms: Profile, amount_minor: int, what: str) -> None:
+    parts = [fit.price_minor for fit in parts_in(job)]
+    worked = [entry.billed_minor for entry in standing_labour(job)]
+    (worked if what == "labour" else parts).append(amount_minor)
+    after = spending_of(job, terms, consent, parts, worked)
     if after.spent_minor <= after.ceiling_minor:
         return
     ceiling, spent = (
         show(after.ceiling_minor, terms.currency, terms.locale),
         show(after.spent_minor, terms.currency, terms.locale),
     )
-    agreed = "Nothing has been agreed yet" if after.consent is None else f"{ceiling} is agreed (with the shop's allowance)"
+    agreed = "Nothing has been agreed yet" if consent is None else f"{ceiling} is agreed (with the shop's allowance)"
     raise Refused(
         f"{agreed}, and with this {what} the job would stand at {spent}. Revise the estimate and get the customer's consent, "
         "or enter it as not charged with a reason.",

@@ -6,7 +6,7 @@ from datetime import datetime
 from inventory.components.notation import NotationError
 from inventory.queries.doubts import ways_to_read
 from jobs.models import Job, LogEntry, Position
-from jobs.queries.sheet import JUDGED, PositionState, in_words, position_state
+from jobs.queries.sheet import COUNTED, PositionState, in_words, position_state
 from jobs.services.stages import log_job
 from shop.acts import Refused, Stale
 from shop.models import Profile, Staff
@@ -31,7 +31,7 @@ def profile() -> Profile:
 def locked(position: Position, author: Author) -> tuple[Job, PositionState]:
     """Lock the job, then look at the position: nobody can write to it in between."""
     job = log_job(position.job)
-    state = position_state(position, JUDGED)
+    state = position_state(position, COUNTED)
     _check_seen(state, author)
     return job, state
 
