@@ -1,6 +1,6 @@
 """Bad input into every form and every address of the shop, on a shop with one of everything.
 
-    .venv/bin/python -m tests.faults.bad_inputs --count 50000 [--database postgresql] [--seed 7] [--from N]
+    .venv/bin/python -m tests.faults.bad_inputs --count 50000 [--database postgresql] [--seed 7] [--from N] [--minutes M]
 
 Every form that a page shows is sent with its fields wrong, missing, doubled, of another form, of other objects, of an older
 state, torn or written as something else; every address is asked with odd words behind it. An answer of 500, one that takes more
@@ -64,11 +64,20 @@ class Found:
 
 
 def run(
-    shown: Shown, count: int, seed: int = 1, start: int = 0, *, verifying: bool = True, told: Callable[[int], object] = int
+    shown: Shown,
+    count: int,
+    seed: int = 1,
+    start: int = 0,
+    *,
+    verifying: bool = True,
+    told: Callable[[int], object] = int,
+    until: float = float("inf"),
 ) -> Found:
     found, before = Found(), _counts()
     cookies = [client.cookies.output(header="") for client in shown.clients]
     for number in range(start, start + count):
+        if time.perf_counter() > until:
+            break
         dice = random.Random(f"{seed}-{number}")
         which = dice.choices(range(len(shown.clients)), (88, *[12 / (len(shown.clients) - 1)] * (len(shown.clients) - 1)))[0]
         shown.clients[which].cookies = SimpleCookie(cookies[which])
@@ -242,12 +251,20 @@ def main(words: list[str]) -> int:
     asked.add_argument("--database", choices=DATABASES, default="sqlite")
     asked.add_argument("--seed", type=int, default=1)
     asked.add_argument("--from", type=int, default=0, dest="start")
+    asked.add_argument("--minutes", type=float, default=float("inf"), help="stop after so many, and tell what was found")
     options = asked.parse_args(words)
     with ground(options.database, from_models=True), a_standing_shop() as shop:
         logging.disable(logging.CRITICAL)
         shown, began = shown_by(shop, signed_in(shop)), time.perf_counter()
         say(f"{len(shown.forms)} forms, {len(shown.addresses)} addresses, {len(shown.names)} names that addresses ask by")
-        found = run(shown, options.count, options.seed, options.start, told=lambda at: _progress(at - options.start, began))
+        found = run(
+            shown,
+            options.count,
+            options.seed,
+            options.start,
+            told=lambda at: _progress(at - options.start, began),
+            until=began + options.minutes * 60,
+        )
         say(line_of(found, f"{options.database}, seed {options.seed}, {time.perf_counter() - began:.0f} s"))
         for line in faults_told(found):
             say(line)
