@@ -82,8 +82,11 @@ def together(name: str, fills: Sequence[Fill]) -> Fill:
 
 def _lying() -> tuple[dict[int, list[_Lying]], frozenset[int]]:
     """What lies in each drawer, and the parts of which less is free than is to be kept."""
+    # Where nothing lies of a part without a minimum, nothing is missing either: years of used-up lots are left aside.
+    counts = ~Q(on_hand=0) | Q(lot__part__minimum__gt=0, lot__part__in_use=True)
     rows = (
-        Balance.objects.order_by()
+        Balance.objects.filter(counts)
+        .order_by()
         .values_list("drawer_id", "lot__part_id", "lot__part__minimum", "lot__part__in_use")
         .annotate(
             sum=Sum("on_hand"),

@@ -5,11 +5,14 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 
+from django.db.models import Exists, OuterRef
 from django.utils import timezone
 
+from billing.models import Invoice
+from billing.queries.accounts import start_of
 from billing.queries.personal import money_holds, paper_records
 from inventory.queries.personal import parts_lying
-from jobs.models import Job
+from jobs.models import HandOver, Job
 from jobs.queries.personal import Record, holds, records
 from shop.jurisdictions import PLACES, Rules
 from shop.jurisdictions.rules import Retention
@@ -79,15 +82,36 @@ def all_holds(day: date, customers: Iterable[int] | None = None) -> dict[int, li
 
 def clocks(day: date, rules: Rules) -> list[Clock]:
     """Of every customer of whom something is left to erase, the first to end first; as many questions for many as for one."""
+    gone = _wholly_erased()
+    left = [one for one in Customer.objects.all() if one.pk not in gone]
+    return sorted(_clocks_of(left, day, rules), key=lambda clock: (clock.until_on, clock.customer.name, clock.customer.pk))
+
+
+def first_ended(day: date, rules: Rules, most: int) -> list[Clock]:
+    """Clocks that have ended, in the order in which the customers came: all of them, or at least `most` where there are more."""
+    since, gone = rules.retention.must_stay_since(day), _wholly_erased()
+    papers = Invoice.objects.filter(customer=OuterRef("pk"), issued_on__gte=since)
+    handed = HandOver.objects.filter(job__customer=OuterRef("pk"), at__gte=start_of(since))
+    old = Customer.objects.filter(~Exists(papers), ~Exists(handed), created_at__lt=start_of(since)).exclude(pk__in=gone)
+    ended: list[Clock] = []
+    after: int | None = 0
+    while after is not None and len(ended) < most:
+        some = list(old.filter(pk__gt=after).order_by("pk")[: 2 * most])
+        found = _clocks_of(some, day, rules, [one.pk for one in some])
+        ended += [clock for clock in found if clock.has_ended(day)]
+        after = some[-1].pk if len(some) == 2 * most else None
+    return ended
+
+
+def _clocks_of(customers: Iterable[Customer], day: date, rules: Rules, keys: list[int] | None = None) -> list[Clock]:
+    """Of these customers; `keys` names them where they aren't nearly all."""
     newest: dict[int, Kept] = {}
-    for one in longest_by_job(all_records(), rules).values():
+    for one in longest_by_job(all_records(keys), rules).values():
         old = newest.get(one.record.customer_pk)
         if old is None or one.order > old.order:
             newest[one.record.customer_pk] = one
-    held = held_by_customer(all_holds(day))
-    gone = _wholly_erased()
-    found = [_clock(one, newest.get(one.pk), held, rules) for one in Customer.objects.all() if one.pk not in gone]
-    return sorted(found, key=lambda clock: (clock.until_on, clock.customer.name, clock.customer.pk))
+    held = held_by_customer(all_holds(day, keys), keys)
+    return [_clock(one, newest.get(one.pk), held, rules) for one in customers]
 
 
 def held_by_customer(found: Mapping[int, list[str]], customers: Iterable[int] | None = None) -> dict[int, tuple[str, ...]]:

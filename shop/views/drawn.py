@@ -25,6 +25,8 @@ from shop.tabular import Sheet
 
 # The longer, the denser: open, level, slash, cross, solid.
 AGE_LOOKS = (2, 3, 1, 4, 0)
+# More bars than these are higher than a sheet of paper.
+MOST_CABINETS = 25
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,9 +129,15 @@ def _case(job: Quoted) -> Case:
     return Case(job.last_minutes / 60, job.worked_minutes / 60, said, reverse("jobs:job", args=[job.pk]), int(job.times > 1))
 
 
+def _whose(found: QuotedHours) -> str:
+    if not found.older:
+        return "Jobs that became ready in these months"
+    return f"The {found.read} jobs that became ready last; {found.older} more of these months aren't read"
+
+
 def _hours_words(found: QuotedHours) -> str:
     words = (
-        "Jobs that became ready in these months: the hours of labour agreed to, at the high end, against all time logged "
+        f"{_whose(found)}: the hours of labour agreed to, at the high end, against all time logged "
         "outside tasks at a fixed price. Above the line a job took longer than quoted."
     )
     if found.median_ratio is not None and found.median_first_ratio is not None:
@@ -197,8 +205,11 @@ def ages_drawn(found: list[StageAges], on: date) -> Drawn:
 
 
 def drawers_drawn(cabinets: list[CabinetFill], currency: str, locale: str) -> Drawn:
-    """Pieces, kinds against their minimum, and cost, a bar a cabinet."""
-    fills = [one.whole for one in cabinets]
+    """Pieces, kinds against their minimum, and cost, a bar a cabinet, in their order; of many those with the most pieces."""
+    fullest = {one.name for one in sorted(cabinets, key=lambda one: -one.whole.pieces)[:MOST_CABINETS]}
+    fills = [one.whole for one in cabinets if one.name in fullest]
     charts = (pieces_chart(fills, "Cabinet"), kinds_chart(fills, "Cabinet"), cost_chart(fills, "Cabinet", currency, locale))
     words = "Pieces on hand, kinds of parts against the minimum on their cards, what the pieces cost. The file has every drawer."
+    if len(fills) < len(cabinets):
+        words += f" Shown are the {len(fills)} of {len(cabinets)} cabinets with the most pieces."
     return Drawn("drawers", "What lies in the cabinets", words, charts, drawers_sheet(cabinets, currency, sees_money=True))

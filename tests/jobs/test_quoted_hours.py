@@ -120,4 +120,12 @@ def test_many_jobs_ask_no_more_questions_than_one() -> None:
         a_done_job((hours(60),), (hours(90),))
     with CaptureQueriesContext(connection) as many:
         assert len(found().jobs) == 4
-    assert len(many) == len(one) == 5
+    assert len(many) == len(one) == 6
+
+
+def test_of_very_many_the_newest_are_read_and_how_many_are_older_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(quoted, "MOST_JOBS", 2)
+    jobs = [a_done_job((hours(60),)) for _ in range(3)]
+    some = found()
+    assert [job.pk for job in some.jobs] == [job.pk for job in jobs[1:]]
+    assert (some.read, some.older) == (2, 1)

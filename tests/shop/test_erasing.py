@@ -21,7 +21,7 @@ from shop.customers import CustomerFacts, change_customer
 from shop.long_work import Asked, run_here
 from shop.models import Customer, DataRequest, KeptFilter, Profile, Role, Staff
 from shop.personal.erasing import Wish, erase, erase_ended, write_refusal
-from shop.personal.keeping import clocks
+from shop.personal.keeping import clocks, first_ended
 from shop.personal.plan import Plan, plan_of
 from shop.pictures import read_picture
 from shop.place import rules_of
@@ -197,5 +197,22 @@ def test_everybody_whose_time_has_ended_goes_together(shop: StillClock, boss: St
     shop.forward(days=AFTER + 30)
     fresh = make.a_customer(NAME)
     ended = [one.customer for one in clocks(today(), rules_of(Profile.current())) if one.has_ended(today())]
+    assert [one.customer for one in first_ended(today(), rules_of(Profile.current()), 9)] == ended
     assert erase_ended(ended, person=boss, at=now()) == 1
+    assert first_ended(today(), rules_of(Profile.current()), 9) == []
     assert sorted(Customer.objects.values_list("name", flat=True)) == [fresh.name, "erased customer 1"]
+
+
+def test_the_first_whose_time_has_ended_are_found_past_those_that_something_holds(shop: StillClock, boss: Staff) -> None:
+    """Whoever had a paper meanwhile, or has something in the house, is none of them; enough are enough."""
+    held, paid = make.a_customer("Held"), a_past_job(shop).customer
+    make.a_job(customer=held)
+    ended = [make.a_customer(f"Gone {number}") for number in range(5)]
+    shop.forward(days=AFTER)
+    rules = rules_of(Profile.current())
+    every = {one.customer.pk for one in clocks(today(), rules) if one.has_ended(today())}
+    assert every == {one.pk for one in (paid, *ended)}
+    assert {one.customer.pk for one in first_ended(today(), rules, 9)} == every
+    # Two customers a step: the first step holds one that is held.
+    assert [one.customer.pk for one in first_ended(today(), rules, 1)] == [paid.pk]
+    assert first_ended(today(), rules, 1)[0].until_on < today()

@@ -12,7 +12,7 @@ from billing.models import PaymentKind
 from shop.models import Profile
 from shop.tabular import read_csv, read_xlsx
 from tests.billing.histories import a_bill, book
-from tests.builders import a_job, a_lot, a_part, a_profile
+from tests.builders import a_drawer, a_job, a_lot, a_part, a_profile
 from tests.conftest import StillClock
 from tests.paper.papers import reader, text_of
 
@@ -87,6 +87,18 @@ def test_all_of_it_is_on_paper(owner_client: Client, still_clock: StillClock, pa
     width = float(reader(answer.content).pages[0].mediabox.width)
     assert width == pytest.approx(210 / 25.4 * 72 if paper == "A4" else 8.5 * 72, abs=0.01)
     assert owner_client.get(reverse("shop:pictures_pdf")).content == answer.content
+
+
+def test_more_cabinets_than_a_sheet_holds_are_drawn_with_the_fullest_only(owner_client: Client, still_clock: StillClock) -> None:
+    """The file has them all."""
+    part = a_part()
+    for number in range(60):
+        a_lot(part, 100 + number, a_drawer(f"C{number:02}"))
+    picture = next(one for one in shown(owner_client).context["drawn"] if one.key == "drawers")
+    assert [list(chart.categories) for chart in picture.charts] == [[f"C{number}" for number in range(35, 60)]] * 3
+    assert "Shown are the 25 of 60 cabinets with the most pieces." in picture.words
+    assert "25 of 60 cabinets" in " ".join(text_of(owner_client.get(reverse("shop:pictures_pdf")).content).split())
+    assert len(list(read_csv(body(shown(owner_client, table="drawers", **{"as": "csv"}))))) == 61
 
 
 def test_an_empty_shop_is_told_what_will_be_here(owner_client: Client) -> None:
