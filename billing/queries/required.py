@@ -7,8 +7,7 @@ from datetime import date
 from django.utils import timezone
 
 from billing.queries.bills import BillLine
-from jobs.models import Job
-from jobs.queries.exposure import standing_labour
+from jobs.models import Job, LabourEntry
 from shop.jurisdictions import CHECK, Rules
 from shop.models import Profile, TaxScheme
 from shop.place import rules_of
@@ -66,9 +65,12 @@ def must_say(terms: Profile) -> list[str]:
     return list(rules_of(terms).invoice_says)
 
 
-def work_done_on(job: Job) -> date | None:
-    """The day the work was finished: when the repair was, else when the last of it was worked; None where nobody did any."""
+def work_done_on(job: Job, labour: Sequence[LabourEntry]) -> date | None:
+    """The day the work was finished: when the repair was, else when the last of it was worked; None where nobody did any.
+
+    `labour`: all of the job's that stands.
+    """
     finished = job.acts.filter(act="finish_repair", undone_by__isnull=True, undoes__isnull=True).last()  # type: ignore[attr-defined]
     if finished is not None:
         return timezone.localdate(finished.at)
-    return standing_labour(job).order_by("-worked_on").values_list("worked_on", flat=True).first()
+    return max((entry.worked_on for entry in labour), default=None)

@@ -8,7 +8,7 @@ from django.utils import timezone
 from billing.models import Invoice, InvoiceLine
 from billing.queries import BillLine, bill_lines, deposits_left_minor, totals_of
 from billing.queries.required import must_say, unmet_by, work_done_on
-from jobs.models import Consent, Job, LabourEntry, Stage
+from jobs.models import Consent, Job, LabourEntry, RadioSet, Stage
 from jobs.queries.exposure import newest_consent, spending_of, standing_labour
 from jobs.queries.sheet import COUNTED, Sheet, sheet_of
 from jobs.services.log import profile
@@ -44,9 +44,10 @@ def issue_invoice(job: Job, *, person: Staff, at: datetime, seen: int | None = N
     _within_consent(current, consent, sheet, labour, terms)
     if current.billed:
         raise Refused(f"Job {current.number} stands on an invoice already. Credit that one to bill it anew.", code="billed")
+    current.radio = RadioSet.objects.select_related("model").get(pk=current.radio_id)
     _says_what_it_must(current, lines, terms)
     totals = totals_of(lines, terms, prepaid_minor=deposits_left_minor(current))
-    invoice = _write(current, consent, terms, lines, totals, person, at)
+    invoice = _write(current, consent, labour, terms, lines, totals, person, at)
     set_billed(current, True)
     return invoice
 
@@ -77,6 +78,7 @@ def _says_what_it_must(job: Job, lines: list[BillLine], terms: Profile) -> None:
 def _write(
     job: Job,
     consent: Consent | None,
+    labour: list[LabourEntry],
     terms: Profile,
     lines: list[BillLine],
     totals: Totals,
@@ -108,7 +110,7 @@ def _write(
         tax_exempt_reason=exempt_reason(terms),
         jurisdiction=terms.jurisdiction,
         must_say=must_say(terms),
-        work_done_on=work_done_on(job),
+        work_done_on=work_done_on(job, labour),
         terms=terms.terms,
         net_minor=totals.net_minor,
         tax_minor=totals.tax_minor,

@@ -4,6 +4,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
+from django.db.models import QuerySet
+
 from inventory.components.notation import NotationError, Spec, read_measured, read_notation
 from inventory.components.roles import role as role_of
 from jobs.bench.comparing import MINDED
@@ -336,9 +338,12 @@ COUNTED: tuple[str, ...] = ()
 
 
 def log_entries(job: Job, related: tuple[str, ...] = SHOWN) -> list[LogEntry]:
-    entries = LogEntry.objects.filter(job=job).order_by("seq")
-    # Without a name it would join everything.
-    return list(entries.select_related(*related) if related else entries)
+    return _joined(LogEntry.objects.filter(job=job), related)
+
+
+def _joined(entries: "QuerySet[LogEntry]", related: tuple[str, ...]) -> list[LogEntry]:
+    """Without a name the framework would join everything."""
+    return list((entries.select_related(*related) if related else entries).order_by("seq"))
 
 
 def sheet_of(job: Job, related: tuple[str, ...] = SHOWN) -> Sheet:
@@ -355,4 +360,4 @@ def sheet_of(job: Job, related: tuple[str, ...] = SHOWN) -> Sheet:
 
 
 def position_state(position: Position, related: tuple[str, ...] = SHOWN) -> PositionState:
-    return PositionState(position, list(position.entries.select_related(*related).order_by("seq")))
+    return PositionState(position, _joined(position.entries.all(), related))

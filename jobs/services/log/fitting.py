@@ -175,7 +175,7 @@ def guard(job: Job, amount_minor: int, what: str) -> None:
 
 def _within(job: Job, consent: Consent | None, terms: Profile, amount_minor: int, what: str) -> None:
     parts = [fit.price_minor for fit in parts_in(job)]
-    worked = [entry.billed_minor for entry in standing_labour(job)]
+    worked = [entry.billed_minor for entry in standing_labour(job).select_related(None)]
     (worked if what == "labour" else parts).append(amount_minor)
     after = spending_of(job, terms, consent, parts, worked)
     if after.spent_minor <= after.ceiling_minor:

@@ -109,7 +109,9 @@ def _acts(rounds: int) -> dict[str, list[Callable[[], Any]]]:
     person, at = Staff.objects.get(username="owner"), now()
     author = log.Author(person, at)
     repaired = Job.objects.filter(stage=Stage.REPAIRING).order_by("pk")
-    places = list(Position.objects.filter(job__in=repaired, called__contains="F").order_by("pk")[: rounds * 2])
+    # With their jobs, as pages load them.
+    found = Position.objects.select_related("job").filter(job__in=repaired, called__contains="F")
+    places, second = list(found.order_by("pk")[: rounds * 2]), _second(person)
     balances = Balance.objects.filter(
         on_hand__gt=20, held=0, lot__part__kind="capacitance", lot__blocked_reason="", lot__owner=None
     )
@@ -122,9 +124,7 @@ def _acts(rounds: int) -> dict[str, list[Callable[[], Any]]]:
 
     def fit(place: Position) -> None:
         one = stock[0]
-        fitting = log.Fit(
-            one.lot, one.drawer, override_reason="measured only", override_by=_second(person), not_charged="measured only"
-        )
+        fitting = log.Fit(one.lot, one.drawer, override_reason="measured only", override_by=second, not_charged="measured only")
         log.fit(place, fitting, author)
 
     def bill(job: Job) -> None:
