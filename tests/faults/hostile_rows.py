@@ -54,7 +54,7 @@ def unguarded() -> Iterator[None]:
 
 
 def spoil(maker: Maker) -> int:
-    """Every word of every row becomes `maker(name of the column, number)`, cut to what the column takes; gives how many."""
+    """Every word becomes `maker(name of the column, number)`, cut to what the column takes, and the number; gives how many."""
     from shop.audit.plan import own_models
 
     number = 0
@@ -65,6 +65,7 @@ def spoil(maker: Maker) -> int:
                 texts = {}
                 for one in fields:
                     number += 1
-                    texts[one.name] = maker(f"{model._meta.db_table}.{one.name}", number)[: one.max_length or 4_000]
+                    text, end = maker(f"{model._meta.db_table}.{one.name}", number), str(number)
+                    texts[one.name] = text[: (one.max_length or 4_000) - len(end)] + end
                 model._default_manager.filter(pk=row.pk).update(**texts)
     return number
