@@ -1,11 +1,17 @@
 """What lies of a part and a lot, on their cards: written in the transaction that moves parts, derived again by `verify`."""
 
+from collections.abc import Iterable
 from typing import Any
 
 from django.db.models import F, OuterRef, QuerySet, Subquery, Sum
 from django.db.models.functions import Coalesce
 
 from inventory.models import Balance, Lot, Part
+
+
+def lock(parts: Iterable[int]) -> None:
+    """Before the lots and balances of these parts, in the order of their keys: acts at once never wait for each other."""
+    list(Part.objects.select_for_update(no_key=True).filter(pk__in=set(parts)).order_by("pk").values_list("pk"))
 
 
 def moved(lot: Lot, *, on_hand: int = 0, held: int = 0) -> None:

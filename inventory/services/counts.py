@@ -10,6 +10,7 @@ from datetime import datetime
 from django.db import transaction
 
 from inventory.models import Balance, CountedLot, Drawer, DrawerCount, Lot, Movement
+from inventory.services import card_sums
 from inventory.services.ledger import MOST_AT_ONCE, count_drawer
 from shop.acts import Refused, Stale
 from shop.models import Staff
@@ -120,7 +121,9 @@ def book_count(
     current = _open(count, seen)
     if current.counted_at is None:
         raise Refused("Something on the list isn't counted yet. Enter it first.", code="not_counted")
-    moved = [_book_line(current, line, reasons.get(line.lot_id, ""), person, at) for line in current.lots.select_related("lot")]  # type: ignore[attr-defined]
+    lines = list(current.lots.select_related("lot"))  # type: ignore[attr-defined]
+    card_sums.lock(line.lot.part_id for line in lines)
+    moved = [_book_line(current, line, reasons.get(line.lot_id, ""), person, at) for line in lines]
     current.booked_at, current.booked_by = at, person
     _moved_on(current)
     return [one for one in moved if one is not None]

@@ -12,6 +12,7 @@ from datetime import date, datetime
 from django.db import transaction
 
 from inventory.models import Balance, Drawer, Lot, LotPhoto, MatchedSet, MovementKind, ValveTest, ValveTester, ValveVerdict
+from inventory.services import card_sums
 from inventory.services.ledger import _check_count, _move
 from shop.acts import Refused, Stale
 from shop.forms.seen import seen_of
@@ -38,6 +39,7 @@ def next_marks(count: int) -> list[str]:
 def set_apart(lot: Lot, drawer: Drawer, marks: Sequence[str], *, person: Staff, at: datetime) -> list[Lot]:
     """Take pieces of a lot as individuals: one lot of one for each mark, in the same drawer, at the cost it came in at."""
     _check_count(len(marks))
+    card_sums.lock([lot.part_id])
     current = Lot.objects.select_for_update().get(pk=lot.pk)
     if current.is_individual:
         raise Refused(f"{current.mark} is an individual already.", code="individual")

@@ -47,16 +47,17 @@ def _check_count(count: int) -> None:
         raise Refused(f"The count is above {MOST_AT_ONCE:,}; check for a slip of the finger.", field="count")
 
 
-def _balance(lot_id: int, drawer_id: int) -> Balance:
-    """The locked balance row; made when the lot comes into this drawer for the first time."""
-    return Balance.objects.select_for_update().get_or_create(lot_id=lot_id, drawer_id=drawer_id)[0]
+def _balance(lot: Lot, drawer_id: int) -> Balance:
+    """The locked balance row; made when the lot comes into this drawer for the first time. Its card is locked before it."""
+    card_sums.lock([lot.part_id])
+    return Balance.objects.select_for_update().get_or_create(lot_id=lot.pk, drawer_id=drawer_id)[0]
 
 
 def _move(
     lot: Lot, drawer: Drawer, kind: str, count: int, *, person: Staff, at: datetime, reference: str = "", reason: str = ""
 ) -> Movement:
     """Write one movement with its balance. `free` parts only: what is held for a job is not taken by another act."""
-    balance = _balance(lot.pk, drawer.pk)
+    balance = _balance(lot, drawer.pk)
     if count < 0 and balance.free < -count:
         raise NotEnough(_short(lot, drawer, balance, -count), code="not_enough")
     Balance.objects.filter(pk=balance.pk).update(on_hand=F("on_hand") + count)
@@ -223,7 +224,7 @@ def count_drawer(
     """
     if not 0 <= counted <= MOST_AT_ONCE:
         raise Refused(f"The count must be from 0 to {MOST_AT_ONCE:,}.", field="counted")
-    balance = _balance(lot.pk, drawer.pk)
+    balance = _balance(lot, drawer.pk)
     if seen is not None and seen != balance.on_hand:
         raise Stale(f"While you counted, the drawer went from {seen} to {balance.on_hand}. Count once more and send again.")
     variance = counted - balance.on_hand
@@ -248,7 +249,7 @@ def hold(
     _check_count(count)
     _check_owner(lot, customer_id)
     _check_not_blocked(lot)
-    balance = _balance(lot.pk, drawer.pk)
+    balance = _balance(lot, drawer.pk)
     if balance.free < count:
         raise NotEnough(_short(lot, drawer, balance, count), code="not_enough")
     Balance.objects.filter(pk=balance.pk).update(held=F("held") + count)
@@ -266,7 +267,7 @@ def _end_hold(held: Hold, why: str, at: datetime) -> None:
     current = Hold.objects.select_for_update(of=("self",)).select_related("lot").get(pk=held.pk)
     if current.ended_at is not None:
         raise Refused("This hold has ended already. Load the page again to see what is in the drawer now.", code="hold_ended")
-    balance = _balance(current.lot_id, current.drawer_id)
+    balance = _balance(current.lot, current.drawer_id)
     Balance.objects.filter(pk=balance.pk).update(held=F("held") - current.count)
     card_sums.moved(current.lot, held=-current.count)
     current.ended_at, current.ended_why = at, why

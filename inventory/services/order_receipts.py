@@ -10,6 +10,7 @@ from django.db import transaction
 from inventory.models import Condition, Drawer, Lot, Order, OrderLine
 from inventory.queries.exchange import whole
 from inventory.queries.on_order import with_received
+from inventory.services import card_sums
 from inventory.services.ledger import Receipt, receive
 from inventory.services.ordering import lock_sent, open_count, settle
 from shop.acts import Refused
@@ -57,6 +58,7 @@ def receive_on_order(
         raise Refused("Nothing was typed to come in. Type a count at a line that came.", code="nothing")
     known = {line.pk: line for line in with_received(OrderLine.objects.filter(order=current).select_related("part"))}
     costs = with_carriage(arrived, carriage_minor)
+    card_sums.lock(line.part_id for line in known.values() if line.part_id)
     lots = []
     for one, cost in zip(arrived, costs, strict=True):
         line = known[one.line.pk]
