@@ -70,7 +70,8 @@ class _Pen:
         self.position, self.entry_row = _around("jobs:position"), _around("jobs:entry_row")
         self.close = escape(reverse("jobs:change_log", args=[look.job_pk]))
         self.zone, self.days = timezone.get_current_timezone(), dict[date, str]()
-        self.marks, self.people = dict[str, str](), dict[int, str]()
+        self.marks, self.decisions, self.people = dict[str, str](), dict[str, str](), dict[int, str]()
+        self.said: dict[str, str] = {"": ""}
         self.wiring = state("warn", "wiring")
 
     def row(self, row: PositionState) -> str:
@@ -86,7 +87,7 @@ class _Pen:
             f'<td data-label="Found">{self._found(row)}</td>\n'
             f'<td data-label="Measured">{_measured(row)}</td>\n'
             f'<td data-label="Verdict">{self._verdict(row) if row.entries else ""}</td>\n'
-            f'<td data-label="Decision">{_decision(row) if row.decision else ""}</td>\n'
+            f'<td data-label="Decision">{self._decision(row) if row.decided else ""}</td>\n'
             f'<td data-label="Fitted">{"".join(map(_fit, row.fitted))}</td>\n'
             f'<td data-label="Cost" class="num">{self._cost(row)}</td>\n'
             f'<td data-label="Who and when">{self._last(row.entries[-1]) if row.entries else ""}</td>\n'
@@ -106,8 +107,21 @@ class _Pen:
         mark = self.marks.get(verdict)
         if mark is None:
             mark = self.marks[verdict] = state(row.verdict_mark, row.verdict_label)
-        said = row.said
-        return f"<span>{mark}{_who(escape(said_in(self.farads, said))) if said else ''}</span>"
+        text = row.said
+        said = self.said.get(text)
+        if said is None:
+            said = self.said[text] = _who(escape(said_in(self.farads, text)))
+        return f"<span>{mark}{said}</span>"
+
+    def _decision(self, row: PositionState) -> str:
+        decided = row.decided
+        if decided is None or not decided.decision:
+            return ""
+        label = self.decisions.get(decided.decision)
+        if label is None:
+            label = self.decisions[decided.decision] = escape(row.decision_label)
+        part = f": {escape(decided.part.title)}" if row.to_fit and decided.part else ""
+        return f"<span>{label}{part}{_who(escape(decided.note)) if decided.note else ''}</span>"
 
     def _cost(self, row: PositionState) -> str:
         if row.fitted:
@@ -153,13 +167,6 @@ def _measured(row: PositionState) -> str:
         if heat and heat.level != "yes":
             read.append(_who(escape(heat.sentence)))
     return "".join(read)
-
-
-def _decision(row: PositionState) -> str:
-    decided = row.decided
-    assert decided is not None
-    part = f": {escape(decided.part.title)}" if row.to_fit and decided.part else ""
-    return f"<span>{row.decision_label}{part}{_who(escape(decided.note)) if decided.note else ''}</span>"
 
 
 def _fit(fit: LogEntry) -> str:
