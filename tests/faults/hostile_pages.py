@@ -26,7 +26,8 @@ if TYPE_CHECKING:
 MARK = "zzq"
 TEXTS = (
     "<zzq>", '"><zzq>', "'><zzq>", '" onzzq="1', "' onzzq='1", "</textarea><zzq>", "</title><zzq>", "</script><zzq>",
-    "--><zzq>", "&lt;zzq&gt;<zzq/>", "]]><zzq/>", "javascript:zzq()", "data:text/html,zzq", "{{ 77|add:700 }}zzq", "{% zzq %}", "a\r\nX-ZZQ: 1",
+    "--><zzq>", "&lt;zzq&gt;<zzq/>", "]]><zzq/>", "javascript:zzq()",
+    "data:text/html,zzq", "{{ 77|add:700 }}zzq", "{% zzq %}", "a\r\nX-ZZQ: 1",
     "a\nBEGIN:ZZQ\nEND:ZZQ", "a;b,c\\n\\\\zzq", "\u202ezzq", "\x0bzzq", "zzq\u2028b\u0085c", "`zzq`=1",
     "<zzq\nonzzq=1>", "&#60;zzq>",
 )  # fmt: skip
