@@ -1,4 +1,4 @@
-"""Whether the shop can be written to when it is started. If not, it is served all the same, as it can be read, and that is said."""
+"""Whether the shop can be written to when it is started. If not, it is served all the same, as it can be read, and says so."""
 
 import secrets
 import tempfile

