@@ -69,17 +69,31 @@ def _as_it_is(character: str) -> bool:
     return character == "\n" or ord(character) in _inked()
 
 
+# So many signs that the fonts lack are told by number, in a row and in one text.
+LONGEST_RUN, MOST_STAND_INS = 24, 36
+
+
 def readable(text: str) -> str:
     """The text with a stand-in for what the fonts lack, its number in Unicode (`[U+6F22 U+5B57]`): a box would say nothing."""
     if text.isascii() or all(map(_as_it_is, text)):
         return text
-    parts: list[str] = []
+    parts, left = list[str](), MOST_STAND_INS
     for is_drawn, run in groupby(text, lambda c: c == "\n" or bool(_alike(c))):
         if is_drawn:
             parts += [c if c == "\n" else _alike(c) for c in run]
         else:
-            parts.append(f"[{' '.join(f'U+{ord(c):04X}' for c in run)}]")
+            signs = list(run)
+            parts.append(_stand_in(signs, min(left, LONGEST_RUN)))
+            left = max(left - len(signs), 0)
     return "".join(parts)
+
+
+def _stand_in(signs: list[str], most: int) -> str:
+    """`[U+6F22 U+5B57]`, and how many more there are where a page would be filled with numbers that nobody reads."""
+    if not most:
+        return "[…]"
+    told, more = [f"U+{ord(c):04X}" for c in signs[:most]], len(signs) - most
+    return f"[{' '.join([*told, f'and {more} more'] if more > 0 else told)}]"
 
 
 @cache

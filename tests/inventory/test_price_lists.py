@@ -495,7 +495,7 @@ def test_the_list_of_lists_asks_as_often_for_many(
             at=still_clock.now + timedelta(n),
             person=owner,
         )
-    with django_assert_max_num_queries(7):
+    with django_assert_max_num_queries(8):
         assert owner_client.get(reverse("inventory:price_lists", args=[supplier.pk])).status_code == 200
 
 

@@ -273,5 +273,5 @@ def test_the_number_of_queries_is_the_same_for_one_set_and_for_fifty(
     log_work(busy, Work(colleague, "repair", today(), 15), person=colleague, at=now())
     copies_of(busy, count - 1)
     Job.objects.filter(number__endswith="3").update(bench=bench)
-    with django_assert_num_queries(9):
+    with django_assert_num_queries(10):
         colleague_client.get(PAGE)

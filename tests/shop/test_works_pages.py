@@ -246,7 +246,7 @@ class TestTheLineInTheHead:
         client = signed_in(counter)
         page = reverse("shop:customer_new")
         client.get(page)
-        with django_assert_num_queries(3):  # the session, the person, the shop
+        with django_assert_num_queries(4):  # the session, the person, the place where they are signed in, the shop
             assert "work-line" not in client.get(page).content.decode()
 
     def test_tells_how_far_it_got_until_the_works_were_looked_at(self, counter: Staff) -> None:
