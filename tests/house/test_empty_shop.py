@@ -16,6 +16,8 @@ pytestmark = [pytest.mark.django_db, pytest.mark.looks]
 # Pages that list nothing: forms, tools, sums that are there from the beginning.
 NO_LISTS = {
     *("login", "login_code", "logout", "search"),
+    # Never empty: the owner is told that there is no copy yet, the shop itself was written down; and one file is no list.
+    *("today", "shop:changes", "shop:whole_shop"),
     *("shop:yours", "shop:signed_in", "shop:signed_in_end_others", "shop:second_factor", "shop:second_factor_codes"),
     "shop:second_factor_remove",
     *("shop:owner", "shop:profile", "shop:place", "shop:staff", "shop:staff_new", "shop:password_change", "shop:markup"),

@@ -148,5 +148,5 @@ def test_the_number_of_queries_does_not_grow(colleague_client: Client, django_as
     look(colleague_client, **asked)
     for number in range(50):
         a_part(f"{number + 1} Ω 1/2 W", "resistance")
-    with django_assert_num_queries(3):  # the session, the person, the shop's profile
+    with django_assert_num_queries(4):  # the session, the person, the place where they are signed in, the profile
         look(colleague_client, **asked)
