@@ -92,6 +92,7 @@ def _own_folders(settings: Any, tmp_path: Path) -> None:
     # A test moves the clock by months and signs in as it likes; what holds people to it has tests of its own.
     settings.AXES_ENABLED = False
     settings.IDLE_LIMIT = settings.LONGEST_SIGN_IN = timedelta(days=36_500)
+    settings.SESSION_COOKIE_AGE = 36_500 * 86_400
     settings.WAITING_FOLDER = tmp_path / "waiting"
     settings.BACKUP_FOLDER = tmp_path / "backups"
 

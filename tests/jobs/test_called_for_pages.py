@@ -210,7 +210,7 @@ def test_the_list_of_models_asks_the_same_few_questions(
 ) -> None:
     for number in range(count):
         a_model(f"Aurora {number}", "Korvan", rows=ROWS)
-    with django_assert_num_queries(6):
+    with django_assert_num_queries(7):
         page = colleague_client.get(reverse("jobs:models"))
     assert "Korvan Aurora 0" in page.content.decode()
 

@@ -132,7 +132,7 @@ def test_many_are_written_in_the_background_and_a_stop_keeps_those_written(count
 
 
 def test_the_number_of_questions_does_not_grow_with_the_cards(counter_client: Client, django_assert_max_num_queries: Any) -> None:
-    with django_assert_max_num_queries(7):
+    with django_assert_max_num_queries(8):
         read(counter_client, "".join(card(f"FN:Customer number {number}") for number in range(50)))
 
 
