@@ -300,6 +300,9 @@ NO_LISTS = {
         "shop:calendar_links",
         "shop:buy_list",
         "shop:buy_basket",
+        # Copies are files themselves; one's own browsers are a handful.
+        "shop:backups",
+        "shop:signed_in",
         "inventory:near",
         "inventory:make_up",
     ),

@@ -3,6 +3,7 @@
 import hashlib
 import io
 import json
+import re
 import zipfile
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -276,7 +277,7 @@ def test_what_is_no_sound_archive_is_refused_and_changes_nothing(
     before = Customer.objects.count()
     with pytest.raises(Unfit) as refused:
         read_in(in_file(tmp_path, packed(files)))
-    assert said in str(refused.value)
+    assert said in re.sub(r"row \d+", "row 1", str(refused.value)), "which key a row has is the database's affair"
     assert Customer.objects.count() == before
     assert not [one for one in settings.MEDIA_ROOT.rglob("*") if one.is_file()] if settings.MEDIA_ROOT.exists() else True
     assert not (tmp_path / "climbed.jpg").exists()
