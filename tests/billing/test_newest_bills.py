@@ -3,7 +3,6 @@
 from datetime import date, timedelta
 
 import pytest
-from django.db import connection
 from django.test import Client
 from django.urls import reverse
 
@@ -54,7 +53,7 @@ def test_a_period_of_profit_is_the_whole_narrowed_to_it() -> None:
     assert profits(terms(), text=whole[0].job.number).jobs == whole
 
 
-@pytest.mark.skipif(connection.vendor != "sqlite", reason="plans are written otherwise there")
+@pytest.mark.looks
 def test_a_quarter_is_found_by_its_days() -> None:
     plans = plans_of(lambda: tax_report(Period(date(2031, 1, 1), date(2031, 3, 31))))
     assert any("papers_by_day" in line for line in plans), plans

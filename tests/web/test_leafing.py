@@ -5,7 +5,6 @@ from datetime import date, timedelta
 from typing import Any
 
 import pytest
-from django.db import connection
 from django.db.models import Count, F, QuerySet
 from django.test import RequestFactory
 from hypothesis import HealthCheck, given, settings
@@ -199,7 +198,7 @@ def test_a_page_asks_as_often_deep_in_the_list_as_near_its_beginning(django_asse
             look(rows, page)
 
 
-@pytest.mark.skipif(connection.vendor != "sqlite", reason="reads the plan of SQLite")
+@pytest.mark.looks
 def test_the_way_on_begins_at_its_place_in_the_index() -> None:
     some_parts([(Kind.CAPACITOR, 1e-9, number) for number in range(8)])
     rows = Part.objects.all()
