@@ -66,6 +66,8 @@ def spoil(maker: Maker) -> int:
                 for one in fields:
                     number += 1
                     text, end = maker(f"{model._meta.db_table}.{one.name}", number), str(number)
+                    if connection.vendor == "postgresql":
+                        text = text.replace("\x00", "")  # it can't hold one
                     texts[one.name] = text[: (one.max_length or 4_000) - len(end)] + end
                 model._default_manager.filter(pk=row.pk).update(**texts)
     return number

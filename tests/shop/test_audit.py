@@ -152,6 +152,7 @@ def test_an_address_with_a_token_is_never_written_down() -> None:
 def test_another_program_cannot_write_to_an_audited_table(transactional_db: None) -> None:
     """A file has no user names of its own; a server has, and writes down what another program does there as nobody's."""
     if connection.vendor != "sqlite":
+        connection.ensure_connection()
         with connection.connection.cursor() as cursor:
             cursor.execute("RESET shop.acting")
             cursor.execute("INSERT INTO shop_bench (name, \"order\", in_use) VALUES ('Door', 2, true)")
