@@ -141,11 +141,12 @@ def change_staff(person: Staff, facts: StaffFacts, *, seen: int, by: Staff, at: 
 
 @transaction.atomic
 def give_password(
-    person: Staff, password: str, *, by: Staff, at: datetime, but: SignedIn | None = None, address: str = ""
+    person: Staff, password: str, *, by: Staff | None, at: datetime, but: SignedIn | None = None, address: str = ""
 ) -> Staff:
     """A new password for somebody. It ends the private links of their calendars and every place of being signed in, save `but`.
 
-    One that somebody else gave is good for coming in once: then its owner chooses another.
+    One that somebody else gave is good for coming in once: then its owner chooses another. `by` is None for whoever may run
+    commands at the shop's own computer.
     """
     current = Staff.objects.select_for_update().get(pk=person.pk)
     try:

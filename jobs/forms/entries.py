@@ -17,6 +17,12 @@ from shop.models import Role, Staff
 from shop.web.chosen import READING, with_chosen_reading
 from shop.web.forms import MoneyField, NotationField, SeenForm, TradeForm
 
+_NOT_THEIRS = "That isn't {0}'s password. {0} types it here themselves."
+_SHUT = (
+    "Too many wrong passwords were typed for {0} on this computer, so none is taken for a quarter of an hour. Wait, let an owner "
+    "let {0} in again, or ask somebody else to look."
+)
+
 
 class Remembering(TradeForm):
     """A form that keeps the refusal it got, so that the page can offer the way out (`refusal.code`)."""
@@ -218,13 +224,16 @@ class FitForm(OfferForm):
         cleaned = super().clean() or self.cleaned_data
         second = cleaned.get("override_by")
         if second is not None and not self._proved(second, cleaned.get("override_password", "")):
-            self.add_error("override_password", f"That isn't {second}'s password. {second} types it here themselves.")
+            self.add_error("override_password", _SHUT.format(second) if self._is_shut_out() else _NOT_THEIRS.format(second))
         return cleaned
 
     def _proved(self, second: Staff, password: str) -> bool:
         # By the same door as signing in, so that guessing a colleague's password is counted and locked as it is there.
         known = authenticate(self.request, username=second.get_username(), password=password)
         return known is not None and known.pk == second.pk
+
+    def _is_shut_out(self) -> bool:
+        return bool(getattr(self.request, "axes_locked_out", False))
 
 
 class TakeOutForm(EntryForm):

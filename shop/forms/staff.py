@@ -10,6 +10,10 @@ from shop.profile import StaffFacts
 from shop.sign_in.passwords import HINT, LONGEST
 from shop.web.forms import SeenForm, TradeForm
 
+ENDS = (
+    "Everywhere else where you are signed in it will be asked for, and the private links of your calendars end: make new ones "
+    "under “Calendar”."
+)
 ROLES_HELP = "Counter: customers, estimates, money. Bench: the change log, parts, safety. Owner: everything."
 
 
@@ -45,7 +49,9 @@ class StaffChangeForm(StaffFields, SeenForm):
 
 class PasswordForm(TradeForm):
     password = _password(
-        "New password", help_text=f"{HINT} It signs them out everywhere, and they choose their own when they sign in with it."
+        "New password",
+        help_text=f"{HINT} It signs them out everywhere and ends the private links of their calendars; they choose their own "
+        "when they sign in with it.",
     )
 
 
@@ -56,7 +62,7 @@ class OwnPasswordForm(TradeForm, PasswordChangeForm):
         super().__init__(*args, **kwargs)
         for name in ("old_password", "new_password1", "new_password2"):
             self.fields[name].max_length = LONGEST  # type: ignore[attr-defined]
-        self.fields["new_password1"].help_text = HINT
+        self.fields["new_password1"].help_text = f"{HINT} {ENDS}"
         self.fields["new_password2"].help_text = ""
 
 

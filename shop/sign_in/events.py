@@ -14,6 +14,7 @@ from shop.models import AccessEvent, AccessKind, Staff
 LONGEST_NOTE = 200
 # Tries from outside can be sent without end, and mustn't fill the disk: of more than this in an hour only the throttle knows.
 FROM_OUTSIDE_AN_HOUR = 200
+AT_THE_COMPUTER = "by command at the shop’s computer"
 
 
 def address_of(request: HttpRequest | None) -> str:
@@ -33,4 +34,4 @@ def note_from_outside(kind: str, *, at: datetime, address: str = "", note: str =
     return AccessEvent.objects.create(kind=kind, at=at, address=address[:45], note=note[:LONGEST_NOTE])
 
 
-__all__ = ["AccessKind", "address_of", "note", "note_from_outside"]
+__all__ = ["AT_THE_COMPUTER", "AccessKind", "address_of", "note", "note_from_outside"]

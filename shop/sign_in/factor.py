@@ -9,7 +9,7 @@ from django.db import transaction
 from shop.acts import Refused
 from shop.models import AccessKind, RecoveryCode, SecondFactor, Staff
 from shop.sign_in import codes
-from shop.sign_in.events import note
+from shop.sign_in.events import AT_THE_COMPUTER, note
 from shop.sign_in.sealing import Unreadable, open_sealed, seal
 from shop.sign_in.trying import SHUT, WRONG_CODE, is_shut, note_wrong
 
@@ -136,9 +136,11 @@ def _take_recovery_code(person: Staff, typed: str, at: datetime) -> bool:
 
 
 @transaction.atomic
-def remove_factor(person: Staff, *, by: Staff, at: datetime, address: str) -> None:
+def remove_factor(person: Staff, *, by: Staff | None, at: datetime, address: str = "") -> None:
+    """`by` is None for whoever may run commands at the shop's own computer."""
     found, _ = SecondFactor.objects.filter(person=person).delete()
     RecoveryCode.objects.filter(person=person).delete()
     if not found:
         raise Refused("There is no second factor to remove.")
-    note(AccessKind.FACTOR_REMOVED, at=at, person=person, address=address, note="" if by == person else f"by {by}")
+    said = AT_THE_COMPUTER if by is None else "" if by == person else f"by {by}"
+    note(AccessKind.FACTOR_REMOVED, at=at, person=person, address=address, note=said)

@@ -3,13 +3,14 @@
 from datetime import datetime
 
 from shop.models import AccessEvent, AccessKind, Staff
-from shop.sign_in.events import note
+from shop.sign_in.events import AT_THE_COMPUTER, note
 
 GIVEN = "given by"
 
 
-def note_password(person: Staff, *, by: Staff, at: datetime, address: str = "") -> None:
-    given = "" if by.pk == person.pk else f"{GIVEN} {by}"
+def note_password(person: Staff, *, by: Staff | None, at: datetime, address: str = "") -> None:
+    """`by` is None where it was typed at the shop's own computer, by whoever may run commands there."""
+    given = AT_THE_COMPUTER if by is None else "" if by.pk == person.pk else f"{GIVEN} {by}"
     note(AccessKind.PASSWORD, at=at, person=person, address=address, note=given)
 
 

@@ -17,7 +17,7 @@ from django.utils.crypto import salted_hmac
 
 from shop.clock import now
 from shop.models import AccessEvent, AccessKind, Staff
-from shop.sign_in.events import address_of, note, note_from_outside
+from shop.sign_in.events import AT_THE_COMPUTER, address_of, note, note_from_outside
 from shop.sign_in.trying import MOST, WITHIN, WRONG_CODE, WRONG_PASSWORD, is_shut
 
 
@@ -111,9 +111,10 @@ def _shut_by_codes(at: datetime) -> list[ShutOut]:
     return [ShutOut(person, "", row["tries"], row["last"] + WITHIN) for person, row in shut if is_shut(person, at=at)]
 
 
-def let_in(person: Staff, *, by: Staff, at: datetime, address: str) -> None:
+def let_in(person: Staff, *, by: Staff | None, at: datetime, address: str = "") -> None:
+    """`by` is None for whoever may run commands at the shop's own computer."""
     AccessAttempt.objects.filter(username=hash_of(person.username)).delete()
-    note(AccessKind.LET_IN, at=at, person=person, address=address, note=f"by {by}"[:200])
+    note(AccessKind.LET_IN, at=at, person=person, address=address, note=f"by {by}" if by else AT_THE_COMPUTER)
 
 
 def forget_old_attempts(*, at: datetime) -> None:

@@ -3,6 +3,8 @@
 An override needs a reason and a second person, and prints on the job summary.
 """
 
+from typing import Any
+
 import pytest
 from django.test import Client
 from django.utils.html import escape
@@ -90,6 +92,19 @@ def test_the_second_person_proves_with_their_own_password(colleague_client: Clie
     assert escape("That isn't Sander Vole's password. Sander Vole types it here themselves.") in text
     assert 'value="to test the set"' in text
     assert PASSWORD not in text
+    assert not state_of(place).fitted
+
+
+def test_a_second_person_who_is_shut_out_is_said_to_be_so(colleague_client: Client, job: Job, settings: Any) -> None:
+    """Not that the password was wrong, which by then may be right."""
+    settings.AXES_ENABLED, settings.AXES_FAILURE_LIMIT = True, 2
+    second = a_staff("second", shown_name="Sander Vole")
+    place, lot = position_of(job, "C1"), a_lot(plain_film())
+    typed = {"override_reason": "to test the set", "override_by": second.pk}
+    for password in ("guess", "guess", BENCH_PASSWORD):
+        answer = enter(colleague_client, place, "fit", offer=offer_of(lot), **typed, override_password=password)
+        assert answer.status_code == 422
+    assert "Too many wrong passwords were typed for Sander Vole on this computer" in answer.content.decode()
     assert not state_of(place).fitted
 
 
