@@ -11,6 +11,7 @@ from django.db import connection, transaction
 
 from jobs.services.intake import model_named
 from shop.demo.back_room import BACK_ROOM_STEPS, BackRoom
+from shop.demo.doors import DOOR_STEPS, Doors
 from shop.demo.models import set_facts, write_models
 from shop.demo.parts import fill_drawers
 from shop.demo.people import Cast, open_shop
@@ -35,7 +36,8 @@ def load(now: datetime, tick: Tick = lambda what: None) -> Cast:
     tick("drawers")
     count_rows()
     told = Shared()
-    run_side_by_side([*(Story(plan, cast, now, told) for plan in plans()), BackRoom(cast, opened_at, now)], tick)
+    stories = (Story(plan, cast, now, told) for plan in plans())
+    run_side_by_side([*stories, BackRoom(cast, opened_at, now), Doors(cast, now)], tick)
     return cast
 
 
@@ -47,7 +49,7 @@ def count_rows() -> None:
 
 def step_count() -> int:
     """How often `load` ticks."""
-    return 2 + BACK_ROOM_STEPS + sum(sum(plan.reaches(stage) for stage in PROGRESS) for plan in plans())
+    return 2 + BACK_ROOM_STEPS + DOOR_STEPS + sum(sum(plan.reaches(stage) for stage in PROGRESS) for plan in plans())
 
 
 class Told(Protocol):

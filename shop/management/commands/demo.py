@@ -11,6 +11,11 @@ from django.core.management import BaseCommand, CommandError
 
 from jobs.models import Job
 from shop.acts import Refused
+from shop.backup.copies import ASKED
+from shop.backup.making import Wanted
+from shop.backup.running import back_up
+from shop.backup.standing import standing
+from shop.backup.troubles import Trouble
 from shop.clock import now
 from shop.demo.main_job import MainJob
 from shop.demo.papers import FolderRefused, main_papers, open_folder, write_papers
@@ -39,6 +44,7 @@ class Command(BaseCommand):
         with ready.reachable():
             self._load_shop()
             papers = main_papers(self._main_job())
+            self._copy()
         address = serving.address_of(bound).rstrip("/") if bound else f"http://localhost:{serving.PORT}"
         paths = self._write(papers, folder, address)
         if bound is None:
@@ -89,6 +95,16 @@ class Command(BaseCommand):
         job = MainJob(cast(), now(), self._say).run()
         ActOnce.objects.create(token=MAIN_JOB, act="demo: main job", answer=job.number, at=now())
         return job
+
+    def _copy(self) -> None:
+        """A first proven copy, as a shop that is served has after its first minutes."""
+        if standing(now()).newest is not None:
+            return
+        try:
+            with shown("Copying the shop"):
+                back_up(Wanted(ASKED, now()))
+        except Trouble as trouble:
+            self.stderr.write(trouble.message)
 
     def _say(self, sentence: str) -> None:
         self.stdout.write(f"- {sentence}")
