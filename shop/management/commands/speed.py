@@ -13,7 +13,8 @@ KINDS = ("lists", "sheet", "pages", "pdf", "acts", "start")
 class Command(BaseCommand):
     help = (
         "Makes an invented shop of twenty years and a hundredth of it, and measures the program on both: ratios of processor "
-        "time taken in one run, with counts of queries. Measures only: it always ends with 0. Your own shop isn't touched."
+        "time taken in one run, with counts of queries; with `--verbosity 2` also what each act says to the database. Measures "
+        "only: it always ends with 0. Your own shop isn't touched."
     )
     requires_system_checks: list[str] = []
 
@@ -32,18 +33,20 @@ class Command(BaseCommand):
         if not 0 < scale <= 5:
             raise CommandError(f"The scale {scale:g} isn't between 0 and 5. 1.0 is a shop of 100,000 jobs.")
         with tempfile.TemporaryDirectory(prefix="shop-speed-") as scratch:
-            self._measure(options["keep"] or Path(scratch), scale, only, 2 if options["quick"] else 5, options["shops"])
+            self._measure(options["keep"] or Path(scratch), scale, only, 2 if options["quick"] else 5, options)
 
-    def _measure(self, folder: Path, scale: float, only: set[str], rounds: int, given: list[Path] | None) -> None:
+    def _measure(self, folder: Path, scale: float, only: set[str], rounds: int, options: dict[str, Any]) -> None:
         from tests.speed.whole_shop.comparing import Line
         from tests.speed.whole_shop.running import measure, papers, shops
 
-        full, small = given or shops(folder.resolve(), scale)
+        full, small = options["shops"] or shops(folder.resolve(), scale)
         found: list[Line] = []
         for line in measure(Path(full), Path(small), only, rounds, lambda what: None):
             found.append(line)
             verdict = {True: "holds", False: "DOESN'T HOLD", None: "-"}[line.holds]
             self.stdout.write(f"{line.what} | {line.measured} | {line.bar or '-'} | {verdict}")
+            for one in line.details if options["verbosity"] > 1 else ():
+                self.stdout.write(f"    {one}")
             self.stdout.flush()
         if "pdf" in only:
             papers()

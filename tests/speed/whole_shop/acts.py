@@ -1,153 +1,147 @@
-"""Acts through their services, against the same writes replayed as bare SQL on a copy of the shop that was made before.
+"""Acts through their services, against what they say to the database said raw (`replaying`), in pairs: round by round both sides."""
 
-The bare side sends exactly the statements that change rows, with their values, in one transaction an act, through Python's own
-library, under the same journal and the same waiting for the disk, triggers included. The service's side reads and judges as well.
-"""
-
-import shutil
-import sqlite3
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from dataclasses import dataclass
 from datetime import timedelta
-from pathlib import Path
+from itertools import cycle, islice
 from statistics import median
-from time import perf_counter, process_time
 from typing import Any
 
-from django.conf import settings
 from django.db import connection
 
-from shop.audit import teach_sqlite
 from shop.clock import now
+from tests.speed.whole_shop.replaying import Raw, Statement, Taken, copies, heard, taken_by, writes_of
 
-WRITES = ("INSERT", "UPDATE", "DELETE")
+# The first rounds fill what is kept in the process, such as the reader of notations.
+WARM_UP = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Round:
+    """One act, and what must be done before it can be; that is replayed too, and not measured."""
+
+    work: Callable[[], Any]
+    before: Callable[[], Any] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """One act both ways."""
+
+    ours: Taken
+    writes: Taken
+    whole: Taken
 
 
 def measured(rounds: int) -> list[dict[str, Any]]:
-    """For each act the medians of both sides in seconds: of the processor, and by the clock with the waits for the disk."""
+    """For each act the medians of its pairs: shares of the raw side's pace, and seconds."""
     if connection.vendor != "sqlite":
         return []
-    path = Path(settings.DATABASES["default"]["NAME"])
-    connection.close()
-    copied = path.with_name("replayed.sqlite3")
-    shutil.copyfile(path, copied)
-    bare = _opened(copied)
-    try:
-        return [_act(name, works, bare) for name, works in _acts(rounds).items()]
-    finally:
-        bare.close()
-        copied.unlink()
+    with copies(("writes", "whole")) as raw:
+        return [_measured(name, works, raw) for name, works in _acts(rounds + WARM_UP)]
 
 
-def _opened(path: Path) -> sqlite3.Connection:
-    bare = sqlite3.connect(path, isolation_level=None)
-    options = settings.DATABASES["default"]["OPTIONS"]
-    bare.executescript(options["init_command"])
-    teach_sqlite(bare)
-    return bare
-
-
-def _act(name: str, works: list[Callable[[], Any]], bare: sqlite3.Connection) -> dict[str, Any]:
-    ours: list[tuple[float, float]] = []
-    theirs: list[tuple[float, float]] = []
-    statements: list[tuple[str, Any]] = []
-    asked = 0
-    for work in works:
-        with _heard() as heard:
-            ours.append(_times(work))
-        asked = len(heard)
-        statements = [one for one in heard if one[0].lstrip().startswith(WRITES)]
-        theirs.append(_times(lambda: _replay(bare, statements)))  # noqa: B023 - run at once
-    cpu, clock = (median(one[at] for one in ours) for at in (0, 1))
-    bare_cpu, bare_clock = (median(one[at] for one in theirs) for at in (0, 1))
+def _measured(name: str, works: Iterator[Round], raw: list[Raw]) -> dict[str, Any]:
+    pairs: list[Pair] = []
+    said: list[Statement] = []
+    for one in works:
+        if one.before is not None:
+            _both(one.before, raw)
+        pair, said = _both(one.work, raw)
+        pairs.append(pair)
+    kept = pairs[WARM_UP:]
     return {
         "act": name,
-        "rounds": len(ours),
-        "cpu": cpu,
-        "clock": clock,
-        "bare_cpu": bare_cpu,
-        "bare_clock": bare_clock,
-        "writes": len(statements),
-        "queries": asked,
+        "rounds": len(kept),
+        "writes": len(writes_of(said)),
+        "queries": len(said),
+        "said": [_shortened(sql) for sql, _ in said],
+        **{
+            f"{side}_{unit}": median(getattr(getattr(pair, side), unit) for pair in kept)
+            for side in ("ours", "writes", "whole")
+            for unit in ("cpu", "clock")
+        },
+        **{f"{side}_share_{unit}": _share(kept, side, unit) for side in ("writes", "whole") for unit in ("cpu", "clock")},
     }
 
 
-def _times(work: Callable[[], Any]) -> tuple[float, float]:
-    cpu, clock = process_time(), perf_counter()
-    work()
-    return process_time() - cpu, perf_counter() - clock
+def _both(work: Callable[[], Any], raw: list[Raw]) -> tuple[Pair, list[Statement]]:
+    with heard() as said:
+        ours = taken_by(work)
+    return Pair(ours, raw[0].replay(writes_of(said)), raw[1].replay(said)), said
 
 
-@contextmanager
-def _heard() -> Iterator[list[tuple[str, Any]]]:
-    said: list[tuple[str, Any]] = []
-
-    def hear(execute: Any, sql: str, params: Any, many: bool, context: Any) -> Any:
-        said.append((sql, params))
-        return execute(sql, params, many, context)
-
-    with connection.execute_wrapper(hear):
-        yield said
+def _share(pairs: list[Pair], side: str, unit: str) -> float:
+    """The median of what each pair says, as a machine that is busy is so for both of a pair."""
+    return median(getattr(getattr(pair, side), unit) / getattr(pair.ours, unit) for pair in pairs)
 
 
-def _replay(bare: sqlite3.Connection, statements: list[tuple[str, Any]]) -> None:
-    bare.execute("BEGIN IMMEDIATE")
-    for sql, params in statements:
-        bare.execute(sql.replace("%s", "?").replace("%%", "%"), tuple(params or ()))
-    bare.execute("COMMIT")
+def _shortened(sql: str) -> str:
+    """`SELECT … FROM "jobs_job" WHERE …` without its columns."""
+    head, found, rest = sql.partition(" FROM ")
+    return f"{head[:6]} …{found}{rest}"[:200] if sql.startswith("SELECT") and found else sql[:120]
 
 
-def _acts(rounds: int) -> dict[str, list[Callable[[], Any]]]:
-    """Works by the name of the act; each does it once, at another place."""
-    from billing.models import PaymentKind
-    from billing.services import Money, issue_invoice, record_payment
-    from inventory.models import Balance
-    from jobs.models import Job, Position, Stage
-    from jobs.services import log
+def _acts(rounds: int) -> Iterator[tuple[str, Iterator[Round]]]:
+    """The works of each act; made once the one before was measured, so that they see what it left."""
+    from jobs.services.log import Author
     from shop.models import Staff
 
     person, at = Staff.objects.get(username="owner"), now()
-    author = log.Author(person, at)
-    repaired = Job.objects.filter(stage=Stage.REPAIRING).order_by("pk")
-    # With their jobs, as pages load them.
-    found = Position.objects.select_related("job").filter(job__in=repaired, called__contains="F")
-    places, second = list(found.order_by("pk")[: rounds * 2]), _second(person)
-    balances = Balance.objects.filter(
-        on_hand__gt=20, held=0, lot__part__kind="capacitance", lot__blocked_reason="", lot__owner=None
-    )
-    stock = list(balances.select_related("lot__part", "drawer").order_by("-pk")[:1])
-    billable = [one for one in Job.objects.filter(stage=Stage.READY, billed=False).order_by("pk")[:rounds]]
     bills: list[Any] = []
-
-    def measure(place: Position) -> None:
-        log.record_measured(place, "open", author)
-
-    def fit(place: Position) -> None:
-        one = stock[0]
-        fitting = log.Fit(one.lot, one.drawer, override_reason="measured only", override_by=second, not_charged="measured only")
-        log.fit(place, fitting, author)
-
-    def bill(job: Job) -> None:
-        bills.append(issue_invoice(job, person=person, at=at + timedelta(minutes=1)))
-
-    def pay(number: int) -> None:
-        record_payment(
-            bills[number % len(bills)], Money(PaymentKind.PAID, 100, "card"), person=person, at=at + timedelta(minutes=2)
-        )
-
-    return {
-        "a measurement in the log": [_of(measure, one) for one in places[:rounds]],
-        "a part fitted": [_of(fit, one) for one in places[rounds:]],
-        "an invoice": [_of(bill, one) for one in billable],
-        "a payment": [_of(pay, one) for one in range(rounds)] if billable else [],
-    }
+    yield "a measurement in the log", islice(_measurements(Author(person, at)), rounds)
+    yield "a part fitted", islice(_fits(Author(person, at)), rounds)
+    yield "an invoice", islice(_invoices(person, at + timedelta(minutes=1), bills), rounds)
+    yield "a payment", islice(_payments(person, at + timedelta(minutes=2), bills), rounds)
 
 
-def _of(work: Callable[[Any], Any], what: Any) -> Callable[[], Any]:
-    return lambda: work(what)
+def _places() -> list[Any]:
+    """Capacitors of sets on the bench, with their jobs, as pages load them."""
+    from jobs.models import Position, Stage
+
+    found = Position.objects.select_related("job").filter(job__stage=Stage.REPAIRING, job__billed=False, called__contains="F")
+    return list(found.order_by("pk"))
 
 
-def _second(person: Any) -> Any:
+def _measurements(author: Any) -> Iterator[Round]:
+    from jobs.services import log
+
+    for place in cycle(_places()):
+        yield Round(lambda place=place: log.record_measured(place, "open", author))  # type: ignore[misc]
+
+
+def _fits(author: Any) -> Iterator[Round]:
+    from inventory.models import Balance
+    from jobs.services import log
     from shop.models import Staff
 
-    return Staff.objects.exclude(pk=person.pk).filter(role="bench")[0]
+    there = Balance.objects.filter(on_hand__gt=20, held=0, lot__part__kind="capacitance", lot__blocked_reason="", lot__owner=None)
+    stock = list(there.select_related("lot__part", "drawer").order_by("-on_hand", "pk")[:4])
+    second = Staff.objects.exclude(pk=author.person.pk).filter(role="bench")[0]
+    for place, one in zip(cycle(_places()), cycle(stock)):
+        fitting = log.Fit(one.lot, one.drawer, override_reason="measured only", override_by=second, not_charged="measured only")
+        yield Round(lambda place=place, fitting=fitting: log.fit(place, fitting, author))  # type: ignore[misc]
+
+
+def _invoices(person: Any, at: Any, bills: list[Any]) -> Iterator[Round]:
+    """Every job with parts in it that isn't billed; where they are fewer than the rounds, one is credited and billed again."""
+    from billing.services import credit, issue_invoice
+    from billing.services.invoices import BILLABLE
+    from jobs.models import Job
+
+    found = Job.objects.filter(stage__in=BILLABLE, billed=False, entries__kind="fitted").distinct().order_by("pk")
+    jobs = list(found)
+    for count, job in enumerate(cycle(jobs)):
+        again = None
+        if count >= len(jobs):
+            again = lambda old=bills[count - len(jobs)]: credit(old, "measured only", person=person, at=at)  # noqa: E731
+        yield Round(lambda job=job: bills.append(issue_invoice(job, person=person, at=at)), again)  # type: ignore[misc]
+
+
+def _payments(person: Any, at: Any, bills: list[Any]) -> Iterator[Round]:
+    """Of the newest invoices, as those before them may have been credited."""
+    from billing.models import PaymentKind
+    from billing.services import Money, record_payment
+
+    for bill in cycle(reversed(bills[-8:])):
+        yield Round(lambda bill=bill: record_payment(bill, Money(PaymentKind.PAID, 1, "card"), person=person, at=at))  # type: ignore[misc]

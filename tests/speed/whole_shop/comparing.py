@@ -20,13 +20,14 @@ Say = Callable[[str], None]
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One measurement. `holds` is None where nothing is asked of it."""
+    """One measurement. `holds` is None where nothing is asked of it; `details` are for who asks what it is made of."""
 
     what: str
     measured: str
     bar: str
     holds: bool | None
     worse: float = 0.0
+    details: tuple[str, ...] = ()
 
 
 class Asked:
@@ -133,10 +134,17 @@ def the_acts(small: Asked, rounds: int) -> Iterator[Line]:
     for one in small("acts", rounds):
         if not one["rounds"]:
             continue
-        share, by_clock = one["bare_cpu"] / one["cpu"], one["bare_clock"] / one["clock"]
+        share = one["writes_share_clock"]
         words = (
-            f"{by_clock:.0%} of bare SQL's pace by the clock, {share:.0%} by the processor "
-            f"({one['cpu'] * 1000:.1f} to {one['bare_cpu'] * 1000:.1f} ms; "
-            f"{one['writes']} writes of {one['queries']} statements, {one['rounds']} times)"
+            f"{share:.0%} of the pace of its {one['writes']} writes sent raw, {one['whole_share_clock']:.0%} of all its "
+            f"{one['queries']} statements sent raw, by the clock ({_ms(one, 'clock')}); by the processor "
+            f"{one['writes_share_cpu']:.0%} and {one['whole_share_cpu']:.0%} ({_ms(one, 'cpu')}); {one['rounds']} pairs"
         )
-        yield Line(f"act: {one['act']}", words, f"≥ {ACT_BAR:.0%}", by_clock >= ACT_BAR, ACT_BAR / max(by_clock, 0.001))
+        yield Line(
+            f"act: {one['act']}", words, f"≥ {ACT_BAR:.0%}", share >= ACT_BAR, ACT_BAR / max(share, 0.001), tuple(one["said"])
+        )
+
+
+def _ms(one: dict[str, Any], unit: str) -> str:
+    ours, writes, whole = (one[f"{side}_{unit}"] * 1000 for side in ("ours", "writes", "whole"))
+    return f"{ours:.1f} ms to {writes:.1f} and {whole:.1f}"

@@ -52,7 +52,7 @@ def measure(full: Path, small: Path, only: set[str], rounds: int, say: Say) -> I
             yield from the_sheet(little, max(rounds, 5))
         if "acts" in only:
             say("acts")
-            yield from the_acts(little, 12)
+            yield from the_acts(little, rounds * 8)
     finally:
         big.close()
         little.close()
