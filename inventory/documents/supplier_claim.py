@@ -54,7 +54,7 @@ def draw(data: SupplierClaimLetter) -> bytes:
     heading = Heading("Parts that failed", data.reference, f"Claimed on {show_day(data.claimed_on, locale)}.")
     story = [
         *paper_head(data.letterhead, heading),
-        beside(party_block("To", data.supplier), [facts(_facts(data), room * 0.52, 34, limit=320)], room, 0.48),
+        beside(party_block("To", data.supplier), [facts(_facts(data), room * 0.52, 34)], room, 0.48),
         space(6),
         *section("What is wrong with them", [say(data.reason, 10, after=6, limit=400)]),
         *section("What we ask", [say(text, 10, after=6, limit=800) for text in _words(data)]),

@@ -33,7 +33,8 @@ def _contact(party: Letterhead | Party) -> list[str]:
 
 
 def _lines(lines: Iterable[str], size: float, align: str = "left") -> list[Words]:
-    return [Words(inked(line, 180), style(size, align=align), LONGEST_ADDRESS) for line in lines]
+    """None grows by what stands in for signs: a block of all of them is kept whole, so it must fit on a page."""
+    return [Words(inked(line, 180, stretch=1), style(size, align=align), LONGEST_ADDRESS) for line in lines]
 
 
 class Ticket(Flowable):

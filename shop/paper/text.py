@@ -34,13 +34,14 @@ def clean(text: str, limit: int = LONGEST_TEXT, most_lines: int = MOST_LINES) ->
     return kept[: limit - 1].rstrip() + "…" if len(text) > limit else kept
 
 
-def inked(text: str, limit: int = LONGEST_TEXT, most_lines: int = MOST_LINES) -> str:
-    """As `clean`, with a stand-in for what the fonts lack; these make it `STAND_INS` times as long, or by 400 signs, at most.
+def inked(text: str, limit: int = LONGEST_TEXT, most_lines: int = MOST_LINES, stretch: float = STAND_INS) -> str:
+    """As `clean`, with a stand-in for what the fonts lack; these make it `stretch` times as long, or by 400 signs, at most.
 
-    The dearest block, an address of seven such lines beside the facts of a bill, then still fits on a Letter page.
+    The dearest blocks, an address of seven such lines beside the facts of a bill or the shop's name, then still fit on a
+    Letter page.
     """
     whole = readable(clean(text, limit, most_lines))
-    longest = min(int(STAND_INS * limit), limit + MOST_STAND_INS)
+    longest = min(int(stretch * limit), limit + MOST_STAND_INS)
     return whole[: longest - 1] + "…" if len(whole) > longest else whole
 
 
