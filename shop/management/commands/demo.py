@@ -44,7 +44,8 @@ class Command(BaseCommand):
         with ready.reachable():
             self._load_shop()
             papers = main_papers(self._main_job())
-            self._copy()
+            if bound is not None:
+                self._copy()
         address = serving.address_of(bound).rstrip("/") if bound else f"http://localhost:{serving.PORT}"
         paths = self._write(papers, folder, address)
         if bound is None:
