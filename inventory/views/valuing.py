@@ -9,8 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from inventory.forms.valuing import ValueForm
-from inventory.models import Kind
-from inventory.queries.realisable import used_above_half
+from inventory.queries.house.value import STOCK_VALUE, asked, parts_shown, value_shown
 from inventory.queries.valuing import StockValue, Worth, value_on
 from inventory.valuation import coins
 from inventory.views.acting import terms
@@ -19,7 +18,7 @@ from shop.clock import today
 from shop.models import Role
 from shop.money import as_money
 from shop.tabular import CSV_TYPE, XLSX_TYPE, Cell, csv_bytes, xlsx_bytes
-from shop.web.pages import page_of
+from shop.web.tallied import count_now, tallied
 
 WORTHS = ("On hand", "Cost by lot", "Cost by FIFO", "Cost by weighted average", "Would fetch", "Value taken")
 PART_HEADINGS = ("Part", "Kind", *WORTHS)
@@ -27,24 +26,22 @@ LOT_HEADINGS = (
     *("Lot", "Part", "Kind", "Came in", "Class", "Blocked", "On hand", "Cost each", "Cost"),
     *("Would fetch each", "By", "Value taken"),
 )
-MOST_QUESTIONS = 20
-
-
-def _asked(request: HttpRequest) -> tuple[ValueForm, StockValue]:
-    form = ValueForm(request.GET, today=today())
-    return form, value_on(form.asked("day"), kind=form.asked("kind") or "")
 
 
 @role_required(Role.OWNER)
 def stock_value(request: HttpRequest) -> HttpResponse:
-    form, value = _asked(request)
-    lying = [(one.lot, one.on_hand, one.taken_unit_milli) for one in value.lots if one.lot.part.kind == Kind.VALVE]
+    form = ValueForm(request.GET, today=today())
+    question = asked(form.asked("day"), today(), form.asked("kind") or "")
+    if request.method == "POST":
+        return count_now(request, STOCK_VALUE, question)
+    found = tallied(request, STOCK_VALUE, question)
+    found.leaf.object_list = parts_shown(found.leaf.object_list)
     context = {
         "form": form,
-        "value": value,
-        "parts": page_of(request, value.parts),
-        "blocked": value.blocked[:MOST_QUESTIONS],
-        "used": used_above_half(lying, value.day)[:MOST_QUESTIONS],
+        "tallied": found,
+        "value": value_shown(found.figures) if found.is_counted else None,
+        "day": form.asked("day"),
+        "parts": found.leaf,
         "last_year_end": date(today().year - 1, 12, 31),
         "today": today(),
         "query": request.GET.urlencode(),
@@ -70,7 +67,8 @@ def _file(content: bytes, kind: str, name: str) -> HttpResponse:
 
 def _table(request: HttpRequest) -> tuple[str, tuple[str, ...], Iterator[list[Cell]]]:
     """File name, headings and rows, a row a part, or a lot where `by=lot` asks for it; all of them, whatever page is shown."""
-    currency, (_, value) = terms(request).currency, _asked(request)
+    currency, form = terms(request).currency, ValueForm(request.GET, today=today())
+    value = value_on(form.asked("day"), kind=form.asked("kind") or "")
     if request.GET.get("by") == "lot":
         return f"stock-by-lot-{value.day}", LOT_HEADINGS, _lot_rows(value, currency)
     return f"stock-value-{value.day}", PART_HEADINGS, _part_rows(value, currency)

@@ -11,6 +11,8 @@ OWN_APPS = ("shop", "inventory", "jobs", "billing")
 LEFT_OUT: dict[str, str] = {
     "shop.longwork": "work in the background and its results are kept for days only, and can be asked for again",
     "shop.signedin": "whoever is signed in signs in again",
+    "shop.tally": "what was counted of the house for a page is counted again",
+    "shop.tallyleaf": "what was counted of the house for a page is counted again",
     "shop.staff_groups": "a member of staff has a role; groups are not used",
     "shop.staff_user_permissions": "a member of staff has a role; single permissions are not used",
 }

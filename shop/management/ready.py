@@ -9,15 +9,15 @@ from django.core.management import CommandError, call_command
 from django.db import DatabaseError, connection
 
 from shop.archive.moving import moved_elsewhere
-from shop.backup import swapping
 from shop.backup.copies import BEFORE_TABLES
 from shop.backup.making import Wanted
 from shop.backup.migrations import to_come
-from shop.backup.restoring import shop_here
+from shop.backup.restoring import finish_earlier, shop_here, tidy
 from shop.backup.running import back_up
 from shop.backup.troubles import Trouble
 from shop.clock import now
 from shop.management.progress import shown
+from shop.tallies.planner import refresh_planner
 from shop.web.hindrances import DAMAGED, DISK, FULL, READ_ONLY, hindrance_of
 
 OURS = {"shop_profile", "django_migrations"}
@@ -58,7 +58,8 @@ def migrate(*, to_move_into: bool = False, without_backup: bool = False) -> None
     """Bring the tables up to date, with a proven copy of the shop before. Left alone is a database that holds other tables than
     ours, or that the shop was moved from (unless it is `to_move_into` it again).
     """
-    swapping.finish(settings.SHOP_FOLDER)
+    with reachable():
+        _end_a_restore()
     if not to_move_into and (left := moved_elsewhere(connection.settings_dict)):
         raise CommandError(left)
     with reachable():
@@ -69,12 +70,20 @@ def migrate(*, to_move_into: bool = False, without_backup: bool = False) -> None
                 "Give DATABASE_URL an empty database, or leave it unset."
             )
         plan = to_come()
-        if not plan:
-            return
-        if not without_backup and shop_here():
-            _copy_first(plan)
-        with shown("Making the tables", len(plan)):
-            call_command("migrate", verbosity=0, interactive=False)
+        if plan:
+            if not without_backup and shop_here():
+                _copy_first(plan)
+            with shown("Making the tables", len(plan)):
+                call_command("migrate", verbosity=0, interactive=False)
+        tidy(settings.SHOP_FOLDER, now())
+
+
+def _end_a_restore() -> None:
+    try:
+        finish_earlier(settings.SHOP_FOLDER)
+    except Trouble as trouble:
+        raise CommandError(trouble.message) from trouble
+        refresh_planner()
 
 
 def _copy_first(plan: list[str]) -> None:

@@ -125,6 +125,7 @@ def answer(bound: socket.socket) -> None:
     """In this process, until it is interrupted."""
     from shop import long_work
     from shop.backup import keeper
+    from shop.works import daily_round
     from shop.wsgi import application
 
     reaching.keep_to_owner()
@@ -136,3 +137,4 @@ def answer(bound: socket.socket) -> None:
         server.close()
         long_work.close_down()
         keeper.close_down()
+        daily_round.close_down()

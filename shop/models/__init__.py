@@ -19,6 +19,7 @@ from shop.models.profile import (
 )
 from shop.models.sign_in import RecoveryCode, SecondFactor, SignedIn
 from shop.models.staff import Role, Staff
+from shop.models.tallies import Tally, TallyLeaf
 
 __all__ = [
     "ENDED",
@@ -46,6 +47,8 @@ __all__ = [
     "SecondFactor",
     "SignedIn",
     "Staff",
+    "Tally",
+    "TallyLeaf",
     "TaxCategory",
     "TaxRounding",
     "TaxScheme",

@@ -10,6 +10,7 @@ from shop.works.customers import write_customers
 from shop.works.data_copy import draw_copy
 from shop.works.labels import draw_labels
 from shop.works.papers import draw_papers, draw_statements
+from shop.works.tallies import count_house
 
 KINDS: dict[str, Kind] = {
     "backup": Kind(make_copy, "photos copied or read", "No copy was made.", roles=(Role.OWNER,)),
@@ -21,6 +22,7 @@ KINDS: dict[str, Kind] = {
     "tags": Kind(draw_tags, "tags drawn", roles=EVERYBODY),
     "data_copy": Kind(draw_copy, "papers and photos put in", roles=(Role.COUNTER,)),
     "drawer_labels": Kind(draw_labels, "labels drawn", roles=EVERYBODY),
+    "count_house": Kind(count_house, "counts", "The figures of before stay.", roles=EVERYBODY),
     "customers_from_cards": Kind(
         write_customers, "cards taken over", "The customers written so far stay.", roles=(Role.COUNTER,)
     ),
