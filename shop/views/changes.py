@@ -2,7 +2,7 @@
 
 import json
 from collections.abc import Iterator
-from datetime import date, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from functools import cache
 from typing import Any, ClassVar
 
@@ -15,6 +15,8 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.dateparse import parse_datetime
+from django.utils.formats import date_format
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
@@ -44,6 +46,9 @@ PAGES = {
 }
 NOBODY, OUTSIDE = "the program itself", "outside the program"
 LONGEST_VALUE = 60
+# Counters by which the program sees that two pages didn't write over each other: they change with everything else.
+COUNTER_WORDS = ("version", "log seq")
+ONLY_COUNTED = "counted on, with what else was done"
 
 
 @cache
@@ -101,7 +106,7 @@ class Wording:
         model = things().get(entry.table)
         for column in before:
             field = _field(model, column)
-            label = str(field.verbose_name) if field is not None else column
+            label = str(field.verbose_name).removesuffix(" minor") if field is not None else column
             yield label, self._value(field, before[column]), self._value(field, after.get(column))
 
     def _value(self, field: Any, value: Any) -> str:
@@ -113,10 +118,18 @@ class Wording:
             return show(value, self.profile.currency, self.profile.locale)
         if field is not None and field.choices:
             return str(dict(field.flatchoices).get(value, value))
+        if isinstance(field, models.DateTimeField) and (at := parse_datetime(str(value))) is not None:
+            aware = at if timezone.is_aware(at) else at.replace(tzinfo=UTC)
+            return date_format(timezone.localtime(aware), "j M Y, H:i")
         words = f"no. {value}" if isinstance(field, models.ForeignKey) else str(value)
         return words if len(words) <= LONGEST_VALUE else f"{words[:LONGEST_VALUE]}…"
 
     def sentence(self, entry: AuditEntry) -> str:
+        """Without the counters, which change with everything; a file has them, too."""
+        told = [one for one in self.changes(entry) if one[0] not in COUNTER_WORDS]
+        return "; ".join(_worded(entry.verb, *one) for one in told) or (ONLY_COUNTED if entry.before else "")
+
+    def whole_sentence(self, entry: AuditEntry) -> str:
         return "; ".join(_worded(entry.verb, *one) for one in self.changes(entry))
 
 
@@ -172,6 +185,9 @@ class ChangeTable(tables.Table):
 
     def render_changed(self, record: AuditEntry) -> str:
         return self.wording.sentence(record)
+
+    def value_changed(self, record: AuditEntry) -> str:
+        return self.wording.whole_sentence(record)
 
 
 @role_required(Role.OWNER)

@@ -1,17 +1,19 @@
 """The owner reads who did what: filtered, page by page, as a file; nobody else does."""
 
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 
 import pytest
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.formats import date_format
 
+from jobs.models import Job
 from shop.audit import acting
 from shop.models import AuditEntry, Bench, Profile, Staff
 from shop.views.changes import PAGES
-from tests.builders import a_customer, a_profile, a_supplier
-from tests.conftest import signed_in
+from tests.builders import a_customer, a_job, a_profile, a_supplier
+from tests.conftest import StillClock, signed_in
 
 pytestmark = pytest.mark.django_db
 PAGE = "/house/owner/changes/"
@@ -32,6 +34,20 @@ def test_a_change_reads_from_what_to_what_in_the_shops_money(owner: Staff) -> No
     assert "→ £61.50" in page
     assert "prices include tax: no → yes" in page
     assert "Orla Quillfeather" in page
+
+
+def test_times_are_the_shops_and_counters_are_left_to_the_file(owner: Staff, still_clock: StillClock) -> None:
+    a_profile()
+    job = a_job()
+    Job.objects.filter(pk=job.pk).update(version=7, waits_since_at=datetime(2026, 7, 1, 12, 5, tzinfo=UTC))
+    Job.objects.filter(pk=job.pk).update(version=8)
+    client = signed_in(owner)
+    page = text_of(client, f"?table=jobs_job&row={job.pk}")
+    moment = date_format(timezone.localtime(datetime(2026, 7, 1, 12, 5, tzinfo=UTC)), "j M Y, H:i")
+    assert f"waits since at: — → {moment}" in page
+    assert "counted on, with what else was done" in page
+    assert "version" not in page
+    assert "version: 7 → 8" in text_of(client, f"?table=jobs_job&row={job.pk}&as=csv")
 
 
 def test_who_is_unknown_is_said(owner: Staff) -> None:
