@@ -14,7 +14,7 @@ from shop.backup import keeper  # noqa: E402
 from shop.web import logs  # noqa: E402
 from shop.works import daily_round  # noqa: E402
 
-logs.keep_in(settings.SHOP_FOLDER)
+logs.keep_in(settings.SHOP_FOLDER, int(os.environ.get("SHOP_PROCESS", "1")))
 long_work.open_up()
 keeper.open_up()
 daily_round.open_up()

@@ -21,6 +21,8 @@ from typing import Any
 
 MOST = 16
 NAMED = "SHOP_PROCESSES"
+# Which of them this is, from 1.
+NUMBERED = "SHOP_PROCESS"
 SECONDS_TO_END = 20
 # One that dies sooner didn't get to work; so many of them on end, and starting more is no use.
 YOUNG_SECONDS, MOST_YOUNG = 10.0, 5
@@ -42,9 +44,9 @@ class Hand:
     began: float
 
     @classmethod
-    def started(cls, bound: socket.socket) -> "Hand":
+    def started(cls, bound: socket.socket, number: int) -> "Hand":
         theirs, ours = _context.Pipe(duplex=False)
-        process = _context.Process(target=work, args=(bound, theirs), name="answers")
+        process = _context.Process(target=work, args=(bound, theirs, number), name=f"answers {number}")
         process.start()
         theirs.close()
         return cls(process, ours, time.monotonic())
@@ -66,7 +68,7 @@ def watch(bound: socket.socket, count: int, say: Say) -> None:
     usual = signal.signal(signal.SIGTERM, _interrupt)
     hands: list[Hand] = []
     try:
-        hands += (Hand.started(bound) for _ in range(count))
+        hands += (Hand.started(bound, at + 1) for at in range(count))
         _keep(hands, bound, say)
     except KeyboardInterrupt:
         pass
@@ -95,11 +97,12 @@ def _keep(hands: list[Hand], bound: socket.socket, say: Say) -> None:
                 raise NoneStays
             say(f"One of the {len(hands)} processes ended by itself (code {one.process.exitcode}); another takes its place.")
             sys.stdout.flush()
-            hands[at] = Hand.started(bound)
+            hands[at] = Hand.started(bound, at + 1)
 
 
-def work(bound: socket.socket, line: pipes.Connection) -> None:
+def work(bound: socket.socket, line: pipes.Connection, number: int) -> None:
     """In the new process: answer until the watcher closes the line, or is gone."""
+    os.environ[NUMBERED] = str(number)
     import django
 
     django.setup()

@@ -44,15 +44,16 @@ class OneLine(logging.Formatter):
 _BREAKS = {code: f"\\u{code:04x}" for code in (0x7F, 0x85, 0x2028, 0x2029)}
 
 
-def keep_in(folder: Path) -> None:
+def keep_in(folder: Path, process: int = 1) -> None:
     """From now on this process also writes its warnings and errors to `log/shop.log`, which is readable by its owner only.
 
-    Five older files of two megabytes are kept. A folder that can't be written is no reason not to serve.
+    Five older files of two megabytes are kept. Of several processes each further one has a file of its own, `shop-2.log` and so
+    on: two that set one file aside at once would lose lines. A folder that can't be written is no reason not to serve.
     """
     place = folder / "log"
     try:
         place.mkdir(mode=0o700, parents=True, exist_ok=True)
-        path = place / "shop.log"
+        path = place / ("shop.log" if process <= 1 else f"shop-{process}.log")
         path.touch(mode=0o600)
         handler = RotatingFileHandler(path, maxBytes=LARGEST, backupCount=OLDER_KEPT, encoding="utf-8")
     except OSError as error:

@@ -20,7 +20,7 @@ PROGRAM = """
 import os, socket, sys, threading
 from shop.management import processes
 
-def work(bound, line):
+def work(bound, line, number):
     bound.settimeout(0.1)
     threading.Thread(target=processes._listen, args=(line,), daemon=True).start()
     import signal

@@ -73,6 +73,13 @@ def test_the_file_is_its_owners_and_is_kept_from_growing(tmp_path: Path, caplog:
     path = tmp_path / "log" / "shop.log"
     assert json.loads(path.read_text())["text"] == "a word"
     assert (stat.S_IMODE(path.stat().st_mode), stat.S_IMODE(path.parent.stat().st_mode)) == (0o600, 0o700)
+    for process, name in ((1, "shop.log"), (3, "shop-3.log")):
+        keep_in(tmp_path, process)
+        for one in logging.getLogger("shop").handlers:
+            one.close()
+        assert (tmp_path / "log" / name).exists(), "two processes never set one file aside"
+    for name, handlers in before.items():
+        logging.getLogger(name).handlers = handlers
     (tmp_path / "file").write_text("")
     keep_in(tmp_path / "file")
     assert "The log can't be kept in" in caplog.text
