@@ -10,6 +10,7 @@ from fractions import Fraction
 from inventory.models import Lot, Part
 from shop.models import MarkupStep, Profile
 from shop.money import DEFAULT_LOCALE, show, show_fine
+from shop.prepared import Prepared
 
 Steps = Sequence[tuple[int, int]]
 # Sliding markup, high on pennies and low on dear parts (common practice, no source); the owner's own ladder replaces it.
@@ -38,10 +39,13 @@ class PriceTerms:
         return show(minor, self.currency, self.locale)
 
 
+_RUNGS = Prepared(lambda: MarkupStep.objects.values_list("part_kind", "cost_up_to_minor", "factor_percent"))
+
+
 def price_terms(profile: Profile | None = None) -> PriceTerms:
     """The terms as they stand now, in two queries, or in one with the profile read already."""
     ladders: dict[str, list[tuple[int, int]]] = {}
-    for kind, *rung in MarkupStep.objects.values_list("part_kind", "cost_up_to_minor", "factor_percent"):
+    for kind, *rung in _RUNGS.tuples():
         ladders.setdefault(kind, []).append((rung[0], rung[1]))
     profile = profile or Profile.current() or Profile()
     return PriceTerms(ladders, profile.in_the_hour_below_minor, profile.currency, profile.locale)

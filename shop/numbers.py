@@ -23,5 +23,5 @@ def next_number(series: str, year: int) -> Number:
         raise RuntimeError("A number is only given inside the transaction that uses it.")
     counter, _ = NumberSeries.objects.select_for_update().get_or_create(series=series, year=year)
     counter.last += 1
-    counter.save(update_fields=["last"])
+    NumberSeries.objects.filter(pk=counter.pk).update(last=counter.last)
     return Number(series, year, counter.last)

@@ -11,7 +11,8 @@ from django.db.models.functions import Coalesce, Greatest, Least
 from django.utils import timezone
 
 from billing.models import Invoice, PaperKind, Payment, PaymentKind
-from jobs.models import Job
+from jobs.models import Deposit, Job
+from shop.prepared import Prepared
 
 # A day at either end of the calendar has no moment in every time zone; nothing is booked there.
 FIRST_DAY, LAST_DAY = date(2, 1, 1), date(9998, 12, 31)
@@ -209,13 +210,19 @@ def _summed(invoice: Invoice, booked: dict[str, int], credited_minor: int, is_cr
     )
 
 
+_DEPOSITS = Prepared(lambda job: Deposit.objects.filter(job=job).order_by().values_list("given_back", "amount_minor"))
+
+
 def deposits_minor(job: Job) -> int:
     """Deposits taken less those given back."""
-    sums = dict(job.deposits.values_list("given_back").annotate(Sum("amount_minor")))
-    return sums.get(False, 0) - sums.get(True, 0)
+    return sum(-minor if given_back else minor for given_back, minor in _DEPOSITS.tuples(job.pk))
 
 
 def deposits_left_minor(job: Job) -> int:
     """Deposits that no invoice has used up. A credited invoice frees what it had set off, less what was refunded through it."""
+    deposited = deposits_minor(job)
+    if not deposited:
+        # More was never set off than was taken, and what was set off is not given back.
+        return 0
     invoices = list(job.invoices.filter(kind=PaperKind.INVOICE, prepaid_minor__gt=0))
-    return deposits_minor(job) - sum(account.prepaid_minor for account in accounts_of(invoices).values())
+    return deposited - sum(account.prepaid_minor for account in accounts_of(invoices).values())

@@ -8,11 +8,14 @@ from django.db.models import Exists, OuterRef, QuerySet
 
 from billing.models import Invoice, InvoiceLine, LineKind, PaperKind
 from jobs.models import Job, LabourEntry, LogEntry
-from jobs.queries.exposure import standing_labour, tax_key
-from jobs.queries.sheet import COUNTED, Sheet, sheet_of
+from jobs.queries.exposure import placed_parts, tax_key, worked_on
 from shop.models import Profile, TaxRounding
+from shop.prepared import Prepared
 from shop.tax_terms import labour_tax, parts_tax
 from shop.totals import Line, Totals, total
+
+# A fitted part with the designator of its place.
+Placed = tuple[str, LogEntry]
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,10 +90,18 @@ def standing_invoices(job: Job) -> "QuerySet[Invoice]":
     return Invoice.objects.filter(~Exists(taken_back), job=job, kind=PaperKind.INVOICE).order_by("pk")
 
 
+_BILLED = Prepared(
+    lambda job: (
+        InvoiceLine.objects.filter(invoice__job=job)
+        .order_by()
+        .values_list("pk", "entry", "labour", "bill_round", "credits_line", "invoice__whole")
+    )
+)
+
+
 def _billed_before(job: Job) -> dict[tuple[int | None, int | None], tuple[int, bool]]:
     """By keys of entry and labour: the last round, and whether it stands on a line that no note over the whole took back."""
-    rows = InvoiceLine.objects.filter(invoice__job=job).order_by()
-    lines = list(rows.values_list("pk", "entry", "labour", "bill_round", "credits_line", "invoice__whole"))
+    lines = _BILLED.tuples(job.pk)
     taken_back = {credits for *_, credits, whole in lines if whole}
     found: dict[tuple[int | None, int | None], tuple[int, bool]] = {}
     for key, entry, labour, bill_round, credits, _ in lines:
@@ -101,12 +112,15 @@ def _billed_before(job: Job) -> dict[tuple[int | None, int | None], tuple[int, b
 
 
 def bill_lines(
-    job: Job, profile: Profile, sheet: Sheet | None = None, labour: Sequence[LabourEntry] | None = None
+    job: Job, profile: Profile, placed: Sequence[Placed] | None = None, labour: Sequence[LabourEntry] | None = None
 ) -> list[BillLine]:
-    """What is to be billed: every fitted part and every labour entry that stands on no invoice yet, charged or not."""
-    sheet, before = sheet or sheet_of(job, COUNTED), _billed_before(job)
-    worked = standing_labour(job) if labour is None else labour
-    lines = [part_line(fit, row.position.designator, profile) for row in sheet.rows for fit in row.fitted]
+    """What is to be billed: every fitted part and every labour entry that stands on no invoice yet, charged or not.
+
+    `placed`: what is fitted with the designators of its places, as `Sheet.placed`; `labour`: all that stands.
+    """
+    fits, before = placed_parts(job) if placed is None else placed, _billed_before(job)
+    worked = worked_on(job) if labour is None else labour
+    lines = [part_line(fit, designator, profile) for designator, fit in fits]
     lines += [labour_line(entry, profile) for entry in worked]
     rounds = [before.get((_key_of(line.entry), _key_of(line.labour)), (-1, False)) for line in lines]
     return [replace(line, bill_round=last + 1) for line, (last, stands) in zip(lines, rounds, strict=True) if not stands]

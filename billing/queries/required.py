@@ -7,10 +7,11 @@ from datetime import date
 from django.utils import timezone
 
 from billing.queries.bills import BillLine
-from jobs.models import Job, LabourEntry
+from jobs.models import Job, JobAct, LabourEntry
 from shop.jurisdictions import CHECK, Rules
 from shop.models import Profile, TaxScheme
 from shop.place import rules_of
+from shop.prepared import Prepared
 from shop.tax_terms import UNTAXED
 
 
@@ -65,12 +66,17 @@ def must_say(terms: Profile) -> list[str]:
     return list(rules_of(terms).invoice_says)
 
 
+_FINISHED = Prepared(
+    lambda job: JobAct.objects.filter(job=job, act="finish_repair", undone_by=None, undoes=None).order_by("-pk")[:1]
+)
+
+
 def work_done_on(job: Job, labour: Sequence[LabourEntry]) -> date | None:
     """The day the work was finished: when the repair was, else when the last of it was worked; None where nobody did any.
 
     `labour`: all of the job's that stands.
     """
-    finished = job.acts.filter(act="finish_repair", undone_by__isnull=True, undoes__isnull=True).last()  # type: ignore[attr-defined]
+    finished = _FINISHED.first(job.pk)
     if finished is not None:
         return timezone.localdate(finished.at)
     return max((entry.worked_on for entry in labour), default=None)

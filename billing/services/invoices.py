@@ -8,21 +8,25 @@ from django.utils import timezone
 from billing.models import Invoice, InvoiceLine
 from billing.queries import BillLine, bill_lines, deposits_left_minor, totals_of
 from billing.queries.required import must_say, unmet_by, work_done_on
-from jobs.models import Consent, Job, LabourEntry, RadioSet, Stage
-from jobs.queries.exposure import newest_consent, spending_of, standing_labour
-from jobs.queries.sheet import COUNTED, Sheet, sheet_of
+from jobs.models import Consent, Job, LabourEntry, LogEntry, Stage
+from jobs.queries.asked import radio_now
+from jobs.queries.exposure import newest_consent, placed_parts, spending_of, worked_on
 from jobs.services.log import profile
 from jobs.services.stages import lock_job, set_billed
 from shop.acts import Refused
 from shop.letterhead_of import kept, letterhead
-from shop.models import Profile, Staff
+from shop.models import Customer, Profile, Staff
 from shop.money import show
 from shop.numbers import next_number
+from shop.prepared import Prepared
 from shop.tax_terms import exempt_reason
 from shop.totals import Totals
 
 BILLABLE = (Stage.REPAIRING, Stage.PROVING, Stage.SOAKING, Stage.READY, Stage.DECLINED, Stage.AGREED, Stage.INSPECTING)
 INVOICE_SERIES = "R"
+
+
+_CUSTOMER = Prepared(lambda key: Customer.objects.filter(pk=key))
 
 
 @transaction.atomic
@@ -36,15 +40,15 @@ def issue_invoice(job: Job, *, person: Staff, at: datetime, seen: int | None = N
         raise Refused(
             f"Job {current.number} is at “{current.get_stage_display()}”; there is nothing to bill now.", code="wrong_stage"
         )
-    sheet, labour = sheet_of(current, COUNTED), list(standing_labour(current))
-    lines = bill_lines(current, terms, sheet, labour)
+    placed, labour = placed_parts(current), worked_on(current)
+    lines = bill_lines(current, terms, placed, labour)
     if not lines:
         raise Refused("All that was fitted and worked is on an invoice already.", code="nothing_to_bill")
     consent = newest_consent(current)
-    _within_consent(current, consent, sheet, labour, terms)
+    _within_consent(current, consent, [fit for _, fit in placed], labour, terms)
     if current.billed:
         raise Refused(f"Job {current.number} stands on an invoice already. Credit that one to bill it anew.", code="billed")
-    current.radio = RadioSet.objects.select_related("model").get(pk=current.radio_id)
+    current.radio, current.customer = radio_now(current), _CUSTOMER.get(current.customer_id)
     _says_what_it_must(current, lines, terms)
     totals = totals_of(lines, terms, prepaid_minor=deposits_left_minor(current))
     invoice = _write(current, consent, labour, terms, lines, totals, person, at)
@@ -56,9 +60,9 @@ def _to_replace(job: Job) -> bool:
     return not job.is_open and job.invoices.filter(credit_notes__whole=True).exists()  # type: ignore[attr-defined, no-any-return]
 
 
-def _within_consent(job: Job, consent: Consent | None, sheet: Sheet, labour: list[LabourEntry], terms: Profile) -> None:
+def _within_consent(job: Job, consent: Consent | None, fitted: list[LogEntry], labour: list[LabourEntry], terms: Profile) -> None:
     """The last gate: whatever the log let through, no bill goes above the agreed sum and the written allowance."""
-    parts, worked = [fit.price_minor for fit in sheet.fitted], [entry.billed_minor for entry in labour]
+    parts, worked = [fit.price_minor for fit in fitted], [entry.billed_minor for entry in labour]
     after = spending_of(job, terms, consent, parts, worked)
     if after.spent_minor > after.ceiling_minor:
         spent, ceiling = (show(minor, terms.currency, terms.locale) for minor in (after.spent_minor, after.ceiling_minor))

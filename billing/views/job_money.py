@@ -58,7 +58,7 @@ def _preview(job: Job, deposits_left: int) -> dict[str, object]:
     if profile is None:
         return {"lines": []}
     sheet = sheet_of(job)
-    lines = bill_lines(job, profile, sheet)
+    lines = bill_lines(job, profile, sheet.placed)
     exposure = exposure_of(job, profile, sheet)
     return {
         "lines": lines,

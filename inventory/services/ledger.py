@@ -10,6 +10,7 @@ from inventory.models import BadLot, Balance, Condition, Drawer, Hold, Lot, Move
 from inventory.services import card_sums
 from shop.acts import Refused, Stale
 from shop.models import Customer, Staff
+from shop.prepared import Prepared
 
 MOST_AT_ONCE = 100_000
 
@@ -47,17 +48,45 @@ def _check_count(count: int) -> None:
         raise Refused(f"The count is above {MOST_AT_ONCE:,}; check for a slip of the finger.", field="count")
 
 
+_LOCKED = Prepared(
+    lambda lot, drawer: (
+        Balance.objects.select_for_update(of=("self",))
+        .filter(lot=lot, drawer=drawer)
+        .annotate(blocked_reason=F("lot__blocked_reason"))
+    )
+)
+
+
 def _balance(lot: Lot, drawer_id: int) -> Balance:
-    """The locked balance row; made when the lot comes into this drawer for the first time. Its card is locked before it."""
+    """The locked balance row; made when the lot comes into this drawer for the first time. Its card is locked before it.
+
+    It knows the `blocked_reason` that its lot has now.
+    """
     card_sums.lock([lot.part_id])
-    return Balance.objects.select_for_update().get_or_create(lot_id=lot.pk, drawer_id=drawer_id)[0]
+    there = _LOCKED.first(lot.pk, drawer_id)
+    if there is None:
+        Balance.objects.get_or_create(lot_id=lot.pk, drawer_id=drawer_id)
+        there = _LOCKED.get(lot.pk, drawer_id)
+    return there
 
 
 def _move(
-    lot: Lot, drawer: Drawer, kind: str, count: int, *, person: Staff, at: datetime, reference: str = "", reason: str = ""
+    lot: Lot,
+    drawer: Drawer,
+    kind: str,
+    count: int,
+    *,
+    person: Staff,
+    at: datetime,
+    reference: str = "",
+    reason: str = "",
+    locked: Balance | None = None,
 ) -> Movement:
-    """Write one movement with its balance. `free` parts only: what is held for a job is not taken by another act."""
-    balance = _balance(lot, drawer.pk)
+    """Write one movement with its balance. `free` parts only: what is held for a job is not taken by another act.
+
+    `locked`: the balance, where the act has locked it already.
+    """
+    balance = locked or _balance(lot, drawer.pk)
     if count < 0 and balance.free < -count:
         raise NotEnough(_short(lot, drawer, balance, -count), code="not_enough")
     Balance.objects.filter(pk=balance.pk).update(on_hand=F("on_hand") + count)
@@ -125,14 +154,15 @@ def take(
     """
     _check_count(count)
     _check_owner(lot, customer_id)
-    _check_not_blocked(lot)
     if hold is not None:
-        _end_hold(hold, "fitted", at)
-    return _move(lot, drawer, MovementKind.FITTED, -count, person=person, at=at, reference=reference)
+        _end_hold(hold, "fitted", at, lot if hold.lot_id == lot.pk else None)
+    balance = _balance(lot, drawer.pk)
+    _check_not_blocked(balance)
+    return _move(lot, drawer, MovementKind.FITTED, -count, person=person, at=at, reference=reference, locked=balance)
 
 
-def _check_not_blocked(lot: Lot) -> None:
-    reason = Lot.objects.values_list("blocked_reason", flat=True).get(pk=lot.pk)
+def _check_not_blocked(balance: Balance) -> None:
+    reason = balance.blocked_reason  # type: ignore[attr-defined]
     if reason:
         raise Refused(f"This lot is blocked: {reason}. Choose a part of another lot.", code="blocked")
 
@@ -248,8 +278,8 @@ def hold(
     """Keep parts for a job; they stay in the drawer and nobody else can take them. `customer_id`: whose job it is."""
     _check_count(count)
     _check_owner(lot, customer_id)
-    _check_not_blocked(lot)
     balance = _balance(lot, drawer.pk)
+    _check_not_blocked(balance)
     if balance.free < count:
         raise NotEnough(_short(lot, drawer, balance, count), code="not_enough")
     Balance.objects.filter(pk=balance.pk).update(held=F("held") + count)
@@ -262,11 +292,15 @@ def release_hold(held: Hold, *, at: datetime) -> None:
     _end_hold(held, "let go", at)
 
 
-def _end_hold(held: Hold, why: str, at: datetime) -> None:
+_HELD = Prepared(lambda key: Hold.objects.select_for_update().filter(pk=key))
+
+
+def _end_hold(held: Hold, why: str, at: datetime, lot: Lot | None = None) -> None:
     # Only the hold itself is locked, as ever: its lot is locked by its own acts.
-    current = Hold.objects.select_for_update(of=("self",)).select_related("lot").get(pk=held.pk)
+    current = _HELD.get(held.pk)
     if current.ended_at is not None:
         raise Refused("This hold has ended already. Load the page again to see what is in the drawer now.", code="hold_ended")
+    current.lot = lot or current.lot
     balance = _balance(current.lot, current.drawer_id)
     Balance.objects.filter(pk=balance.pk).update(held=F("held") - current.count)
     card_sums.moved(current.lot, held=-current.count)

@@ -55,7 +55,7 @@ def alternative_named(estimate: Estimate | None, tier: int) -> Alternative | Non
 
 def agreed_name(consent: Consent | None) -> str:
     """The name of the alternative a consent agrees to, empty where it agrees to a whole estimate or to a sum."""
-    found = alternative_named(consent.estimate, consent.tier) if consent else None
+    found = alternative_named(consent.estimate, consent.tier) if consent and consent.tier else None
     return found.name if found else ""
 
 

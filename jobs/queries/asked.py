@@ -10,11 +10,12 @@ from inventory.components.roles import role as role_of
 from inventory.components.substitution import SubstitutionError, judge_substitute
 from inventory.models import Part
 from inventory.queries.specs import PartLike, candidate_of
-from jobs.models import Job, RadioSet
+from jobs.models import Job, RadioModel, RadioSet
 from jobs.models.sets import SupplyKind
 from jobs.models.supply import SupplyFigures
 from jobs.queries.sheet import PositionState
 from jobs.queries.voltages import Working, working
+from shop.prepared import Prepared
 
 UNKNOWN = Working()
 VALVE_ROLES = tuple(code for code, role in ROLES.items() if role.kind == "valve")
@@ -71,10 +72,21 @@ def asked_of(state: PositionState, job: Job) -> Asked:
     return Asked(state.role, called, "" if called else state.called, surroundings_of(state.role, job), working(state))
 
 
+_RADIO = Prepared(lambda key: RadioSet.objects.filter(pk=key))
+_MODEL = Prepared(lambda key: RadioModel.objects.filter(pk=key))
+
+
+def radio_now(job: Job) -> RadioSet:
+    """The job's set with its model."""
+    radio = _RADIO.get(job.radio_id)
+    radio.model = _MODEL.get(radio.model_id)
+    return radio
+
+
 def surroundings_of(role_code: str, job: Job) -> Surroundings:
     """Looked up only as far as the role's rules ask for it."""
     if not Job.radio.is_cached(job):
-        job.radio = RadioSet.objects.select_related("model").get(pk=job.radio_id)
+        job.radio = radio_now(job)
     role, supply = role_of(role_code), job.radio.model.supply_kind
     heated = supply == SupplyKind.TRANSFORMERLESS and (role.kind == "valve" or role.heater_dropper)
     on_the_line = bool(role.safety) or role.rectifier_limited or heated or role_code == "metal_rectifier"

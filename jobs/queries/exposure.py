@@ -3,9 +3,9 @@
 from dataclasses import dataclass
 from decimal import Decimal
 
-from django.db.models import QuerySet
+from django.db.models import F, QuerySet
 
-from jobs.models import Consent, EntryKind, Estimate, Job, LabourEntry, Stage
+from jobs.models import Consent, EntryKind, Estimate, FlatTask, Job, LabourEntry, Stage
 from jobs.models.estimate import ConsentAnswer, EstimateLineKind, EstimateState
 from jobs.models.log import LogEntry
 from jobs.queries.jobs import was_declined
@@ -13,11 +13,13 @@ from jobs.queries.sheet import COUNTED, Sheet, sheet_of, still_in
 from jobs.queries.tiers import agreed_tier, holds, positions_beyond
 from shop.models import Profile, TaxRounding
 from shop.money import round_minor
+from shop.prepared import Prepared
 from shop.tax_terms import labour_tax, parts_tax
 from shop.totals import HUNDRED_PERCENT_BP, Line, TaxKey, total
 
 # What a line of work on an estimate may be; all of it is billed from the labour log, fees as flat tasks.
 WORK_KINDS = (EstimateLineKind.LABOUR, EstimateLineKind.FLAT, EstimateLineKind.FEE)
+PARTS = (EntryKind.FITTED, EntryKind.TAKEN_OUT)
 STILL_FITTING = (Stage.TAKEN_IN, Stage.INSPECTING, Stage.AWAITING_CONSENT, Stage.AGREED, Stage.REPAIRING)
 
 
@@ -70,13 +72,34 @@ def with_allowance(agreed_minor: int, allowance_bp: int) -> int:
     return agreed_minor + round_minor(Decimal(agreed_minor) * allowance_bp / HUNDRED_PERCENT_BP)
 
 
+def _standing(labour: "QuerySet[LabourEntry]") -> "QuerySet[LabourEntry]":
+    return labour.filter(corrected_by__isnull=True, withdrawn=False)
+
+
 def standing_labour(job: Job) -> "QuerySet[LabourEntry]":
     """Labour that counts: not corrected by a later entry and not withdrawn."""
-    return job.labour.filter(corrected_by__isnull=True, withdrawn=False).select_related("worker", "task")
+    return _standing(job.labour.all()).select_related("worker", "task")
+
+
+_WORKED = Prepared(lambda job: _standing(LabourEntry.objects.filter(job=job)))
+
+
+def worked_on(job: Job) -> list[LabourEntry]:
+    """The same for an act, with the tasks where there are any; who worked is not read."""
+    entries = _WORKED.all(job.pk)
+    tasks = FlatTask.objects.in_bulk({entry.task_id for entry in entries if entry.task_id})
+    for entry in entries:
+        entry.task = tasks[entry.task_id] if entry.task_id else None
+    return entries
+
+
+_NEWEST_CONSENT = Prepared(
+    lambda job: Consent.objects.filter(job=job, answer=ConsentAnswer.AGREED).order_by("-pk")[:1],
+)
 
 
 def newest_consent(job: Job) -> Consent | None:
-    return job.consents.filter(answer=ConsentAnswer.AGREED).select_related("estimate").order_by("-pk").first()
+    return _NEWEST_CONSENT.first(job.pk)
 
 
 def usable_minor(job: Job, consent: Consent) -> int:
@@ -143,8 +166,22 @@ def _agreed(job: Job, consent: Consent | None) -> tuple[int, int]:
 
 def parts_in(job: Job) -> list[LogEntry]:
     """The parts that are in the set now, without the rest of its log."""
-    kinds = (EntryKind.FITTED, EntryKind.TAKEN_OUT)
-    return still_in(LogEntry.objects.filter(job=job, kind__in=kinds).order_by("seq"))
+    return still_in(_PARTS.all(job.pk))
+
+
+_PARTS = Prepared(lambda job: LogEntry.objects.filter(job=job, kind__in=PARTS).order_by("seq"))
+_PLACED = Prepared(
+    lambda job: (
+        LogEntry.objects.filter(job=job, kind__in=PARTS, position__isnull=False)
+        .annotate(designator=F("position__designator"))
+        .order_by("position__order", "position_id", "seq")
+    )
+)
+
+
+def placed_parts(job: Job) -> list[tuple[str, LogEntry]]:
+    """As `Sheet.placed`, without the rest of the log."""
+    return [(fit.designator, fit) for fit in still_in(_PLACED.all(job.pk))]  # type: ignore[attr-defined]
 
 
 def spending_of(job: Job, profile: Profile, consent: Consent | None, parts_minor: list[int], labour_minor: list[int]) -> Spending:
@@ -163,6 +200,8 @@ def exposure_of(
     worked = [entry.billed_minor for entry in labour] + [more_labour_minor]
     spent = with_tax(profile, parts, worked)
     estimate = working_estimate(job, consent)
+    if consent is not None and estimate is not None and consent.estimate_id == estimate.pk:
+        consent.estimate = estimate
     tier = agreed_tier(consent, estimate)
     beyond = positions_beyond(estimate, tier)
     rows = () if job.stage == Stage.DECLINED else sheet.rows

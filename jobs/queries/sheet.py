@@ -14,6 +14,7 @@ from jobs.bench.worded import quantity_of
 from jobs.models import Decision, EntryKind, Job, LogEntry, Position, Verdict
 from jobs.queries.findings import is_finding
 from jobs.queries.voltages import VoltageLine, heat_of, last_voltages, voltage_lines, volts_said
+from shop.prepared import Prepared
 
 QUANTITIES = ("resistance", "capacitance", "inductance")
 
@@ -303,6 +304,11 @@ class Sheet:
         return [fit for row in self.rows for fit in row.fitted]
 
     @property
+    def placed(self) -> list[tuple[str, LogEntry]]:
+        """What is fitted, each with the designator of its place, in circuit order."""
+        return [(row.position.designator, fit) for row in self.rows for fit in row.fitted]
+
+    @property
     def parts_minor(self) -> int:
         """The parts total: what invoice and job summary both come to."""
         return sum(fit.price_minor for fit in self.fitted)
@@ -359,5 +365,13 @@ def sheet_of(job: Job, related: tuple[str, ...] = SHOWN) -> Sheet:
     return Sheet(job, rows, by_position.get(None, []), entries)
 
 
+_AT_POSITION = Prepared(lambda position: LogEntry.objects.filter(position=position).order_by("seq"))
+
+
 def position_state(position: Position, related: tuple[str, ...] = SHOWN) -> PositionState:
-    return PositionState(position, _joined(position.entries.all(), related))
+    if related:
+        return PositionState(position, _joined(position.entries.all(), related))
+    entries = _AT_POSITION.all(position.pk)
+    for entry in entries:
+        entry.position = position
+    return PositionState(position, entries)

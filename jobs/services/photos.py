@@ -23,6 +23,7 @@ from jobs.services.stages import lock_job, open_job
 from shop.acts import Refused, Stale
 from shop.models import Staff
 from shop.pictures import Picture, digest_kept, keep_picture
+from shop.prepared import Prepared
 
 WANTS_NONE = (
     "The customer wants no photos but those that prove the work: the set as it was found, a finding at a position. "
@@ -172,6 +173,9 @@ def lock_found_state(job: Job, *, person: Staff, at: datetime, seen: str) -> Fou
     return _lock(current, photos, person=person, at=at)
 
 
+_FOUND_STATE = Prepared(lambda job: FoundState.objects.filter(job=job).values_list("pk")[:1])
+
+
 def lock_by_change(entry: LogEntry) -> None:
     """Lock the found state with the first entry that changes the circuit. The job's row must be locked.
 
@@ -179,7 +183,7 @@ def lock_by_change(entry: LogEntry) -> None:
     """
     if entry.kind == EntryKind.WIRING and (entry.corrects_id is None or entry.job.stage not in REWIRING_STAGES):
         return
-    if not FoundState.objects.filter(job=entry.job).exists():
+    if not _FOUND_STATE.tuples(entry.job_id):
         _lock(entry.job, _fingerprinted(entry.job), person=entry.person, at=entry.at, by_change=entry.seq)
 
 

@@ -14,6 +14,7 @@ from jobs.queries.declining import put_back_missing
 from jobs.queries.missing import consent_missing, cover_missing, declined_missing, proof_missing, running_soak, soak_missing
 from shop.acts import Refused, Stale
 from shop.models import Bench, Staff
+from shop.prepared import Prepared
 
 Needs = Callable[[Job], list[str]]
 
@@ -74,9 +75,12 @@ BY_BUTTON = (
 )
 
 
+_LOCKED = Prepared(lambda key: Job.objects.select_for_update().filter(pk=key))
+
+
 def lock_job(job: Job, seen: int | None = None) -> Job:
     """The job's row, locked until the transaction ends. With `seen`, refuses when somebody changed the job since."""
-    current = Job.objects.select_for_update().get(pk=job.pk)
+    current = _LOCKED.get(job.pk)
     if seen is not None and seen != current.version:
         raise Stale(
             f"Job {current.number} was changed by somebody else since you opened it. What you typed is still here: "
@@ -109,7 +113,7 @@ def set_billed(job: Job, billed: bool) -> None:
     """Called by billing when an invoice is issued or credited: a billed log doesn't grow. The job's row must be locked."""
     job.billed = billed
     job.version += 1
-    job.save(update_fields=["billed", "version"])
+    Job.objects.filter(pk=job.pk).update(billed=billed, version=job.version)
 
 
 @transaction.atomic

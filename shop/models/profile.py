@@ -5,6 +5,8 @@ from typing import ClassVar
 from django.core.validators import MinValueValidator
 from django.db import models
 
+from shop.prepared import Prepared
+
 
 class TaxRounding(models.TextChoices):
     RATE = "rate", "once per tax rate"
@@ -121,7 +123,10 @@ class Profile(models.Model):
     @classmethod
     def current(cls) -> "Profile | None":
         """The profile, or None before the shop was set up."""
-        return cls.objects.filter(pk=1).first()
+        return _CURRENT.first()
+
+
+_CURRENT = Prepared(lambda: Profile.objects.filter(pk=1))
 
 
 class MarkupStep(models.Model):

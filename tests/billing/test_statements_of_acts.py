@@ -18,6 +18,8 @@ from shop.clock import now
 from tests.builders import a_fit, a_job, a_lot, a_staff, an_invoice, author, drawer_of, position_of, some_work
 
 pytestmark = pytest.mark.django_db
+# Where rows can be locked by themselves, cards are locked before lots and balances: a question for each.
+CARDS = int(connection.features.has_select_for_update)
 READS, WRITES = ("SELECT",), ("INSERT", "UPDATE", "DELETE")
 
 
@@ -45,8 +47,8 @@ def test_a_part_fitted_and_charged() -> None:
     job, lot, by = a_job(Stage.REPAIRING), a_lot(count=20), author()
     fitting = log.Fit(lot, drawer_of(lot), override_reason="measured only", override_by=a_staff("owner", "owner"))
     first, second = place_of(job, "C2"), place_of(job, "C3")
-    assert asked(lambda: log.fit(first, fitting, by)) == (18, 10)
-    assert asked(lambda: log.fit(second, fitting, by)) == (15, 6)
+    assert asked(lambda: log.fit(first, fitting, by)) == (18 + 2 * CARDS, 10)
+    assert asked(lambda: log.fit(second, fitting, by)) == (15 + CARDS, 6)
 
 
 def test_an_invoice_however_many_lines() -> None:
@@ -61,7 +63,7 @@ def test_an_invoice_however_many_lines() -> None:
     for _ in range(4):
         some_work(large, 15, not_charged="goodwill")
     counts = [asked(lambda job=job: issue_invoice(job, person=person, at=now())) for job in (small, large)]  # type: ignore[misc]
-    assert counts == [(13, 4)] * 2
+    assert counts == [(12, 4)] * 2
 
 
 def test_a_payment() -> None:

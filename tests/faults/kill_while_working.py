@@ -140,7 +140,7 @@ def _logs() -> Iterator[str]:
         standing = job.invoices.filter(kind=PaperKind.INVOICE, credit_notes__isnull=True).count()  # type: ignore[attr-defined]
         if job.billed != bool(standing) or standing > 1:
             yield f"{job} says billed={job.billed} and stands on {standing} invoices"
-        if job.billed and bill_lines(job, profile(), sheet):
+        if job.billed and bill_lines(job, profile(), sheet.placed):
             yield f"{job} is billed and something on it isn't"
         for invoice in job.invoices.all():  # type: ignore[attr-defined]
             if sum(line.net_minor for line in invoice.lines.all()) != invoice.net_minor:

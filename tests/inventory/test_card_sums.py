@@ -51,10 +51,13 @@ def test_cards_are_locked_in_the_order_of_their_keys() -> None:
     parts = [a_part(f"{number} kΩ", "resistor") for number in (10, 22, 47)]
     with CaptureQueriesContext(connection) as asked:
         card_sums.lock(part.pk for part in reversed(parts))
+    if not connection.features.has_select_for_update:
+        assert not asked.captured_queries, "who writes has the whole database locked"
+        return
     (query,) = [one["sql"] for one in asked]
     assert query.startswith('SELECT "inventory_part"."id"')
     assert "ORDER BY 1 ASC" in query
-    assert query.endswith("FOR NO KEY UPDATE") == (connection.vendor == "postgresql")
+    assert query.endswith("FOR NO KEY UPDATE")
 
 
 def test_a_movement_locks_its_card_before_its_lot_and_drawer() -> None:
@@ -62,8 +65,9 @@ def test_a_movement_locks_its_card_before_its_lot_and_drawer() -> None:
     with CaptureQueriesContext(connection) as asked:
         stock.count_drawer(lot, a_drawer(), 9, reason="one broke", person=person, at=now())
     tables = [one["sql"] for one in asked if '"inventory_part"' in one["sql"] or '"inventory_balance"' in one["sql"]]
+    first = "inventory_part" if connection.features.has_select_for_update else "inventory_balance"
     assert tables[0].startswith("SELECT")
-    assert 'FROM "inventory_part"' in tables[0]
+    assert f'FROM "{first}"' in tables[0]
 
 
 def listed(**query: str) -> list[str]:

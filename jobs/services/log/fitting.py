@@ -10,11 +10,12 @@ from inventory import services as stock
 from inventory.components.joining import How
 from inventory.components.substitution import Answer
 from inventory.models import Drawer, Hold, Lot
+from inventory.queries.lots_now import lot_now
 from jobs.models import Consent, EntryKind, Job, LogEntry, Position, Stage
 from jobs.queries.alternatives import outside_agreed
 from jobs.queries.borne import borne_on
 from jobs.queries.candidates import answer_for
-from jobs.queries.exposure import newest_consent, parts_in, spending_of, standing_labour
+from jobs.queries.exposure import newest_consent, parts_in, spending_of, worked_on
 from jobs.queries.making_up import answer_for_made
 from jobs.queries.sheet import COUNTED, PositionState, position_state
 from jobs.services.log.charging import SetPrice, charge_for, kept_price
@@ -54,7 +55,7 @@ def fit(position: Position, fitting: Fit, author: Author) -> LogEntry:
     job, state = locked(position, author)
     _check_stage(job)
     check_count(fitting.count, "Fit")
-    lot = Lot.objects.select_related("part").get(pk=fitting.lot.pk)
+    lot = lot_now(fitting.lot.pk)
     return _put_in(job, state, lot, fitting, answer_for(state, lot.part, job), author)
 
 
@@ -63,7 +64,7 @@ def fit_pair(position: Position, how: How, pair: Sequence[Fit], author: Author) 
     """Fit two parts that make one value together, judged as one. Each is an entry and a movement of its own, and says so."""
     job, state = locked(position, author)
     _check_stage(job)
-    lots = [Lot.objects.select_related("part").get(pk=fitting.lot.pk) for fitting in pair]
+    lots = [lot_now(fitting.lot.pk) for fitting in pair]
     made, answer = answer_for_made(state, job, how, [lot.part for lot in lots])
     half = f"half of 2 in {how} making {made.text}"
     entries = []
@@ -175,7 +176,7 @@ def guard(job: Job, amount_minor: int, what: str) -> None:
 
 def _within(job: Job, consent: Consent | None, terms: Profile, amount_minor: int, what: str) -> None:
     parts = [fit.price_minor for fit in parts_in(job)]
-    worked = [entry.billed_minor for entry in standing_labour(job).select_related(None)]
+    worked = [entry.billed_minor for entry in worked_on(job)]
     (worked if what == "labour" else parts).append(amount_minor)
     after = spending_of(job, terms, consent, parts, worked)
     if after.spent_minor <= after.ceiling_minor:

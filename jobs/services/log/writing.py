@@ -53,7 +53,7 @@ def append(job: Job, **values: object) -> LogEntry:
     """Write one entry under the next number of the job's log. The job's row must be locked."""
     job.log_seq += 1
     job.version += 1
-    job.save(update_fields=["log_seq", "version"])
+    Job.objects.filter(pk=job.pk).update(log_seq=job.log_seq, version=job.version)
     return LogEntry.objects.create(job=job, seq=job.log_seq, **values)
 
 

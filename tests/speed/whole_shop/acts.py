@@ -1,8 +1,9 @@
-"""Acts through their services, against what they say to the database said raw (`replaying`), in pairs: round by round both sides."""
+"""Acts through their services, against what they say to the database said raw (`replaying`): both sides round by round."""
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import timedelta
+from functools import partial
 from itertools import cycle, islice
 from statistics import median
 from typing import Any
@@ -132,9 +133,7 @@ def _invoices(person: Any, at: Any, bills: list[Any]) -> Iterator[Round]:
     found = Job.objects.filter(stage__in=BILLABLE, billed=False, entries__kind="fitted").distinct().order_by("pk")
     jobs = list(found)
     for count, job in enumerate(cycle(jobs)):
-        again = None
-        if count >= len(jobs):
-            again = lambda old=bills[count - len(jobs)]: credit(old, "measured only", person=person, at=at)  # noqa: E731
+        again = partial(credit, bills[count - len(jobs)], "measured only", person=person, at=at) if count >= len(jobs) else None
         yield Round(lambda job=job: bills.append(issue_invoice(job, person=person, at=at)), again)  # type: ignore[misc]
 
 
