@@ -156,6 +156,23 @@ class Payment(models.Model):
         return f"{self.kind} on {self.invoice}"
 
 
+class OpenAccount(models.Model):
+    """What is due on an invoice; below nothing it is to be given back. No row where the account comes to nothing.
+
+    A copy of what the rows of money sum to, kept in every act that changes it: so nobody reckons all invoices to find the few.
+    """
+
+    invoice = models.OneToOneField(Invoice, on_delete=models.PROTECT, related_name="open_account")
+    due_minor = models.BigIntegerField()
+
+    class Meta:
+        ordering: ClassVar = ["pk"]
+        constraints: ClassVar = [models.CheckConstraint(condition=~Q(due_minor=0), name="an_open_account_is_open")]
+
+    def __str__(self) -> str:
+        return f"open on {self.invoice}"
+
+
 class UncollectedSale(models.Model):
     """The lawful sale of a set that nobody collected. Append-only, once a job.
 

@@ -6,7 +6,7 @@ from typing import Any
 
 from django.db.models import Exists, OuterRef, Prefetch
 
-from billing.models import Invoice, InvoiceLine, LineKind, PaperKind, Payment, PaymentKind, UncollectedSale
+from billing.models import Invoice, InvoiceLine, LineKind, OpenAccount, PaperKind, Payment, PaymentKind, UncollectedSale
 from billing.queries import (
     account_of,
     deposits_left_minor,
@@ -172,10 +172,12 @@ def _deposit_differs(job: Job) -> Iterator[str]:
 def accounts() -> Found:
     """What the list reckons as due is what the account comes to, and what all its steps from the first day on add up to."""
     papers = with_account(Invoice.objects.prefetch_related(*HISTORY)).iterator(chunk_size=AT_ONCE)
-    return look("money: accounts add up", (_account_differs(one) for one in papers))
+    opened = dict(OpenAccount.objects.values_list("invoice", "due_minor"))
+    return look("money: accounts add up", (_account_differs(one, opened.get(one.pk, 0)) for one in papers))
 
 
-def _account_differs(paper: Invoice) -> Iterator[str]:
+def _account_differs(paper: Invoice, kept_minor: int) -> Iterator[str]:
+    yield from differ(f"kept as due of {paper.number}", kept_minor, paper.due)  # type: ignore[attr-defined]
     if paper.is_credit:
         if paper.payments.all():  # type: ignore[attr-defined]
             yield f"credit note {paper.number} bears a payment"

@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 from typing import Any
 
@@ -78,6 +78,21 @@ class Account:
     @property
     def is_settled(self) -> bool:
         return self.due_minor == 0
+
+    def after(self, kind: str, amount_minor: int) -> "Account":
+        """With one more line of money, of those that take no other back."""
+        return replace(self, **{name: getattr(self, name) + amount_minor for name in _COUNTED_IN[kind]})
+
+
+_COUNTED_IN: dict[str, tuple[str, ...]] = {
+    PaymentKind.PAID: ("paid_minor",),
+    PaymentKind.REFUND: ("refunded_minor",),
+    PaymentKind.MOVED_IN: ("moved_in_minor",),
+    PaymentKind.MOVED_OUT: ("moved_out_minor",),
+    PaymentKind.FROM_SALE: ("from_sale_minor",),
+    PaymentKind.WAIVED: ("let_go_minor",),
+    PaymentKind.WRITTEN_OFF: ("let_go_minor", "lost_booked_minor"),
+}
 
 
 def _sum_of(rows: "QuerySet[Any]", by: str, amount: Any) -> Coalesce:

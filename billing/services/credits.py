@@ -9,6 +9,7 @@ from django.utils import timezone
 
 from billing.models import Invoice, InvoiceLine, PaperKind
 from billing.queries import credited_of, note_totals, taken_by
+from billing.services.open_accounts import keep_anew
 from jobs.models import Job
 from jobs.services.stages import lock_job, set_billed
 from shop.acts import Refused, Stale
@@ -147,6 +148,7 @@ def _write(
     for order, (line, net) in enumerate(zip(lines, totals.line_net_minor, strict=True), 1):
         line.invoice, line.order, line.net_minor = note, order, net
         line.save(force_insert=True)
+    keep_anew(invoice)
     return note
 
 

@@ -8,6 +8,7 @@ from django.utils import timezone
 from billing.models import Invoice, InvoiceLine
 from billing.queries import BillLine, bill_lines, deposits_left_minor, totals_of
 from billing.queries.required import must_say, unmet_by, work_done_on
+from billing.services.open_accounts import keep
 from jobs.models import Consent, Job, LabourEntry, LogEntry, Stage
 from jobs.queries.asked import radio_now
 from jobs.queries.exposure import newest_consent, placed_parts, spending_of, worked_on
@@ -52,6 +53,7 @@ def issue_invoice(job: Job, *, person: Staff, at: datetime, seen: int | None = N
     _says_what_it_must(current, lines, terms)
     totals = totals_of(lines, terms, prepaid_minor=deposits_left_minor(current))
     invoice = _write(current, consent, labour, terms, lines, totals, person, at)
+    keep(invoice, totals.due_minor)
     set_billed(current, True)
     return invoice
 

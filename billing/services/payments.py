@@ -6,7 +6,8 @@ from datetime import datetime
 from django.db import transaction
 
 from billing.models import Invoice, Payment, PaymentKind
-from billing.queries import account_of, taken_back_by
+from billing.queries import Account, account_of, taken_back_by
+from billing.services.open_accounts import keep, keep_anew
 from jobs.models import Job
 from jobs.models.estimate import PayBy
 from jobs.services.stages import lock_job
@@ -41,8 +42,10 @@ def record_payment(invoice: Invoice, money: Money, *, person: Staff, at: datetim
         raise Refused("Choose what this is: a payment, a refund, a waiver or a loss.", field="kind")
     if money.kind not in BY_THE_OWNER and money.how not in PayBy.values:
         raise Refused("Choose how it was paid.", field="how")
-    _check_against_account(current, money, person)
-    return _book(current, money, person=person, at=at)
+    account = _checked_against_account(current, money, person)
+    booked = _book(current, money, person=person, at=at)
+    keep(current, account.after(money.kind, money.amount_minor).due_minor)
+    return booked
 
 
 def _locked(invoice: Invoice) -> Invoice:
@@ -66,7 +69,7 @@ def _book(invoice: Invoice, money: Money, *, person: Staff, at: datetime, counte
     )
 
 
-def _check_against_account(invoice: Invoice, money: Money, person: Staff) -> None:
+def _checked_against_account(invoice: Invoice, money: Money, person: Staff) -> Account:
     account = account_of(invoice)
     if money.kind == PaymentKind.REFUND:
         _within_owed_back(invoice, money.amount_minor, account.due_minor)
@@ -75,6 +78,7 @@ def _check_against_account(invoice: Invoice, money: Money, person: Staff) -> Non
     else:
         _within_due(invoice, money.amount_minor, account.due_minor)
         _by_the_owner(money, person)
+    return account
 
 
 def _within_owed_back(invoice: Invoice, amount_minor: int, due_minor: int) -> None:
@@ -149,7 +153,9 @@ def _move(
     back: Payment | None = None,
 ) -> Payment:
     out = _book(giving, Money(PaymentKind.MOVED_OUT, amount_minor, note=note), person=person, at=at, counterpart=back)
-    return _book(taking, Money(PaymentKind.MOVED_IN, amount_minor, note=note), person=person, at=at, counterpart=out)
+    booked = _book(taking, Money(PaymentKind.MOVED_IN, amount_minor, note=note), person=person, at=at, counterpart=out)
+    keep_anew(giving, taking)
+    return booked
 
 
 @transaction.atomic
@@ -172,7 +178,9 @@ def take_back(payment: Payment, reason: str, *, person: Staff, at: datetime) -> 
     money = Money(TURNED.get(PaymentKind(payment.kind), payment.kind), payment.amount_minor, payment.how, reason)
     if money.kind in BY_THE_OWNER:
         _by_the_owner(money, person)
-    return _book(current, money, person=person, at=at, counterpart=payment)
+    booked = _book(current, money, person=person, at=at, counterpart=payment)
+    keep_anew(current)
+    return booked
 
 
 def _take_move_back(moved_in: Payment, reason: str, *, person: Staff, at: datetime) -> Payment:

@@ -7,8 +7,9 @@ from django.db import transaction
 from django.utils import timezone
 
 from billing.models import Payment, PaymentKind, SurplusPayment, UncollectedSale
-from billing.queries import money_words
+from billing.queries import account_of, money_words
 from billing.queries.sales import open_invoices, sales, split_of, unsettled_for_sale
+from billing.services.open_accounts import keep
 from jobs.models import CollectionNotice, HandOverKind, Job, NoticeKind
 from jobs.models.estimate import PayBy
 from jobs.queries.collection import Clock, clock_of, uncollected
@@ -128,6 +129,7 @@ def book_sale(job: Job, notice: CollectionNotice, sale: Sale, citation: str, *, 
         left -= paid
         if paid:
             Payment.objects.create(invoice=invoice, kind=PaymentKind.FROM_SALE, amount_minor=paid, at=at, person=person)
+            keep(invoice, account_of(invoice).after(PaymentKind.FROM_SALE, paid).due_minor)
     return made
 
 

@@ -10,7 +10,9 @@ from inventory.models import Lot
 def own_parts(customers: Iterable[int] | None = None) -> "QuerySet[Lot]":
     """Lots that customers own, with how many lie in drawers (`lying`)."""
     owned = Lot.objects.filter(owner__isnull=False) if customers is None else Lot.objects.filter(owner__in=list(customers))
-    return owned.annotate(lying=Sum("balances__on_hand")).select_related("part").order_by("pk")
+    # By their keys: nearly every lot is the shop's own, and a planner would walk them all.
+    lots = Lot.objects.filter(pk__in=owned.order_by().values("pk"))
+    return lots.annotate(lying=Sum("balances__on_hand")).select_related("part").order_by("pk")
 
 
 def parts_lying(customers: Iterable[int] | None = None) -> dict[int, int]:

@@ -4,10 +4,9 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from django.db.models import Count, F, OuterRef, Prefetch, Q, QuerySet, Subquery, Sum
-from django.db.models.functions import Coalesce
+from django.db.models import Count, F, OuterRef, Prefetch, Q, QuerySet, Subquery
 
-from billing.models import Invoice, PaperKind
+from billing.models import Invoice, OpenAccount
 from billing.queries import with_account
 from inventory.models import Balance, Kind, Lot, Part
 from inventory.queries.shortages import with_usable
@@ -49,7 +48,7 @@ def counts(today: date) -> Counts:
     """In one query."""
     at_work = Q(stage__in=NOT_READY)
     return Counts(
-        **Job.objects.open().aggregate(
+        **Job.objects.at_stages(*OPEN_STAGES).aggregate(
             open=Count("pk"),
             overdue=Count("pk", filter=at_work & Q(promised_on__lt=today)),
             due_today=Count("pk", filter=at_work & Q(promised_on=today)),
@@ -61,25 +60,25 @@ def counts(today: date) -> Counts:
 
 def promised(first: date | None, last: date) -> "QuerySet[Job]":
     """Promised from `first` (None: whenever) to `last`, the earliest first."""
-    due = Job.objects.filter(stage__in=NOT_READY, promised_on__lte=last)
+    due = Job.objects.at_stages(*NOT_READY).filter(promised_on__lte=last)
     return (due.filter(promised_on__gte=first) if first else due).with_heads().order_by("promised_on", "pk")
 
 
 def waiting_for(what: str) -> "QuerySet[Job]":
     """The longest wait first. Ready sets have a list of their own."""
-    return Job.objects.filter(stage__in=NOT_READY, waits_for=what).with_heads().order_by("waits_since_at", "pk")
+    return Job.objects.at_stages(*NOT_READY).filter(waits_for=what).with_heads().order_by("waits_since_at", "pk")
 
 
 def on_soak() -> "QuerySet[Job]":
     """Each with `soak_began_at` of the run that is under way, the longest first; None where none runs."""
     running = SoakRun.objects.filter(job=OuterRef("pk"), ended_at=None).values("started_at")[:1]
-    soaking = Job.objects.filter(Q(stage=Stage.SOAKING) | Q(waits_for=WaitsFor.SOAK, stage__in=NOT_READY))
+    soaking = Job.objects.at_stages(*NOT_READY).filter(Q(stage=Stage.SOAKING) | Q(waits_for=WaitsFor.SOAK))
     return soaking.annotate(soak_began_at=Subquery(running)).with_heads().order_by(F("soak_began_at").asc(nulls_last=True), "pk")
 
 
 def estimates_running_out(today: date) -> "QuerySet[Estimate]":
     """Versions with the customer whose standing days end within the week or are over, the first to end first."""
-    sent = Estimate.objects.filter(state=EstimateState.SENT, job__stage__in=NOT_READY)
+    sent = Estimate.objects.filter(state=EstimateState.SENT, job__in=Job.objects.at_stages(*NOT_READY).values("pk"))
     ending = sent.filter(stands_until_on__lte=today + timedelta(days=AHEAD_DAYS))
     return ending.select_related("job__radio__model", "job__customer").order_by("stands_until_on", "pk")
 
@@ -95,8 +94,7 @@ def returns_ending(today: date) -> "QuerySet[Lot]":
     Each with `left`, its drawers in `places`, and `is_untested` for a valve of which no reading is kept.
     """
     window = Q(return_until_on__gte=today, return_until_on__lte=today + timedelta(days=AHEAD_DAYS), supplier__isnull=False)
-    lying = Balance.objects.filter(lot=OuterRef("pk")).order_by().values("lot").annotate(sum=Sum("on_hand")).values("sum")
-    lots = Lot.objects.filter(window).annotate(left=Coalesce(Subquery(lying), 0)).filter(left__gt=0)
+    lots = Lot.objects.filter(window, on_hand__gt=0).annotate(left=F("on_hand"))
     untested = lots.annotate(readings=Count("tests")).select_related("part", "supplier")
     places = Prefetch("balances", Balance.objects.filter(on_hand__gt=0).select_related("drawer"), to_attr="places")
     return untested.prefetch_related(places).order_by("return_until_on", "pk")
@@ -113,8 +111,8 @@ def running_out() -> "QuerySet[Part]":
 
 def unpaid() -> "QuerySet[Invoice]":
     """Invoices with something due, the oldest first; each with `due`. A job's invoice that was credited owes nothing."""
-    invoices: Any = with_account(Invoice.objects.filter(kind=PaperKind.INVOICE).select_related("customer", "job"))
-    return invoices.filter(due__gt=0).order_by("due_on", "pk")
+    opened = OpenAccount.objects.filter(due_minor__gt=0).order_by().values("invoice")
+    return with_account(Invoice.objects.filter(pk__in=opened).select_related("customer", "job")).order_by("due_on", "pk")
 
 
 def soak_minutes(began_at: datetime | None, at: datetime) -> int:

@@ -1,0 +1,34 @@
+"""On which invoices something is open: kept in the act that changes it, under the job's lock; derived again by `verify`."""
+
+from collections.abc import Iterable
+
+from billing.models import Invoice, OpenAccount, PaperKind
+from billing.queries.accounts import accounts_of, with_account
+
+AT_ONCE = 1000
+
+
+def keep(invoice: Invoice, due_minor: int) -> None:
+    """This is due on it from now on."""
+    if not due_minor:
+        OpenAccount.objects.filter(invoice=invoice).delete()
+        return
+    row = OpenAccount(invoice=invoice, due_minor=due_minor)
+    OpenAccount.objects.bulk_create([row], update_conflicts=True, unique_fields=["invoice"], update_fields=["due_minor"])
+
+
+def keep_anew(*invoices: Invoice) -> None:
+    """Whatever the rows of their money come to now."""
+    for key, account in accounts_of(invoices).items():
+        keep(next(one for one in invoices if one.pk == key), account.due_minor)
+
+
+def keep_all() -> None:
+    """Of every invoice, as after loading a whole shop."""
+    OpenAccount.objects.all().delete()
+    OpenAccount.objects.bulk_create(_rows(), batch_size=AT_ONCE)
+
+
+def _rows() -> Iterable[OpenAccount]:
+    opened = with_account(Invoice.objects.filter(kind=PaperKind.INVOICE)).exclude(due=0).order_by("pk")
+    return [OpenAccount(invoice_id=pk, due_minor=due) for pk, due in opened.values_list("pk", "due")]
