@@ -42,7 +42,8 @@ class Outcome:
         return self.failed if self.ok else max(1, self.failed)
 
 
-PYTEST = ("-m", "pytest", "-n", str(WORKERS))
+# Each worker begins with a half of its own, so that what a module makes once is seldom made by both.
+PYTEST = ("-m", "pytest", "-n", str(WORKERS), "--dist", "worksteal")
 MIGRATIONS = ("manage.py", "makemigrations", "--check", "--dry-run")
 STEPS = (
     Step("ruff", "Style and likely mistakes (ruff check)", ("-m", "ruff", "check", *CONCISE, *CODE)),
