@@ -1,6 +1,6 @@
 """What the owner asks of the stock: its worth on a day, its turns in a period, what lies dead; and writing a lot down."""
 
-from datetime import date, timedelta
+from datetime import date
 from typing import Any
 
 from django import forms
@@ -8,12 +8,12 @@ from django.core.exceptions import ValidationError
 
 from inventory.forms.readings import CostField
 from inventory.models import Kind
+from inventory.queries.turning import USUAL_DEAD_DAYS, usual_period
 from inventory.queries.valuing import FIRST_DAY
 from inventory.services import Judged
 from shop.web.forms import DayField, SeenForm
 
 DEAD_DAYS = (30, 90, 180, 365, 730)
-USUAL_DEAD_DAYS = 365
 
 
 class PastDayField(DayField):
@@ -65,7 +65,8 @@ class PeriodForm(Question):
     last = PastDayField(label="To")
 
     def usual(self, today: date) -> dict[str, Any]:
-        return {"first": today - timedelta(days=364), "last": today}
+        first, last = usual_period(today)
+        return {"first": first, "last": last}
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data

@@ -19,6 +19,12 @@ from inventory.queries.valuing import end_of
 from inventory.valuation import turns
 
 PIECES = 12
+USUAL_DEAD_DAYS = 365
+
+
+def usual_period(today: date) -> tuple[date, date]:
+    """The last twelve months."""
+    return today - timedelta(days=364), today
 
 
 @dataclass(frozen=True, slots=True)

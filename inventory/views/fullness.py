@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from itertools import groupby
+from typing import Any, Protocol
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
@@ -9,6 +10,7 @@ from django.urls import reverse
 from django.utils.http import urlencode
 
 from inventory.queries.fullness import CabinetFill, Fill, fill_of_cabinets, together
+from inventory.queries.house.fullness import FULLNESS, cabinets_shown, fills_shown
 from shop.access import EVERYBODY, may, role_required
 from shop.models import Profile, Role
 from shop.money import amount
@@ -17,26 +19,58 @@ from shop.paper.charts.sums import exact_sums, round_sums
 from shop.tabular import Sheet
 from shop.web.context import shop_profile
 from shop.web.saving import Columns, file_of, sheet_of, wants_file
+from shop.web.tallied import count_now, tallied
 
+MOST_CABINETS = 40
+"""Of more cabinets than this the fullest are drawn."""
 MOST_DRAWERS = 40
 """More drawers than this in a cabinet are shown by tray."""
 NOTHING_LIES = "Nothing lies here. Receive parts into a drawer, and it has a bar."
 
 
+class Named(Protocol):
+    @property
+    def name(self) -> str: ...
+
+
 @role_required(*EVERYBODY)
 def fullness(request: HttpRequest) -> HttpResponse:
     """All cabinets; `?cabinet=` shows the drawers of one. What parts cost is the owner's to see."""
-    listed, profile = fill_of_cabinets(), shop_profile(request) or Profile()
-    sees_money = may(request.user, Role.OWNER)
-    chosen = next((one for one in listed if one.name == request.GET.get("cabinet")), None)
+    profile, sees_money = shop_profile(request) or Profile(), may(request.user, Role.OWNER)
     if wants_file(request):
-        return file_of(request, drawers_sheet([chosen] if chosen else listed, profile.currency, sees_money=sees_money))
-    fills, of_what = (_drawers(chosen), "Drawer") if chosen else ([one.whole for one in listed], "Cabinet")
+        return _file(request, profile.currency, sees_money=sees_money)
+    if request.method == "POST":
+        return count_now(request, FULLNESS, {})
+    found = tallied(request, FULLNESS, {})
+    listed = cabinets_shown(found.figures)
+    chosen = _chosen(request, listed)
+    if chosen:
+        fills, of_what = _drawers(fills_shown(found.between(chosen.start, chosen.stop))), "Drawer"
+    else:
+        fills, of_what = _fullest([one.whole for one in listed]), "Cabinet"
     charts: list[Charted] = [pieces_chart(fills, of_what), kinds_chart(fills, of_what)]
     if sees_money:
         charts.append(cost_chart(fills, of_what, profile.currency, profile.locale))
-    context = {"cabinets": listed, "chosen": chosen, "charts": charts, "shown": chosen.whole if chosen else together("", fills)}
+    context = {
+        "tallied": found,
+        "cabinets": listed,
+        "chosen": chosen,
+        "charts": charts,
+        "shown": chosen.whole if chosen else together("", [one.whole for one in listed]),
+        "left_out": 0 if chosen else len(listed) - len(fills),
+    }
     return render(request, "inventory/fullness.html", context)
+
+
+def _chosen(request: HttpRequest, listed: Sequence[Named]) -> Any:
+    return next((one for one in listed if one.name == request.GET.get("cabinet")), None)
+
+
+def _file(request: HttpRequest, currency: str, *, sees_money: bool) -> HttpResponse:
+    """Counted for itself, whatever the page shows."""
+    listed = fill_of_cabinets()
+    chosen = _chosen(request, listed)
+    return file_of(request, drawers_sheet([chosen] if chosen else listed, currency, sees_money=sees_money))
 
 
 def drawers_sheet(listed: Sequence[CabinetFill], currency: str, *, sees_money: bool) -> Sheet:
@@ -59,10 +93,16 @@ def _columns(currency: str, sees_money: bool) -> Columns:
     )
 
 
-def _drawers(cabinet: CabinetFill) -> list[Fill]:
-    if len(cabinet.drawers) <= MOST_DRAWERS:
-        return list(cabinet.drawers)
-    return [together(tray, list(fills)) for tray, fills in groupby(cabinet.drawers, lambda one: one.tray)]
+def _drawers(drawers: list[Fill]) -> list[Fill]:
+    if len(drawers) <= MOST_DRAWERS:
+        return drawers
+    return [together(tray, list(fills)) for tray, fills in groupby(drawers, lambda one: one.tray)]
+
+
+def _fullest(cabinets: list[Fill]) -> list[Fill]:
+    """In their own order."""
+    least = sorted((one.pieces for one in cabinets), reverse=True)[:MOST_CABINETS][-1:]
+    return [one for one in cabinets if [one.pieces] >= least][:MOST_CABINETS]
 
 
 def _hrefs(fills: Sequence[Fill], of_what: str) -> list[str]:

@@ -13,7 +13,8 @@ LINES_A_LEAF = 50
 LEAVES_AT_ONCE = 200
 # Other questions than the usual ones, such as a kind of parts or a day, are kept as long as they are among the newest.
 QUESTIONS_KEPT = 12
-GOOD_FOR = timedelta(days=1)
+# A day, and the hour that a round of many counts may take.
+GOOD_FOR = timedelta(hours=25)
 
 
 def kept(page: str, question: Question) -> Tally | None:
@@ -23,6 +24,15 @@ def kept(page: str, question: Question) -> Tally | None:
 def leaf_lines(tally: Tally, number: int) -> list[Line] | None:
     """None where a newer count took this one's place meanwhile."""
     return TallyLeaf.objects.filter(tally=tally, number=number).values_list("lines", flat=True).first()
+
+
+def lines_between(tally: Tally, start: int, stop: int) -> list[Line]:
+    """By their place in the whole list, the first being 0. One query."""
+    first, last = start // LINES_A_LEAF + 1, -(-stop // LINES_A_LEAF)
+    leaves = TallyLeaf.objects.filter(tally=tally, number__range=(first, last)).order_by("number")
+    lines = [line for leaf in leaves.values_list("lines", flat=True) for line in leaf]
+    skipped = start - (first - 1) * LINES_A_LEAF
+    return lines[skipped : skipped + stop - start]
 
 
 def leaves_of(tally: Tally) -> int:

@@ -7,8 +7,10 @@
 `_tallied.html` names the moment and has the button; a shop that is counted at every look shows neither.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
-from datetime import datetime, timedelta
+from datetime import datetime
+from functools import partial
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
@@ -18,9 +20,9 @@ from shop.access import staff_of
 from shop.clock import now
 from shop.long_work.finding import UNDER_WAY
 from shop.models import LongWork, Tally
-from shop.tallies import Counting, Question, kept, leaf_lines
+from shop.tallies import Counting, Line, Question, kept, leaf_lines
 from shop.tallies.counting import asked
-from shop.tallies.keeping import GOOD_FOR, LINES_A_LEAF, leaves_of
+from shop.tallies.keeping import GOOD_FOR, LINES_A_LEAF, leaves_of, lines_between
 from shop.web.leafing import LAST, Leaf, leaf_of
 from shop.web.pages import go
 from shop.web.press import press
@@ -39,6 +41,11 @@ class Tallied:
     at: datetime | None = None
     is_counted: bool = True
     is_old: bool = False
+    _between: Callable[[int, int], list[Line]] = lambda start, stop: []
+
+    def between(self, start: int, stop: int) -> list[Line]:
+        """Lines by their place in the whole list, the first being 0; one query."""
+        return self._between(start, stop)
 
     @property
     def is_kept(self) -> bool:
@@ -50,14 +57,16 @@ def tallied(request: HttpRequest, counting: Counting, question: Question) -> Tal
     at = now()
     if counting.is_small():
         sums = counting.count(question, at)
-        return Tallied(sums.figures, leaf_of(request, sums.lines, LINES_A_LEAF))
+        between = lambda start, stop: list(sums.lines[start:stop])  # noqa: E731
+        return Tallied(sums.figures, leaf_of(request, sums.lines, LINES_A_LEAF), _between=between)
     for _ in range(2):
         tally = kept(counting.page, question)
         if tally is None:
             return Tallied(is_counted=False)
         leaf = _leaf(request, tally)
         if leaf is not None:
-            return Tallied(tally.figures, leaf, tally.counted_at, is_old=at - tally.counted_at > GOOD_FOR + timedelta(hours=1))
+            is_old = at - tally.counted_at > GOOD_FOR
+            return Tallied(tally.figures, leaf, tally.counted_at, is_old=is_old, _between=partial(lines_between, tally))
     return Tallied(is_counted=False)
 
 

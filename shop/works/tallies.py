@@ -2,13 +2,16 @@
 
 import json
 
+from inventory.queries.house.dead import DEAD_STOCK
+from inventory.queries.house.fullness import FULLNESS
+from inventory.queries.house.turns import STOCK_TURNS
 from inventory.queries.house.value import STOCK_VALUE
 from shop.clock import now
 from shop.long_work import Made, Progress
 from shop.models import LongWork
 from shop.tallies import Counting, count_anew
 
-COUNTINGS: dict[str, Counting] = {one.page: one for one in (STOCK_VALUE,)}
+COUNTINGS: dict[str, Counting] = {one.page: one for one in (STOCK_VALUE, STOCK_TURNS, DEAD_STOCK, FULLNESS)}
 
 
 def count_house(work: LongWork, progress: Progress) -> Made:
