@@ -9,6 +9,7 @@ import secrets
 import shutil
 import subprocess
 import sys
+import tempfile
 from collections.abc import Iterator, Mapping
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
@@ -137,15 +138,18 @@ def dump(server: Server, moment: str, target: Path, at_least: int) -> None:
 
 def restore(server: Server, dumped: Path, at_least: int) -> None:
     """Into a database whose schema `public` is empty: all of it or nothing."""
-    listed = _without_schema(server, dumped, at_least)
-    with dumped.with_name(f"{dumped.name}.{secrets.token_hex(4)}.list").open("w") as file:
-        file.write(listed)
-    place = Path(file.name)
-    try:
-        options = ["--no-owner", "--no-privileges", "--exit-on-error", "--single-transaction", f"--use-list={place}"]
+    with contents(server, dumped, at_least) as listed:
+        options = ["--no-owner", "--no-privileges", "--exit-on-error", "--single-transaction", f"--use-list={listed}"]
         _run([program("pg_restore", at_least), *options, f"--dbname={server.name}", dumped], server, "restoring")
-    finally:
-        place.unlink(missing_ok=True)
+
+
+@contextmanager
+def contents(server: Server, dumped: Path, at_least: int) -> Iterator[Path]:
+    """A file that names what of the dump is restored. Not beside the dump: that may lie on a stick that can't be written to."""
+    with tempfile.TemporaryDirectory(prefix="shop-dump-") as folder:
+        place = Path(folder) / "contents"
+        place.write_text(_without_schema(server, dumped, at_least), encoding="utf-8")
+        yield place
 
 
 def _without_schema(server: Server, dumped: Path, at_least: int) -> str:
@@ -161,9 +165,13 @@ def _run(command: list[Any], server: Server, what: str) -> str:
         [str(word) for word in command], capture_output=True, text=True, errors="replace", env=server.surroundings()
     )
     if done.returncode:
-        said = " ".join(done.stderr.split())[-LAST_WORDS:]
-        raise Trouble(f"PostgreSQL's own tool ended the {what} early: {said}. See that the server runs, then try again.")
+        raise ended_early(what, done.stderr)
     return done.stdout
+
+
+def ended_early(what: str, said: str) -> Trouble:
+    words = " ".join(said.split())[-LAST_WORDS:]
+    return Trouble(f"PostgreSQL's own tool ended the {what} early: {words}. See that the server runs, then try again.")
 
 
 @contextmanager

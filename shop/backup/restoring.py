@@ -6,18 +6,17 @@ Nothing is changed before all of that went well; and the shop that was there is 
 import secrets
 import shutil
 from collections.abc import Callable, Iterator
-from contextlib import closing, contextmanager
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from typing import Any
 
 from django.conf import settings
 from django.contrib.sessions.models import Session
-from django.db import connection
+from django.db import connection, transaction
 
 from shop.audit import acting
-from shop.backup import in_use, packing, postgresql, scratch, sqlite_file, swapping
+from shop.backup import in_use, one_transaction, packing, postgresql, scratch, sqlite_file, swapping
 from shop.backup.copies import BEFORE_RESTORE, KEY, PHOTOS, Copy, Sums, copies_in, read_copy
 from shop.backup.making import Wanted, megabytes
 from shop.backup.migrations import behind, unknown
@@ -53,12 +52,41 @@ def restore(path: Path, *, replace: bool, at: datetime, say: Say) -> Back:
     folder = Path(settings.SHOP_FOLDER)
     try:
         with in_use.alone():
-            swapping.finish(folder)
+            if finish_earlier(folder):
+                say(f"A restore that was cut off here is ended now: “{shop_here()}” is in its place.")
             swapping.clear_leftovers(folder)
             with _opened(path, folder, say) as copy:
                 return _restore(copy, folder, replace, at, say)
     except OSError as error:
         raise words_of(error, "The copy couldn't be restored") from error
+
+
+def finish_earlier(folder: Path) -> Path | None:
+    """End a restore that was cut off between its moves. Where the shop that was there lies then; None where there was none."""
+    return swapping.finish(folder, _is_in)
+
+
+def _is_in(mark: str) -> bool:
+    if connection.vendor != "postgresql":
+        raise Trouble(
+            "A restore into the PostgreSQL database of DATABASE_URL was cut off here. Set DATABASE_URL to what it was then, "
+            "so that it can be ended."
+        )
+    return one_transaction.is_in(postgresql.server_of(connection.settings_dict), mark)
+
+
+def tidy(folder: Path, at: datetime) -> None:
+    """In a shop that was just put in place, whoever was signed in when the copy was made signs in again; it is written down."""
+    words = swapping.put_in_place(folder)
+    if words is None:
+        return
+    with acting(None, "command restore"), transaction.atomic():
+        Session.objects.all().delete()
+        SignedIn.objects.filter(ended_at=None).update(ended_at=at)
+        note(AccessKind.RESTORED, at=at, note=words)
+    if connection.vendor == "postgresql":
+        one_transaction.take_mark_off(postgresql.server_of(connection.settings_dict))
+    swapping.tidied(folder)
 
 
 @contextmanager
@@ -109,9 +137,10 @@ def _restore(copy: Copy, folder: Path, replace: bool, at: datetime, say: Say) ->
             say(f"Copying the shop that is here, “{present}”, before it is moved aside.")
             back_up(Wanted(BEFORE_RESTORE, at, kept=True))
         aside = _put_in_place(copy, folder, staged, at, bool(present))
-        _tidy(copy, at)
     finally:
-        shutil.rmtree(staged, ignore_errors=True)
+        # What was written down to be moved is still wanted: the next start asks whether the tables are in.
+        if not swapping.is_under_way(folder):
+            shutil.rmtree(staged, ignore_errors=True)
     return Back(copy, sums, aside if present else "", len(behind(copy.manifest.migrations)), tuple(found))
 
 
@@ -161,15 +190,15 @@ def _stage(copy: Copy, staged: Path) -> tuple[Sums, list[str]]:
     if copy.manifest.has_key:
         copy_file(copy.folder / KEY, staged / KEY)
     if copy.manifest.database == "postgresql":
-        return _proven_on_postgresql(copy)
+        return _proven_on_postgresql(copy, staged.with_name(swapping.STAGED + secrets.token_hex(4)))
     copy_file(copy.database_file, staged / swapping.DATABASE)
     with sqlite_file.opened(staged / swapping.DATABASE) as file:
         sums = _sums_found(copy, sqlite_file.ask_of(file), sqlite_file.faults_in(file))
     return sums, _brought_up(copy, staged, "")
 
 
-def _proven_on_postgresql(copy: Copy) -> tuple[Sums, list[str]]:
-    with scratch.restored(copy, postgresql.server_of(connection.settings_dict)) as there:
+def _proven_on_postgresql(copy: Copy, place: Path) -> tuple[Sums, list[str]]:
+    with scratch.restored(copy, postgresql.server_of(connection.settings_dict), place) as there:
         return _sums_found(copy, there.ask, []), _brought_up(copy, there.folder, there.url)
 
 
@@ -190,54 +219,35 @@ def _brought_up(copy: Copy, folder: Path, url: str) -> list[str]:
 
 def _put_in_place(copy: Copy, folder: Path, staged: Path, at: datetime, is_replaced: bool) -> str:
     """Where the shop that was here lies now."""
-    aside = folder / f"{swapping.ASIDE}{at:%Y-%m-%d_%H-%M-%S}"
+    aside, words = folder / f"{swapping.ASIDE}{at:%Y-%m-%d_%H-%M-%S}", ""
+    told = f"{copy.name}, made by version {copy.manifest.program}"
     connection.close()
-    words = _schema_in_place(copy, at) if copy.manifest.database == "postgresql" else ""
-    swapping.begin(folder, staged, aside)
-    swapping.finish(folder)
+    if copy.manifest.database == "postgresql":
+        words = _tables_in_place(
+            copy, at, staged.name, lambda: swapping.begin(folder, staged, aside, mark=staged.name, note=told)
+        )
+    else:
+        swapping.begin(folder, staged, aside, note=told)
+    finish_earlier(folder)
+    if copy.manifest.database == "postgresql":
+        _to_present_form(folder)
+    tidy(folder, at)
     if not is_replaced and not any((aside / name).exists() for name in (swapping.DATABASE, PHOTOS)):
         shutil.rmtree(aside, ignore_errors=True)
     return f"{aside}{words}"
 
 
-def _schema_in_place(copy: Copy, at: datetime) -> str:
-    """The old tables go aside as a schema of their own; they come back where the copy can't be put in their place."""
+def _tables_in_place(copy: Copy, at: datetime, mark: str, written_down: Callable[[], None]) -> str:
+    """The old tables go aside as a schema of their own, in the transaction that brings the copy's."""
     server = postgresql.server_of(connection.settings_dict)
-    old = f"before_restore_{at:%Y_%m_%d_%H_%M_%S}"
-    with closing(server.connect()) as raw:
-        had_tables = raw.execute("SELECT 1 FROM pg_tables WHERE schemaname = 'public' LIMIT 1").fetchone() is not None
-        if had_tables:
-            _aside(raw, old)
-        try:
-            postgresql.restore(server, copy.database_file, postgresql.version_of(server))
-        except Trouble:
-            if had_tables:
-                raw.execute("DROP SCHEMA public CASCADE")
-                raw.execute(f'ALTER SCHEMA "{old}" RENAME TO public')
-            raise
-    ran = scratch.run("migrate", Path(settings.SHOP_FOLDER), server.url, "--verbosity", "0", "--no-input")
+    old = f"before_restore_{at:%Y_%m_%d_%H_%M_%S}" if one_transaction.has_tables(server) else ""
+    place = one_transaction.Place(server, old, mark)
+    one_transaction.put_in(place, copy.database_file, postgresql.version_of(server), written_down)
+    return f", its tables in the schema {old}" if old else ""
+
+
+def _to_present_form(folder: Path) -> None:
+    server = postgresql.server_of(connection.settings_dict)
+    ran = scratch.run("migrate", folder, server.url, "--verbosity", "0", "--no-input")
     if ran.code:
-        raise Trouble(f"The copy is in the database, but its tables couldn't be changed to this program's form: {ran.last_words}")
-    return f", its tables in the schema {old}" if had_tables else ""
-
-
-def _aside(raw: Any, old: str) -> None:
-    import psycopg
-
-    try:
-        with raw.transaction():
-            raw.execute(f'ALTER SCHEMA public RENAME TO "{old}"')
-            raw.execute("CREATE SCHEMA public")
-    except psycopg.errors.InsufficientPrivilege as error:
-        raise Trouble(
-            "The account of DATABASE_URL may not move the tables that are there aside. Give DATABASE_URL an empty database, "
-            "then restore again. Nothing was changed."
-        ) from error
-
-
-def _tidy(copy: Copy, at: datetime) -> None:
-    """Whoever was signed in when the copy was made signs in again; and it is written down."""
-    with acting(None, "command restore"):
-        Session.objects.all().delete()
-        SignedIn.objects.filter(ended_at=None).update(ended_at=at)
-        note(AccessKind.RESTORED, at=at, note=f"{copy.name}, made by version {copy.manifest.program}")
+        raise Trouble(f"The copy is in its place, but its tables couldn't be changed to this program's form: {ran.last_words}")

@@ -32,9 +32,15 @@ class Restored:
 
 
 @contextmanager
-def restored(copy: Copy, server: postgresql.Server | None) -> Iterator[Restored]:
-    """The copy in a scratch place. `server` is where a PostgreSQL copy may get a database beside the shop's."""
-    place = Path(tempfile.mkdtemp(prefix=SCRATCH, dir=copy.folder.parent))
+def restored(copy: Copy, server: postgresql.Server | None, place: Path | None = None) -> Iterator[Restored]:
+    """The copy in a scratch place, beside it where none is given; `place` is made and taken away.
+
+    `server` is where a PostgreSQL copy may get a database beside the shop's.
+    """
+    if place is None:
+        place = Path(tempfile.mkdtemp(prefix=SCRATCH, dir=copy.folder.parent))
+    else:
+        place.mkdir(mode=0o700)
     try:
         if (copy.folder / KEY).exists():
             shutil.copy(copy.folder / KEY, place / KEY)
