@@ -3,11 +3,11 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from django.db.models import F, OuterRef, Q, Subquery, Sum
+from django.db.models import F, OuterRef, Subquery, Sum
 from django.db.models.functions import Coalesce
 
-from inventory.models import Balance, Part, PartQuerySet
-from inventory.queries.on_order import being_ordered, on_order
+from inventory.models import Balance, Lot, OrderLine, OrderState, Part, PartQuerySet
+from inventory.queries.on_order import being_ordered, on_order, with_received
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,10 +43,40 @@ def with_usable(parts: PartQuerySet) -> PartQuerySet:
     return parts.annotate(usable=Coalesce(Subquery(free), 0))
 
 
-def standings(needed: Iterable[int] = ()) -> dict[int, Standing]:
-    """By key: the parts given, and every part of which less is free than is to be kept. Three queries."""
-    low = Q(in_use=True, minimum__gt=F("usable"))
-    return _of(with_usable(Part.objects.all()).filter(low | Q(pk__in=list(needed))))
+def standings(needed: Iterable[int] = (), most: int | None = None) -> dict[int, Standing]:
+    """By key: the parts given, and parts of which less is free than is to be kept. Five queries.
+
+    With `most`, of the latter at most so many that fall short even when everything ordered has come: the first in a list's order.
+    """
+    keys = {*needed, *_low(most)}
+    return _of(with_usable(Part.objects.filter(pk__in=keys)))
+
+
+def _low(most: int | None) -> set[int]:
+    """What is free on a card counts blocked lots as well: parts of such lots are asked apart, all others by the index."""
+    # Reckoned with, so that SQLite goes by the index of blocked lots, which are few, and not by that of all that lies here.
+    lying = Lot.objects.alias(lying=F("on_hand") + 0).filter(lying__gt=0)
+    blocked = lying.exclude(blocked_reason="").order_by().values("part")
+    kept = Part.objects.filter(in_use=True, minimum__gt=0)
+    by_card = with_usable(kept.short()).filter(minimum__gt=F("usable"))
+    of_blocked = with_usable(kept.filter(pk__in=blocked)).filter(minimum__gt=F("usable"))
+    found: set[int] = set()
+    for parts in (by_card, of_blocked):
+        short = parts if most is None else _uncovered(parts).order_by("kind", "value_si", "marking", "pk")[:most]
+        found.update(short.values_list("pk", flat=True))
+    return found
+
+
+def _uncovered(parts: PartQuerySet) -> PartQuerySet:
+    """Those that fall short of their minimum with what is on order and being ordered."""
+    lines = OrderLine.objects.filter(part=OuterRef("pk")).order_by().values("part")
+    coming = with_received(lines.filter(order__state=OrderState.SENT)).filter(coming__gt=0)
+    drafted = lines.filter(order__state=OrderState.DRAFT)
+    known = parts.annotate(
+        to_come=Coalesce(Subquery(coming.annotate(sum=Sum("coming")).values("sum")), 0),
+        drafted=Coalesce(Subquery(drafted.annotate(sum=Sum("count")).values("sum")), 0),
+    )
+    return known.filter(minimum__gt=F("usable") + F("to_come") + F("drafted"))
 
 
 def standing_of(part: Part) -> Standing:
@@ -54,7 +84,7 @@ def standing_of(part: Part) -> Standing:
 
 
 def _of(found: PartQuerySet) -> dict[int, Standing]:
-    parts = list(found.order_by("kind", "value_si", "pk"))
+    parts = list(found.order_by("kind", "value_si", "marking", "pk"))
     keys = [part.pk for part in parts]
     coming, drafted = on_order(keys), being_ordered(keys)
     return {

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from fractions import Fraction
 
-from django.db.models import Count, Max, Q
+from django.db.models import Count, Exists, Max, OuterRef, Q
 
 from inventory.components.roles import role as role_of
 from inventory.models import Part
@@ -17,6 +17,8 @@ from jobs.queries.sheet import PositionState
 BENCH_DAYS = 5
 # What was decided less often than this says little about the next time.
 FEW = 5
+# How the shop decides, and what it fits, is told by its newest entries: years of them are read no further back than this.
+NEWEST = 2_000
 
 EARLY = (Stage.TAKEN_IN, Stage.INSPECTING)
 AGREED = (Stage.AGREED, Stage.REPAIRING, Stage.PROVING, Stage.SOAKING)
@@ -51,14 +53,14 @@ class Need:
 
 
 def needs(bench_days: int = BENCH_DAYS) -> list[Need]:
-    """What was decided to be replaced and is neither fitted nor held, the first promised first. Four queries."""
-    replaced = LogEntry.objects.filter(kind=EntryKind.DECIDED, decision=Decision.REPLACE).values("position")
-    found = [need for state in _states(Q(pk__in=replaced), NEEDING) if (need := _decided(state, bench_days)) is not None]
+    """What was decided to be replaced and is neither fitted nor held, the first promised first. Five queries."""
+    replaced = LogEntry.objects.filter(position=OuterRef("pk"), kind=EntryKind.DECIDED, decision=Decision.REPLACE)
+    found = [need for state in _states(Q(Exists(replaced)), NEEDING) if (need := _decided(state, bench_days)) is not None]
     return _with_last_parts(found, lambda need: need.part is None)
 
 
 def likely_needs(bench_days: int = BENCH_DAYS) -> list[Need]:
-    """What sets that are taken in or on inspection will likely need, at positions that nobody has decided on. Five queries."""
+    """What sets that are taken in or on inspection will likely need, at positions that nobody has decided on. Seven queries."""
     found = []
     for state in _states(Q(), EARLY):
         why = must_replace(state)
@@ -83,8 +85,9 @@ def must_replace(state: PositionState) -> str:
 
 
 def replaced_shares(roles: Iterable[str]) -> dict[str, Fraction]:
-    """Of each role, how much of what this shop decided on was replaced; only roles with enough decisions to say so."""
-    decided = LogEntry.objects.filter(kind=EntryKind.DECIDED, withdrawn=False, corrected_by=None, position__role__in=list(roles))
+    """Of each role, how much of what this shop decided on lately was replaced; only roles with enough decisions to say so."""
+    newest = LogEntry.objects.filter(kind=EntryKind.DECIDED, pk__gte=_since(EntryKind.DECIDED))
+    decided = newest.filter(withdrawn=False, corrected_by=None, position__role__in=list(roles))
     counted = (
         decided.order_by()
         .values("position__role")
@@ -96,11 +99,19 @@ def replaced_shares(roles: Iterable[str]) -> dict[str, Fraction]:
     return {row["position__role"]: Fraction(row["replaced"], row["all"]) for row in counted if row["all"] >= FEW}
 
 
+def _since(kind: str) -> int:
+    """The key of the oldest of the newest entries of a kind; 0 where there are fewer."""
+    keys = LogEntry.objects.filter(kind=kind).order_by("-pk").values_list("pk", flat=True)
+    return next(iter(keys[NEWEST - 1 : NEWEST]), 0)
+
+
 def _states(which: Q, stages: Sequence[str]) -> list[PositionState]:
     """Positions of unbilled jobs at these stages, each with its log and its job, in three queries however many there are."""
     jobs = {job.pk: job for job in Job.objects.filter(stage__in=stages, billed=False).select_related("radio__model")}
-    positions = list(Position.objects.filter(which, job__stage__in=stages, job__billed=False).order_by("job", "order", "pk"))
-    entries = LogEntry.objects.filter(position__in=Position.objects.filter(which, job__stage__in=stages, job__billed=False))
+    # By their jobs' keys: the log of twenty years is never asked which of it is of these jobs.
+    asked = Position.objects.filter(which, job__in=list(jobs))
+    positions = list(asked.order_by("job", "order", "pk"))
+    entries = LogEntry.objects.filter(job__in=list(jobs), position__in=asked.values("pk"))
     logs: dict[int | None, list[LogEntry]] = {}
     for entry in entries.select_related("part", "hold").order_by("job", "seq"):
         logs.setdefault(entry.position_id, []).append(entry)
@@ -138,10 +149,15 @@ def _place(need: Need) -> tuple[str, str]:
 
 
 def _last_fitted(found: Sequence[Need]) -> Mapping[tuple[str, str], Part]:
-    """What was fitted last at a position of the same role that called for the same, in one query."""
+    """What was fitted last at a position of the same role that called for the same, as far back as `NEWEST`, in two queries."""
     roles, called = {need.position.role for need in found}, {need.called for need in found if need.called}
     fits = LogEntry.objects.filter(
-        kind=EntryKind.FITTED, position__role__in=roles, position__called__in=called, part__in_use=True, taken_out_by=None
+        kind=EntryKind.FITTED,
+        pk__gte=_since(EntryKind.FITTED),
+        position__role__in=roles,
+        position__called__in=called,
+        part__in_use=True,
+        taken_out_by=None,
     )
     newest = fits.order_by().values("position__role", "position__called").annotate(newest=Max("pk")).values("newest")
     last = LogEntry.objects.filter(pk__in=newest).select_related("part", "position")

@@ -14,6 +14,8 @@ from inventory.queries.shortages import Standing, standings
 from jobs.queries.needs import BENCH_DAYS, Need, likely_needs, needs
 
 SURE, UNANSWERED, LIKELY, ADDED = "sure", "unanswered", "likely", "added"
+# Parts that lie below their minimum and that no job waits for: so many are listed, the others once these are ordered.
+MOST_LOW = 50
 GROUPS = (SURE, UNANSWERED, LIKELY, ADDED)
 
 
@@ -92,9 +94,12 @@ class Cardless:
 
 @dataclass(frozen=True)
 class BuyList:
+    """`is_cut`: more parts lie below their minimum than are listed."""
+
     wanted: tuple[WantedPart, ...]
     cardless: tuple[Cardless, ...] = ()
     bench_days: int = BENCH_DAYS
+    is_cut: bool = False
 
     def group(self, name: str) -> list[WantedPart]:
         return [one for one in self.wanted if one.group == name]
@@ -136,7 +141,8 @@ class _Shelf:
 def buy_list(bench_days: int = BENCH_DAYS, added: Iterable[int] = ()) -> BuyList:
     """Everything to buy. `added`: keys of parts that somebody wants besides. The same number of queries however much it is."""
     decided, likely, besides = needs(bench_days), likely_needs(bench_days), list(added)
-    all_of_them = standings({*(need.part.pk for need in [*decided, *likely] if need.part), *besides})
+    asked_for = {*(need.part.pk for need in [*decided, *likely] if need.part), *besides}
+    all_of_them = standings(asked_for, MOST_LOW + 1)
     shelf = _Shelf(all_of_them)
     agreed = [need for need in decided if need.is_agreed]
     open_ = [need for need in decided if not need.is_agreed]
@@ -146,8 +152,10 @@ def buy_list(bench_days: int = BENCH_DAYS, added: Iterable[int] = ()) -> BuyList
         *_likely_lines(likely, shelf),
         *(WantedPart(ADDED, all_of_them[pk], (Due(1, None),)) for pk in dict.fromkeys(besides) if pk in all_of_them),
     ]
+    low = [one for one in wanted if one.group == SURE and not one.needs]
+    last = low[MOST_LOW] if len(low) > MOST_LOW else None
     cardless = [*_cardless(SURE, agreed), *_cardless(UNANSWERED, open_), *_cardless(LIKELY, likely)]
-    return BuyList(tuple(wanted), tuple(cardless), bench_days)
+    return BuyList(tuple(one for one in wanted if one is not last), tuple(cardless), bench_days, is_cut=last is not None)
 
 
 def _lines(group: str, found: Sequence[Need], shelf: _Shelf, *, with_minimum: bool = False) -> list[WantedPart]:

@@ -6,11 +6,11 @@ PostgreSQL's `ANALYZE` samples by itself; SQLite reads at most so many rows of a
 
 from django.db import connection
 
-ROWS_LOOKED_AT = 1000
+LOOK_AT_SO_MANY_ROWS = "PRAGMA analysis_limit=1000"
 
 
 def refresh_planner() -> None:
     with connection.cursor() as cursor:
         if connection.vendor == "sqlite":
-            cursor.execute(f"PRAGMA analysis_limit={ROWS_LOOKED_AT}")
+            cursor.execute(LOOK_AT_SO_MANY_ROWS)
         cursor.execute("ANALYZE")
