@@ -35,11 +35,12 @@ unix_socket_directories = ''
 max_connections = 60
 timezone = 'UTC'
 """
-# A scratch server may lose everything in a power cut, so it needn't wait for the disk.
+# A scratch server may lose everything in a power cut, so it needn't wait for the disk; nor compile what is asked of few rows.
 FORGETFUL = """
 fsync = off
 synchronous_commit = off
 full_page_writes = off
+jit = off
 """
 
 

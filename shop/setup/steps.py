@@ -70,7 +70,9 @@ def run_step(step: Step, root: Path, extra: Sequence[str], surroundings: Mapping
         report = Path(scratch) / "report.xml"
         more = (f"--junit-xml={report}", *extra) if step.tests else ()
         command = [sys.executable, *step.arguments, *more]
-        code = subprocess.run(command, cwd=root, env={**os.environ, **surroundings, "SHOP_FOLDER": scratch}).returncode
+        # Compiled modules are kept: what each worker and each process of a fault run would compile again is read.
+        own = {"SHOP_FOLDER": scratch, "PYTHONDONTWRITEBYTECODE": ""}
+        code = subprocess.run(command, cwd=root, env={**os.environ, **surroundings, **own}).returncode
         passed, failed, skipped = _counts(report) if step.tests else (0, 0, 0)
     note = f"{skipped} skipped, which counts as failed" if skipped else ""
     ok = code == 0 and failed + skipped == 0
