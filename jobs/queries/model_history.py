@@ -16,7 +16,7 @@ from inventory.components.roles import role as role_of
 from jobs.models import EntryKind, Job, LabourEntry, Point, RadioModel, Stage, Step, Verdict
 from jobs.models.claims import Cause, ClaimFinding
 from jobs.queries.drift import Drift, drift_of_model
-from jobs.queries.folded import DECIDED_OR_FITTED, READ, states_of, was_decided, was_replaced
+from jobs.queries.folded import READ, counts_of_places, states_of, was_decided, was_replaced
 from jobs.queries.sheet import PositionState, Sheet
 
 MOST_FOUND = 3
@@ -154,7 +154,7 @@ def history_of(model: RadioModel) -> ModelHistory:
 def known_of_places(job: Job) -> dict[str, str]:
     """By designator, what was done there in other sets of the job's model, in words. One query."""
     others = Q(job__radio__model=job.radio.model_id) & ~Q(job__radio=job.radio_id)
-    counts = _counts(states_of(others, DECIDED_OR_FITTED).values())
+    counts = counts_of_places(others)
     return {name: times_replaced(replaced, sets) for name, (sets, replaced) in counts.items()}
 
 
@@ -178,10 +178,6 @@ def _by_name(sheets: Iterable[Sequence[PositionState]]) -> dict[str, list[Positi
     for state in listed:
         named.setdefault(state.position.designator, []).append(state)
     return named
-
-
-def _counts(sheets: Iterable[Sequence[PositionState]]) -> dict[str, tuple[int, int]]:
-    return {name: count for name, states in _by_name(sheets).items() if (count := _count(states))[0]}
 
 
 def _count(states: Iterable[PositionState]) -> tuple[int, int]:
@@ -263,7 +259,7 @@ def glimpse_of(model: RadioModel) -> Glimpse | None:
     jobs = list(Job.objects.filter(radio__model=model).order_by("-pk"))
     if not jobs:
         return None
-    counts = _counts(states_of(Q(job__radio__model=model), DECIDED_OR_FITTED).values())
+    counts = counts_of_places(Q(job__radio__model=model))
     often = sorted((one for one in counts.items() if one[1][1]), key=lambda one: (-one[1][1] / one[1][0], -one[1][0]))
     hours = hours_of(jobs)
     return Glimpse(

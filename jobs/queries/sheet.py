@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from django.db.models import QuerySet
+from django.db.models import Model, QuerySet
 
 from inventory.components.notation import NotationError, Spec, read_measured, read_notation
 from inventory.components.roles import role as role_of
@@ -299,7 +299,7 @@ class Sheet:
     set_entries: Sequence[LogEntry]
     entries: Sequence[LogEntry] = field(repr=False)
 
-    @property
+    @cached_property
     def fitted(self) -> list[LogEntry]:
         return [fit for row in self.rows for fit in row.fitted]
 
@@ -317,7 +317,7 @@ class Sheet:
     def planned_minor(self) -> int:
         return sum(row.planned_minor for row in self.rows)
 
-    @property
+    @cached_property
     def unresolved(self) -> list[PositionState]:
         return [row for row in self.rows if not row.is_resolved]
 
@@ -343,8 +343,43 @@ JUDGED = ("part",)
 COUNTED: tuple[str, ...] = ()
 
 
+_OF_JOB = Prepared(lambda job: LogEntry.objects.filter(job=job).order_by("seq"))
+
+
 def log_entries(job: Job, related: tuple[str, ...] = SHOWN) -> list[LogEntry]:
-    return _joined(LogEntry.objects.filter(job=job), related)
+    """A whole log names few people, parts and drawers many times, so each is read once: joined, every row would carry all."""
+    return with_named(_OF_JOB.all(job.pk), related)
+
+
+def with_named(entries: list[LogEntry], related: tuple[str, ...]) -> list[LogEntry]:
+    """Entries with the rows that `related` names, as `select_related` takes them: a query for each kind of row that is named."""
+    wanted: dict[str, set[str]] = {}
+    for name in related:
+        first, _, rest = name.partition("__")
+        wanted.setdefault(first, set()).update([rest] if rest else [])
+    by_kind: dict[type[Model], list[str]] = {}
+    for first in wanted:
+        by_kind.setdefault(_kind_of(first), []).append(first)
+    for kind, names in by_kind.items():
+        _name(entries, kind, names, sorted(set().union(*(wanted[one] for one in names))))
+    return entries
+
+
+def _kind_of(name: str) -> type[Model]:
+    kind = LogEntry._meta.get_field(name).related_model
+    assert kind is not None
+    return kind
+
+
+def _name(entries: list[LogEntry], kind: type[Model], names: list[str], joined: list[str]) -> None:
+    keys = {key for entry in entries for name in names if (key := getattr(entry, f"{name}_id")) is not None}
+    rows = kind._default_manager.select_related(*joined) if joined else kind._default_manager.all()
+    found = rows.in_bulk(keys)
+    for entry in entries:
+        for name in names:
+            key = getattr(entry, f"{name}_id")
+            if key is not None:
+                setattr(entry, name, found[key])
 
 
 def _joined(entries: "QuerySet[LogEntry]", related: tuple[str, ...]) -> list[LogEntry]:
@@ -352,9 +387,12 @@ def _joined(entries: "QuerySet[LogEntry]", related: tuple[str, ...]) -> list[Log
     return list((entries.select_related(*related) if related else entries).order_by("seq"))
 
 
+_POSITIONS = Prepared(lambda job: Position.objects.filter(job=job).order_by("order", "pk"))
+
+
 def sheet_of(job: Job, related: tuple[str, ...] = SHOWN) -> Sheet:
-    """The job's sheet, in two queries however many positions there are."""
-    positions = list(Position.objects.filter(job=job).order_by("order", "pk"))
+    """The job's sheet, in as many queries however many positions there are: two, and one for each kind of row it names."""
+    positions = _POSITIONS.all(job.pk)
     entries = log_entries(job, related)
     by_position: dict[int | None, list[LogEntry]] = {}
     for entry in entries:

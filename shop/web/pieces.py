@@ -3,11 +3,13 @@
 import json
 import uuid
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
 
+from django.conf import settings
 from django.contrib.messages.storage.base import Message
 from django.http import HttpRequest, QueryDict
-from django.urls import NoReverseMatch, reverse
+from django.urls import NoReverseMatch, get_script_prefix, resolve, reverse
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
@@ -28,18 +30,35 @@ WITHIN = {"shop:buy_list": "inventory:parts", "jobs:bad_lots": "inventory:parts"
 def tab_of(path: str) -> str:
     """The address of the tab that a page belongs to: the longest that its own begins with. The first page is only itself."""
     for page, tab in WITHIN.items():
-        if (start := _address(page)) and path.startswith(start):
-            return _address(tab)
-    addresses = [address for address in map(_address, TABS) if address]
+        if (start := address_of(page)) and path.startswith(start):
+            return address_of(tab)
+    addresses = [address for address in map(address_of, TABS) if address]
     fitting = [address for address in addresses if path == address or (address != "/" and path.startswith(address))]
     return max(fitting, key=len, default="")
 
 
-def _address(name: str) -> str:
+def address_of(name: str) -> str:
+    """The address of a page without numbers, empty where there is none. Every page names all tabs, so each is worked out once."""
+    return _address(name, settings.ROOT_URLCONF, get_script_prefix())
+
+
+def roles_of(name: str) -> tuple[str, ...] | None:
+    """Whom such a page serves, as its view says."""
+    return _roles(name, settings.ROOT_URLCONF, get_script_prefix())
+
+
+@cache
+def _address(name: str, urlconf: str, prefix: str) -> str:
     try:
         return reverse(name)
     except NoReverseMatch:
         return ""
+
+
+@cache
+def _roles(name: str, urlconf: str, prefix: str) -> tuple[str, ...] | None:
+    roles = getattr(resolve(_address(name, urlconf, prefix)).func, "roles", None)
+    return None if roles is None else tuple(roles)
 
 
 def query_with(request: HttpRequest | None, name: str, value: object) -> str:

@@ -283,7 +283,7 @@ def test_a_line_costs_the_same_queries_on_a_short_sheet_and_on_a_long_one(
     rows = [CalledRow(f"R{n}", "plate_load", "220K") for n in range(1, count + 1)]
     job = a_job(model=a_model(f"With {count}", rows=rows))
     # In each, three ask who it is: the session, the person, and whether the place where they signed in was ended.
-    with django_assert_num_queries(46):
+    with django_assert_num_queries(47):
         assert send(colleague_client, job, "R1'231k;l", script=True).status_code == 200
     with django_assert_num_queries(11):
         colleague_client.get(reverse("jobs:line_read", args=[job.pk]), {"line": "R1 270k=231k;l"})

@@ -4,11 +4,13 @@ import statistics
 
 import pytest
 from django.db import connection
+from django.db.models import Q
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from jobs.models import Claim, ClaimFinding, Decision, Job, RadioModel, Warranty
+from jobs.queries.folded import counts_of_places, states_of, was_decided, was_replaced
 from jobs.queries.model_history import glimpse_of, history_of, known_of_places, times_replaced
 from jobs.queries.model_likes import likes_of
 from jobs.services import log
@@ -62,6 +64,25 @@ class TestTheCounts:
         log.take_out(fit, "wrong value", author(), scrap=False)
         log.decide(position_of(bench, "R1"), Decision.KEEP, author())
         assert by_name(model) == {"C1": (0, 1), "R1": (0, 1)}
+
+    def test_counted_by_the_database_they_are_what_the_fold_says(self, model: RadioModel) -> None:
+        self.test_a_correction_counts_as_corrected_and_what_was_taken_out_again_as_left(model)
+        twice = decided(model, "C1 C2", "R1", radio=a_set(model=model))
+        # What was decided last counts; a decision that is only taken back leaves the one before it corrected too.
+        log.decide(position_of(twice, "C2"), Decision.KEEP, author())
+        log.withdraw(position_of(twice, "C1").entries.get(), author())  # type: ignore[attr-defined]
+        Job.objects.filter(pk=twice.pk).update(stage="returned")
+        decided(model, "R1", "C1", radio=twice.radio)
+        a_fit(a_job("repairing", model=model, with_fit=False), "C2")
+        folded: dict[str, dict[int, bool]] = {}
+        for sheet in states_of(Q(job__radio__model=model)).values():
+            for state in filter(was_decided, sheet):
+                here = folded.setdefault(state.position.designator, {})
+                radio = state.position.radio_id  # type: ignore[attr-defined]
+                here[radio] = here.get(radio, False) or was_replaced(state)
+        counted = counts_of_places(Q(job__radio__model=model))
+        assert counted == {name: (len(sets), sum(sets.values())) for name, sets in folded.items()}
+        assert counted == {"C1": (2, 0), "C2": (2, 1), "R1": (2, 1)}
 
     def test_what_was_found_and_judged_stands_with_how_often(self, model: RadioModel) -> None:
         for text in (".05 µF paper", ".05 µF paper", ".01 µF"):

@@ -150,5 +150,5 @@ def test_the_number_of_queries_is_the_same_for_one_position_and_for_two_hundred(
         log.record_measured(row, "250K", author())
         log.decide(row, "keep", author())
     # Three ask who it is: the session, the person, and whether the place where they signed in was ended from elsewhere.
-    with django_assert_num_queries(12):
+    with django_assert_num_queries(13):
         colleague_client.get(sheet_page(job))

@@ -82,9 +82,10 @@ class Raw:
 
 @contextmanager
 def copies(names: Sequence[str]) -> Iterator[list[Raw]]:
-    """Copies of this process's shop as it is now, beside it; they go when all is measured."""
+    """Copies of this process's shop as it is now, beside it; they go when all is measured, and the shop is as it was again."""
     path = Path(settings.DATABASES["default"]["NAME"])
     connection.close()
+    untouched = shutil.copyfile(path, path.with_name("untouched.sqlite3"))
     raw = [Raw(Path(shutil.copyfile(path, path.with_name(f"replayed-{name}.sqlite3")))) for name in names]
     try:
         yield raw
@@ -92,3 +93,5 @@ def copies(names: Sequence[str]) -> Iterator[list[Raw]]:
         for one in raw:
             one.connection.close()
             one.path.unlink()
+        connection.close()
+        untouched.replace(path)

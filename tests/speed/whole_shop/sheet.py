@@ -1,8 +1,9 @@
-"""The change-log sheet at 200 positions: the page, its drawing alone, and a plain template that has the cells as strings."""
+"""The change-log sheet at 200 positions: the page, its drawing alone, and plain templates that show the very same."""
 
 import re
 from collections.abc import Callable
 from decimal import Decimal
+from html import unescape
 from typing import Any
 from unittest.mock import patch
 
@@ -21,6 +22,8 @@ from shop.clock import now
 from shop.models import Role, Staff
 
 ROW = re.compile(r"<tr\b.*?</tr>", re.DOTALL)
+TAG = re.compile(r"(<[^>]*>)")
+FILLED = re.compile(r'\b(href|action|value|hx-get)="([^"]*)"')
 CELL = re.compile(r"<t[dh]\b[^>]*>(.*?)</t[dh]>", re.DOTALL)
 PLAIN = (
     '<table>{% for row in rows %}<tr class="row">{% for cell in row %}'
@@ -33,23 +36,46 @@ def sheet_works(rows: int, client: Any) -> tuple[dict[str, Work], int]:
     """What is timed, and how many cells each shows. Positions with entries are added to an open job of this scratch shop.
 
     `page`: asked for through the client. `drawn`: its template with all around the rows, from a context that was read and judged.
-    `rows`: the sheet's rows alone, likewise. `plain`: the cells of those rows, strings already. Links and forms stand in the
-    cells as the page has them, marked safe, so the plain template needn't even escape.
+    `plain page`: a template of the same page, its tags as they are, and each text, address, entered value and cell a variable
+    that holds a string already. `rows`: the sheet's rows alone. `plain`: the cells of those rows, strings already. Links and
+    forms stand in the cells as the page has them, marked safe, so the plain templates needn't even escape these.
     """
-    job = Job.objects.filter(stage=Stage.REPAIRING).order_by("-log_seq")[0]
+    job = Job.objects.filter(stage=Stage.REPAIRING, billed=False).order_by("-log_seq")[0]
     _fill_up(job, rows)
     address = reverse("jobs:change_log", args=[job.pk])
     request, context = _context_of(address, client)
     drawn_rows: Callable[[], SafeString] = context["drawn_rows"]
     cells = [[mark_safe(cell) for cell in CELL.findall(row)] for row in ROW.findall(drawn_rows())]
     ours, plain = engines["django"].get_template("jobs/job_sheet.html"), engines["django"].from_string(PLAIN)
+    around, said = _plain_around(ours.render(context, request))
+    plain_page = engines["django"].from_string(around)
     works: dict[str, Work] = {
         "page": lambda: client.get(address),
         "drawn": lambda: ours.render(context, request),
+        "plain page": lambda: plain_page.render({"rows": cells, "said": said}, request),
         "rows": drawn_rows,
         "plain": lambda: plain.render({"rows": cells}),
     }
     return works, sum(map(len, cells))
+
+
+def _plain_around(page: str) -> tuple[str, list[str]]:
+    """The page as a template with `PLAIN` in the place of the sheet's rows, and what its variables hold."""
+    before, _, rest = page.partition('<table class="sheet">')
+    after = rest.partition("</table>")[2]
+    said: list[str] = []
+
+    def held(text: str) -> str:
+        said.append(unescape(text))
+        return f"{{{{ said.{len(said) - 1} }}}}"
+
+    def put(part: str) -> str:
+        if part.startswith("<"):
+            return FILLED.sub(lambda one: f'{one[1]}="{held(one[2])}"', part)
+        return held(part) if part.strip() else part
+
+    drawn = ["".join(map(put, TAG.split(one))) for one in (before, after)]
+    return PLAIN.join(drawn), said
 
 
 def _context_of(address: str, client: Any) -> tuple[Any, dict[str, Any]]:
