@@ -43,7 +43,7 @@ MIDDLEWARE = [
     "shop.web.headers.Guarded",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
-    "django.contrib.sessions.middleware.SessionMiddleware",
+    "shop.web.middleware.Sessions",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
@@ -139,6 +139,7 @@ DJANGO_TABLES2_TEMPLATE = "_table.html"
 # A browser keeps a cookie of this prefix only if it came by TLS, for this host and all of it (RFC 6265bis, 4.1.3.2).
 _HOST_ONLY = "__Host-" if REACH.is_https else ""
 SESSION_COOKIE_NAME, CSRF_COOKIE_NAME = f"{_HOST_ONLY}sessionid", f"{_HOST_ONLY}csrftoken"
+SESSION_ENGINE = "shop.sign_in.sessions"
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = CSRF_COOKIE_SAMESITE = "Lax"
 # Kept a little longer than anybody may stay, so that who comes too late is told why.

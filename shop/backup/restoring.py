@@ -16,8 +16,9 @@ from django.contrib.sessions.models import Session
 from django.db import connection, transaction
 
 from shop.audit import acting
-from shop.backup import in_use, one_transaction, packing, postgresql, scratch, sqlite_file, swapping
-from shop.backup.copies import BEFORE_RESTORE, KEY, PHOTOS, Copy, Sums, copies_in, read_copy
+from shop.backup import in_use, one_transaction, postgresql, scratch, sqlite_file, swapping
+from shop.backup.copies import BEFORE_RESTORE, KEY, PHOTOS, Copy, Sums
+from shop.backup.looking import opened
 from shop.backup.making import Wanted, megabytes
 from shop.backup.migrations import behind, unknown
 from shop.backup.photos import copy_file, faults_in, read_list
@@ -91,22 +92,13 @@ def tidy(folder: Path, at: datetime) -> None:
 
 @contextmanager
 def _opened(path: Path, folder: Path, say: Say) -> Iterator[Copy]:
-    """A copy's folder, a folder of copies (then its newest good one), or a copy as one file."""
-    if path.is_dir():
-        copies = copies_in(path)
-        newest = next((one for one in copies if one.is_good), copies[0] if copies else None)
-        if newest:
-            say(f"The newest good copy in {path} is {newest.name}.")
-        yield newest or read_copy(path)
-        return
-    if not path.is_file():
-        raise Trouble(f"There is nothing at {path}. Name the folder of a copy, or the file that a copy was taken out as.")
-    unpacked = folder / (swapping.STAGED + secrets.token_hex(4))
-    unpacked.mkdir(mode=0o700)
+    scratch = folder / (swapping.STAGED + secrets.token_hex(4))
+    scratch.mkdir(mode=0o700)
     try:
-        yield read_copy(packing.unpack(path, unpacked))
+        with opened(path, scratch, say) as copy:
+            yield copy
     finally:
-        shutil.rmtree(unpacked, ignore_errors=True)
+        shutil.rmtree(scratch, ignore_errors=True)
 
 
 def shop_here() -> str:

@@ -1,15 +1,18 @@
-"""Nobody sees a page without signing in, unless its view is marked `login_not_required`; three methods are known."""
+"""Nobody sees a page without signing in, unless its view is marked `login_not_required`; three methods are known; sessions."""
 
 from collections.abc import Callable
 from urllib.parse import urlencode
 
 from django.contrib.auth.middleware import LoginRequiredMiddleware
 from django.contrib.auth.views import redirect_to_login
-from django.http import HttpRequest, HttpResponseBase, HttpResponseNotAllowed
+from django.contrib.sessions.middleware import SessionMiddleware
+from django.db import DatabaseError
+from django.http import HttpRequest, HttpResponse, HttpResponseBase, HttpResponseNotAllowed
 from django.shortcuts import render
 from django_htmx.http import HttpResponseClientRedirect
 
 from shop.sign_in.kept import keep
+from shop.web.hindrances import hindrance_of
 from shop.web.still_signed_in import WHY
 
 METHODS = ("GET", "HEAD", "POST")
@@ -50,3 +53,15 @@ class SignInRequired(LoginRequiredMiddleware):
 
 def _saying(address: str, why: str) -> str:
     return f"{address}&{urlencode({'why': why})}" if why else address
+
+
+class Sessions(SessionMiddleware):
+    """A page that was only looked at is shown although its session can't be saved: a message that it took out comes once more."""
+
+    def process_response(self, request: HttpRequest, response: HttpResponse) -> HttpResponse:
+        try:
+            return super().process_response(request, response)
+        except DatabaseError as error:
+            if request.method not in ("GET", "HEAD") or hindrance_of(error) is None:
+                raise
+            return response

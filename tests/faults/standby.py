@@ -72,7 +72,7 @@ def address_of(one: Cluster, other: int) -> str:
     )
 
 
-def _free_port() -> int:
+def free_port() -> int:
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         return int(probe.getsockname()[1])
@@ -172,7 +172,7 @@ def run(rounds: int, seed: int) -> int:
     """The number of faults found; each is printed."""
     rng, found, made = random.Random(seed), 0, []
     with tempfile.TemporaryDirectory(prefix="shop-faults-") as name, running_cluster(durable=True) as first:
-        address = address_of(first, other := _free_port())
+        address = address_of(first, other := free_port())
         os.environ |= {"SHOP_FOLDER": name, "DATABASE_URL": address, "DJANGO_SETTINGS_MODULE": "shop.settings"}
         _migrate()
         primary, port = first, other

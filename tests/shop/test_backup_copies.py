@@ -274,9 +274,26 @@ class TestPuttingInPlace:
             swapping.finish(tmp_path)
         monkeypatch.setattr(os, "replace", replace)
         assert swapping.finish(tmp_path) == aside
+        assert swapping.put_in_place(tmp_path) == ""
+        swapping.tidied(tmp_path)
+        assert swapping.put_in_place(tmp_path) is None
         assert self.words(tmp_path) == {"new"}
         assert sorted(path.name for path in aside.iterdir()) == ["photos", "secret.key", "shop.sqlite3", "shop.sqlite3-journal"]
         assert swapping.finish(tmp_path) is None
+
+
+    def test_where_the_tables_never_came_into_the_server_the_shop_stays_as_it_was(self, tmp_path: Path) -> None:
+        staged, _ = self.folders(tmp_path)
+        swapping.begin(tmp_path, staged, tmp_path / "before-restore-1", mark=staged.name)
+        assert swapping.finish(tmp_path, lambda mark: False) is None
+        assert self.words(tmp_path) == {"old"}
+        assert not staged.exists()
+
+    def test_the_mark_that_is_asked_for_is_the_one_that_was_written_down(self, tmp_path: Path) -> None:
+        staged, aside = self.folders(tmp_path)
+        swapping.begin(tmp_path, staged, aside, mark=staged.name, note="2031-01-01_03-00-00, made by version 1")
+        assert swapping.finish(tmp_path, lambda mark: mark == "restoring-1") == aside
+        assert swapping.put_in_place(tmp_path) == "2031-01-01_03-00-00, made by version 1"
 
 
 def test_the_list_of_photos_is_what_sha256sum_reads(tmp_path: Path) -> None:
