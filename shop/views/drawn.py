@@ -1,6 +1,6 @@
 """What the owner's pictures show: each subject with its words, its drawings, and its table as a file."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -10,7 +10,7 @@ from django.utils.dateformat import format as format_day
 
 from billing.exports import groups_sheet
 from billing.queries.months import MoneyByMonth, Month
-from billing.queries.profit import ProfitList, groups_of
+from billing.queries.profit import Group
 from billing.views.profit_charts import groups_chart
 from inventory.queries.fullness import CabinetFill
 from inventory.views.fullness import cost_chart, drawers_sheet, kinds_chart, pieces_chart
@@ -22,6 +22,7 @@ from shop.paper.charts import BarChart, BarSeries, Case, Cell, Charted, Ratio, S
 from shop.paper.charts.sums import exact_sums, round_sums
 from shop.paper.wording import show_lasting
 from shop.tabular import Sheet
+from shop.views.pictured import Pictured
 
 # The longer, the denser: open, level, slash, cross, solid.
 AGE_LOOKS = (2, 3, 1, 4, 0)
@@ -92,17 +93,27 @@ def _sums(month: Month) -> tuple[int, ...]:
     return month.work_minor, month.parts_minor, month.tax_minor, month.gross_minor, month.received_minor, month.parts_cost_minor
 
 
-def profit_drawn(found: ProfitList, locale: str) -> Drawn:
+def drawn_of(found: Pictured, locale: str) -> list[Drawn]:
+    """Every subject, in the order of the page."""
+    return [
+        money_drawn(found.money, locale),
+        profit_drawn(found.groups, found.hour_cost_minor, found.currency, locale),
+        hours_drawn(found.hours),
+        ages_drawn(found.ages, found.on),
+        drawers_drawn(found.cabinets, found.currency, locale),
+    ]
+
+
+def profit_drawn(groups: Sequence[Group], hour_cost_minor: int, currency: str, locale: str) -> Drawn:
     """What was billed beside where it went, by the month of a job's first bill. A month without a bill isn't there."""
-    groups = groups_of(found, "month")
-    chart = groups_chart(groups, "month of the first bill", found.currency, locale, upright=True)
+    chart = groups_chart(groups, "month of the first bill", currency, locale, upright=True)
     words = (
         "Jobs by the month of their first bill: what was billed, less parts and hours at cost and what came back under warranty "
         "later on. The pages of profit lay each job open."
     )
-    if not found.hour_cost_minor:
+    if not hour_cost_minor:
         words += " What an hour costs isn't written down with the shop's terms yet, so hours count as nothing."
-    return Drawn("profit", "What jobs earned", words, (chart,), groups_sheet(groups, "month", found.currency))
+    return Drawn("profit", "What jobs earned", words, (chart,), groups_sheet(groups, "month", currency))
 
 
 def hours_drawn(found: QuotedHours) -> Drawn:
@@ -183,7 +194,7 @@ def _hours_sheet(found: QuotedHours) -> Sheet:
     return Sheet("quoted-and-worked", headings, rows)
 
 
-def ages_drawn(found: list[StageAges], on: date) -> Drawn:
+def ages_drawn(found: Sequence[StageAges], on: date) -> Drawn:
     """A bar a stage, its pieces by the weeks that sets have been in the house."""
     chart = BarChart(
         f"Sets in the house on {format_day(on, 'j F Y')}, by the weeks since they were taken in",
@@ -204,7 +215,7 @@ def ages_drawn(found: list[StageAges], on: date) -> Drawn:
     return Drawn("stages", "Sets in the house", words, (chart,), Sheet("sets-in-the-house", headings, rows))
 
 
-def drawers_drawn(cabinets: list[CabinetFill], currency: str, locale: str) -> Drawn:
+def drawers_drawn(cabinets: Sequence[CabinetFill], currency: str, locale: str) -> Drawn:
     """Pieces, kinds against their minimum, and cost, a bar a cabinet, in their order; of many those with the most pieces."""
     fullest = {one.name for one in sorted(cabinets, key=lambda one: -one.whole.pieces)[:MOST_CABINETS]}
     fills = [one.whole for one in cabinets if one.name in fullest]

@@ -14,15 +14,17 @@ from shop.access import role_required, staff_of
 from shop.acts import Refused
 from shop.clock import now, today
 from shop.models import Profile, Role
+from shop.personal.counted import KEEPING_TIME, clocks_as_counted, shown_of
 from shop.personal.erasing import erase_ended
 from shop.personal.keeping import Clock, clocks
 from shop.place import rules_of
 from shop.templatetags.shop_tags import day
-from shop.web.leafing import leaf_through
+from shop.web.leafing import show_leaf
 from shop.web.lists import as_left
 from shop.web.marks import state
 from shop.web.press import press
 from shop.web.saving import file_of, table_sheet, wants_file
+from shop.web.tallied import count_now, tallied
 
 SHOWN = {"": "all", "ended": "those whose time has ended", "held": "those that something else holds"}
 # Each is a handful of questions and a few files: more than this would keep the others from the database for too long.
@@ -72,15 +74,19 @@ class KeepingTable(tables.Table):
 @as_left("shop:keeping_time", {"show": ""}, words={"show": SHOWN})
 def keeping_time(request: HttpRequest) -> HttpResponse:
     on, show = today(), request.GET.get("show", "")
-    found = clocks(on, rules_of(Profile.current()))
-    ended = [one for one in found if one.has_ended(on)]
-    chosen = {"ended": ended, "held": [one for one in found if one.holds]}
-    table = KeepingTable(chosen.get(show, found), on=on)
-    leaf_through(request, table)
+    show = show if show in SHOWN else ""
     if wants_file(request):
-        return file_of(request, table_sheet("time-of-keeping", table))
-    shown = {"shown": SHOWN.items(), "show": show if show in SHOWN else "", "ended": len(ended), "any": bool(found)}
-    return render(request, "shop/keeping_time.html", {"table": table, "most": MOST_AT_ONCE, **shown})
+        listed = shown_of(clocks(on, rules_of(Profile.current())), show, on)
+        return file_of(request, table_sheet("time-of-keeping", KeepingTable(listed, on=on)))
+    if request.method == "POST":
+        return count_now(request, KEEPING_TIME, {"show": show})
+    found = tallied(request, KEEPING_TIME, {"show": show})
+    found.leaf.object_list = clocks_as_counted(found.leaf.object_list)
+    table = KeepingTable(found.leaf.object_list, on=on)
+    table.request = request
+    show_leaf(table, found.leaf)
+    context = {"table": table, "tallied": found, "most": MOST_AT_ONCE, "shown": SHOWN.items(), "show": show}
+    return render(request, "shop/keeping_time.html", {**context, "ended": 0, "any": False, **found.figures})
 
 
 @role_required(Role.OWNER)
@@ -93,7 +99,7 @@ def keeping_erase(request: HttpRequest) -> HttpResponse:
             raise Refused("Tick that nothing brings it back, then press again.")
         ended = [one.customer for one in clocks(today(), rules_of(Profile.current())) if one.has_ended(today())]
         if str(len(ended)) != request.POST.get("count"):
-            raise Refused("The list changed since you opened it. Look at it again, then press again.")
+            raise Refused("The list changed since it was counted. Count it again, look at it, then press again.")
         erase_ended(ended[:MOST_AT_ONCE], person=staff_of(request), at=now())
 
     return press(request, "erase ended", work, reverse("shop:keeping_time"), "Erased. Sums, numbers and days of papers stay.")

@@ -80,7 +80,11 @@ def leaf_through(request: HttpRequest, table: Any, rows_a_page: int = ROWS_A_PAG
     order = request.GET.getlist(table.prefixed_order_by_field)
     if order:
         table.order_by = order
-    leaf = leaf_of(request, table.data.data, rows_a_page, table.prefixed_page_field)
+    show_leaf(table, leaf_of(request, table.data.data, rows_a_page, table.prefixed_page_field))
+
+
+def show_leaf(table: Any, leaf: Leaf) -> None:
+    """Of a table its rows on this page, which may hold no others."""
     # The library counts a table's rows where a template asks whether there are any: of the page, not of the whole list.
     table.rows = leaf.object_list = BoundRows(data=list(leaf.object_list), table=table)
     table.page = leaf

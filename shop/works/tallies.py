@@ -9,9 +9,13 @@ from inventory.queries.house.value import STOCK_VALUE
 from shop.clock import now
 from shop.long_work import Made, Progress
 from shop.models import LongWork
+from shop.personal.counted import KEEPING_TIME
 from shop.tallies import Counting, count_anew
+from shop.views.pictured import PICTURES
 
-COUNTINGS: dict[str, Counting] = {one.page: one for one in (STOCK_VALUE, STOCK_TURNS, DEAD_STOCK, FULLNESS)}
+COUNTINGS: dict[str, Counting] = {
+    one.page: one for one in (STOCK_VALUE, STOCK_TURNS, DEAD_STOCK, FULLNESS, KEEPING_TIME, PICTURES)
+}
 
 
 def count_house(work: LongWork, progress: Progress) -> Made:
