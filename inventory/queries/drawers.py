@@ -11,6 +11,9 @@ from django.db.models.functions import Coalesce
 from inventory.models import Balance, CabinetFace, Drawer, Part
 from shop.search_text import fold
 
+# A shop of more drawers is shown a cabinet at a time, and of a cabinet no more than so many on a page.
+MOST_DRAWERS = 150
+
 
 @dataclass(frozen=True, slots=True)
 class Tray:
@@ -64,7 +67,30 @@ def with_fill(drawers: "QuerySet[Drawer]") -> "QuerySet[Drawer]":
 
 
 def cabinets() -> list[Cabinet]:
-    drawers = sorted(with_fill(Drawer.objects.all()), key=_order)
+    return _as_cabinets(with_fill(Drawer.objects.all()))
+
+
+def has_few_drawers() -> bool:
+    return not Drawer.objects.order_by().values("pk")[MOST_DRAWERS : MOST_DRAWERS + 1].exists()
+
+
+def cabinet_names() -> list[str]:
+    return sorted(Drawer.objects.order_by().values_list("cabinet", flat=True).distinct(), key=_in_order)
+
+
+def drawers_in(names: Iterable[str]) -> list[int]:
+    """The keys of all drawers of these cabinets, as they stand."""
+    rows = Drawer.objects.filter(cabinet__in=list(names)).only("cabinet", "tray", "compartment")
+    return [drawer.pk for drawer in sorted(rows, key=_order)]
+
+
+def cabinets_of(drawers: Iterable[int]) -> list[Cabinet]:
+    """Cabinets with no more of their drawers than these."""
+    return _as_cabinets(with_fill(Drawer.objects.filter(pk__in=list(drawers))))
+
+
+def _as_cabinets(found: "QuerySet[Drawer]") -> list[Cabinet]:
+    drawers = sorted(found, key=_order)
     across = dict(CabinetFace.objects.values_list("name", "across"))
     return [
         Cabinet(
@@ -96,9 +122,14 @@ def _front_words(drawers: list[Drawer]) -> dict[int, list[str]]:
     return found
 
 
-def holding(parts: "QuerySet[Part]") -> dict[int, str]:
-    """Drawers in which some of these parts lie, each with what and how many: `0.047 µF 630 V × 12`."""
+def holding(parts: "QuerySet[Part]", most: int | None = None) -> dict[int, str]:
+    """Drawers in which some of these parts lie, each with what and how many: `0.047 µF 630 V × 12`.
+
+    With `most`, what lies there of more than so many balances is left out.
+    """
     there = Balance.objects.filter(lot__part__in=parts.values("pk"), on_hand__gt=0).order_by()
+    if most is not None:
+        there = Balance.objects.filter(pk__in=list(there.values_list("pk", flat=True)[:most])).order_by()
     sums = there.values_list("drawer_id", "lot__part__marking").annotate(pieces=Sum("on_hand")).order_by("drawer_id", "-pieces")
     found: dict[int, str] = {}
     for drawer, marking, pieces in sums:

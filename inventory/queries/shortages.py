@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from django.db.models import F, OuterRef, Subquery, Sum
+from django.db.models import F, OuterRef, Q, Subquery, Sum
 from django.db.models.functions import Coalesce
 
 from inventory.models import Balance, Lot, OrderLine, OrderState, Part, PartQuerySet
@@ -69,9 +69,9 @@ def _low(most: int | None) -> set[int]:
 
 def _uncovered(parts: PartQuerySet) -> PartQuerySet:
     """Those that fall short of their minimum with what is on order and being ordered."""
-    lines = OrderLine.objects.filter(part=OuterRef("pk")).order_by().values("part")
-    coming = with_received(lines.filter(order__state=OrderState.SENT)).filter(coming__gt=0)
-    drafted = lines.filter(order__state=OrderState.DRAFT)
+    lines = OrderLine.objects.filter(part=OuterRef("pk")).order_by()
+    coming = with_received(lines.filter(order__state=OrderState.SENT)).filter(Q(coming__gt=0)).values("part")
+    drafted = lines.filter(order__state=OrderState.DRAFT).values("part")
     known = parts.annotate(
         to_come=Coalesce(Subquery(coming.annotate(sum=Sum("coming")).values("sum")), 0),
         drafted=Coalesce(Subquery(drafted.annotate(sum=Sum("count")).values("sum")), 0),

@@ -11,7 +11,16 @@ from inventory import services
 from inventory.exports import drawers_sheet
 from inventory.forms.drawer import DrawerChangeForm, DrawerForm, FaceForm
 from inventory.models import Drawer, DrawerCount, Part
-from inventory.queries.drawers import cabinets, contents, holding, pictured
+from inventory.queries.drawers import (
+    MOST_DRAWERS,
+    cabinet_names,
+    cabinets_of,
+    contents,
+    drawers_in,
+    has_few_drawers,
+    holding,
+    pictured,
+)
 from inventory.queries.lots import ledger
 from inventory.queries.parts import parts_matching
 from inventory.views.acting import carry_out
@@ -23,6 +32,10 @@ from shop.models import Role
 from shop.web.pages import answer_once, page_of
 from shop.web.saving import file_of, wants_file
 
+# Of what is looked for so many places are marked, and so many named where they stand in other cabinets.
+MOST_MARKED = 500
+MOST_FOUND = 30
+
 
 @role_required(*EVERYBODY)
 def drawer_list(request: HttpRequest) -> HttpResponse:
@@ -31,17 +44,37 @@ def drawer_list(request: HttpRequest) -> HttpResponse:
 
 
 def _cabinets(request: HttpRequest, face: FaceForm | None = None) -> HttpResponse:
-    text, listed = request.GET.get("q", "")[:80].strip(), cabinets()
-    marked = _marked(request, text)
+    """All of them in a shop of few drawers, else one cabinet: the one asked for, or the first in which something is marked."""
+    text = request.GET.get("q", "")[:80].strip()
+    is_whole, names, marked = has_few_drawers(), cabinet_names(), _marked(request, text)
+    found = [] if is_whole else list(Drawer.objects.filter(pk__in=list(marked)[:MOST_FOUND]).order_by("cabinet", "pk"))
+    shown = names if is_whole else _one_of(request.GET.get("cabinet") or (found[0].cabinet if found else ""), names)
+    leaf = page_of(request, drawers_in(shown), MOST_DRAWERS)
+    listed = cabinets_of(leaf.object_list)
     pictured((drawer for cabinet in listed for drawer in cabinet.drawers), marked)
-    context = {"cabinets": listed, "text": text, "marked": marked, "asked": bool(text or request.GET), "face": face}
+    context = {
+        "cabinets": listed,
+        "names": [] if is_whole else names,
+        "shown": shown,
+        "leaf": leaf,
+        "found": found,
+        "text": text,
+        "marked": marked,
+        "is_more": not is_whole and len(marked) >= MOST_MARKED,
+        "asked": bool(text or request.GET),
+        "face": face,
+    }
     return render(request, "inventory/drawer_list.html", context, status=face.status if face else 200)
+
+
+def _one_of(name: str, names: list[str]) -> list[str]:
+    return [name] if name in names else names[:1]
 
 
 def _marked(request: HttpRequest, text: str) -> dict[int, str]:
     part, named = request.GET.get("part", ""), request.GET.get("mark", "")
     if text:
-        return holding(parts_matching(text))
+        return holding(parts_matching(text), MOST_MARKED)
     if part.isdecimal() and len(part) < 19:
         return holding(Part.objects.filter(pk=int(part)))
     return {int(pk): "here" for pk in named[:2000].split(",") if pk.isdecimal() and len(pk) < 19}

@@ -5,8 +5,9 @@ from django.shortcuts import render
 from django.urls import reverse
 
 from inventory.forms.drawer import BagsForm, LabelsForm
+from inventory.models import Drawer
 from inventory.queries import drawn
-from inventory.queries.drawers import cabinets
+from inventory.queries.drawers import cabinet_names, cabinets_of, drawers_in, has_few_drawers
 from inventory.views.acting import terms
 from shop.access import EVERYBODY, role_required
 from shop.web.pages import go
@@ -25,8 +26,26 @@ def labels(request: HttpRequest) -> HttpResponse:
 def _choose(request: HttpRequest, form: LabelsForm, chosen: set[int], bags: BagsForm | None = None) -> HttpResponse:
     day = {"day": request.GET.get("day", ""), "sheet": "letter-10" if terms(request).paper == "Letter" else "a4-21"}
     bags = bags or BagsForm(initial=day, auto_id="bags_%s")
-    context = {"form": form, "cabinets": cabinets(), "chosen": chosen, "bags": bags}
+    names, is_whole = cabinet_names(), has_few_drawers()
+    shown = names if is_whole else _shown(request, names, chosen)
+    context = {
+        "form": form,
+        "cabinets": cabinets_of(drawers_in(shown)),
+        "names": names,
+        "shown": shown,
+        "is_whole": is_whole,
+        "chosen": chosen,
+        "bags": bags,
+    }
     return render(request, "inventory/labels.html", context, status=422 if form.errors or bags.errors else 200)
+
+
+def _shown(request: HttpRequest, names: list[str], chosen: set[int]) -> list[str]:
+    """The cabinet asked for, else those of the drawers that are ticked, else the first."""
+    if (asked := request.GET.get("cabinet")) in names:
+        return [str(asked)]
+    ticked = Drawer.objects.filter(pk__in=chosen).order_by().values_list("cabinet", flat=True).distinct()
+    return [name for name in names if name in set(ticked)] or names[:1]
 
 
 @role_required(*EVERYBODY)

@@ -9,8 +9,10 @@ from django.urls import reverse
 from pypdf import PdfReader
 
 from inventory.models import Drawer, Supplier
+from inventory.queries import drawers as drawer_queries
 from inventory.queries.drawers import cabinets
 from inventory.services import drawer_seen, supplier_seen
+from inventory.views import drawers as drawer_views
 from tests.builders import a_drawer, a_lot, a_part, a_profile, a_supplier
 from tests.inventory.builders import errors_of, post, texts
 
@@ -162,3 +164,26 @@ def test_two_correct_one_supplier_and_the_second_is_told(counter_client: Client)
         assert post(counter_client, "inventory:supplier_change", supplier.pk, **form).status_code == status
     supplier.refresh_from_db()
     assert supplier.phone == "0171 496 0000"
+
+
+def test_a_shop_of_many_drawers_is_shown_a_cabinet_at_a_time(colleague_client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(drawer_queries, "MOST_DRAWERS", 3)
+    monkeypatch.setattr(drawer_views, "MOST_DRAWERS", 3)
+    for tray in range(1, 6):
+        a_drawer("A", str(tray))
+    there = a_drawer("B", "1")
+    a_lot(a_part("0.047 µF 630 V"), drawer=there)
+    address = reverse("inventory:drawers")
+    first = texts(colleague_client.get(address))
+    assert "5 drawers" not in first
+    assert ("Rows 1–3 of 5" in first, "A / 3" in first, "A / 4" in first, "0.047" in first) == (True, True, False, False)
+    assert "A / 5" in texts(colleague_client.get(address, {"cabinet": "A", "page": "2"}))
+    assert "0.047 µF 630 V" in texts(colleague_client.get(address, {"cabinet": "B"}))
+    found = texts(colleague_client.get(address, {"q": ".047"}))
+    assert "lies in 1 drawer; those of the cabinet below are marked." in found
+    assert "Front of cabinet B" in found
+    assert "Front of cabinet A" in texts(colleague_client.get(address, {"cabinet": "zebra"}))
+    labels = reverse("inventory:labels")
+    assert f'value="{there.pk}"' not in texts(colleague_client.get(labels))
+    for query in ({"cabinet": "B"}, {"drawer": str(there.pk)}):
+        assert f'value="{there.pk}"' in texts(colleague_client.get(labels, query))
