@@ -50,6 +50,19 @@ def unsettled_for_sale(job: Job) -> list[str]:
     return missing
 
 
+def left_in_all() -> int:
+    """What is held for the owners of sold sets, minor units."""
+    kept = UncollectedSale.objects.aggregate(sum=Sum("surplus_minor", default=0))["sum"]
+    return int(kept - SurplusPayment.objects.aggregate(sum=Sum("amount_minor", default=0))["sum"])
+
+
+def sales_in_order() -> list[int]:
+    """The keys of all sales, those with the most left for the owner of the set first."""
+    paid = dict(SurplusPayment.objects.order_by().values_list("sale").annotate(sum=Sum("amount_minor")))
+    rows = UncollectedSale.objects.order_by("-sold_on", "-pk").values_list("pk", "surplus_minor")
+    return [pk for pk, _ in sorted(rows, key=lambda row: paid.get(row[0], 0) - row[1])]
+
+
 def sales() -> "QuerySet[Any]":
     """Every sale with `paid_out` and `left` in minor units, the newest first."""
     paid = SurplusPayment.objects.filter(sale=OuterRef("pk")).order_by().values("sale").annotate(sum=Sum("amount_minor"))

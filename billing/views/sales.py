@@ -9,7 +9,7 @@ from django.urls import reverse
 
 from billing import drawn
 from billing.forms import PayOutForm, SaleForm
-from billing.queries.sales import sales, unsettled_for_sale
+from billing.queries.sales import left_in_all, sales, sales_in_order, unsettled_for_sale
 from billing.services.uncollected import PayOut, Sale, pay_out, sell
 from billing.views.collecting import clock_here, not_waiting
 from billing.views.uncollected import owed_minor
@@ -25,6 +25,7 @@ from shop.models import Profile, Role
 from shop.money import amount, show
 from shop.place import rules_of
 from shop.web.context import shop_currency
+from shop.web.leafing import Leaf
 from shop.web.pages import answer_once, page_of, refuse
 from shop.web.pdf import answer_with
 from shop.web.saving import Columns, file_of, in_batches, sheet_of, wants_file
@@ -124,11 +125,19 @@ def surplus(request: HttpRequest) -> HttpResponse:
     if wants_file(request):
         return file_of(request, sheet_of("sales-uncollected", _columns(shop_currency()), in_batches(listed)))
     context = {
-        "page": page_of(request, listed),
+        "page": _page(request),
         "rules": rules_of(Profile.current()),
-        "left": sum(sales().values_list("left", flat=True)),
+        "left": left_in_all(),
     }
     return render(request, "billing/surplus.html", context)
+
+
+def _page(request: HttpRequest) -> Leaf:
+    """Put in order by keys alone; the rows of one page are read."""
+    leaf = page_of(request, sales_in_order())
+    rows = sales().in_bulk(leaf.object_list)
+    leaf.object_list = [rows[pk] for pk in leaf.object_list]
+    return leaf
 
 
 def _columns(currency: str) -> Columns:
