@@ -4,8 +4,9 @@ from typing import Any
 
 from django import forms
 
+from shop.forms.own_password import OwnPasswordForm
 from shop.models import BackupPlan
-from shop.web.forms import SeenForm, TradeForm
+from shop.web.forms import SeenForm
 
 LONGEST_DAYS, MOST_WEEKS, MOST_MONTHS, MOST_YEARS, LATEST_HOURS = 400, 520, 240, 50, 24 * 30
 FIELDS = ("hour", "second_place", "late_hours", "keep_days", "keep_weeks", "keep_months", "keep_years")
@@ -36,12 +37,5 @@ def values_of(plan: BackupPlan) -> dict[str, Any]:
     return {name: getattr(plan, name) for name in FIELDS}
 
 
-class TakeForm(TradeForm):
-    password = forms.CharField(
-        label="Your password",
-        strip=False,
-        max_length=128,
-        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
-        help_text="The file holds all that the shop knows of its customers, and its key.",
-        error_messages={"required": "Type the password you sign in with."},
-    )
+class TakeForm(OwnPasswordForm):
+    help_text = "The file holds all that the shop knows of its customers, and its key."

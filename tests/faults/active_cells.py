@@ -7,11 +7,9 @@ Each address is asked with `?as=csv` and `?as=xlsx`, and each answer that is a t
 fault. (OWASP, CSV Injection; RFC 4180; Unicode Standard Annex 15 for the wide forms of the signs.)
 """
 
-import argparse
 import csv
 import inspect
 import io
-import logging
 import re
 import sys
 import unicodedata
@@ -19,7 +17,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
-from tests.faults.ground import DATABASES, ROOT, ground, say
+from tests.faults.ground import ROOT
+from tests.faults.spoilt_shop import main_of
 
 if TYPE_CHECKING:
     from django.test import Client
@@ -126,19 +125,5 @@ def line_of(told: Told) -> str:
     return f"{told.hostile} words spoilt, {tables}, {len(told.faults)} faults"
 
 
-def main(words: list[str]) -> int:
-    asked = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    asked.add_argument("--database", choices=DATABASES, default="sqlite")
-    options = asked.parse_args(words)
-    from tests.faults.bad_inputs import a_standing_shop, signed_in
-
-    with ground(options.database, from_models=True), a_standing_shop() as shop:
-        logging.disable(logging.CRITICAL)
-        told = run(shop, signed_in(shop)[0])
-        say(f"{options.database}: {line_of(told)}")
-        say("\n".join(told.faults[:30]))
-    return 1 if told.faults else 0
-
-
 if __name__ == "__main__":
-    sys.exit(main(sys.argv[1:]))
+    sys.exit(main_of(__doc__, sys.argv[1:], run, line_of))

@@ -14,7 +14,7 @@ from django.db import transaction
 from django.test import Client
 from django.urls import resolve, reverse
 
-from tests.faults import active_cells, bad_inputs
+from tests.faults import active_cells, bad_inputs, hostile_pages
 from tests.house.one_of_everything import Everything, copies_beside, opened_shop, samples
 from tests.house.pages import addresses
 from tests.house.test_every_page import PIECES, none, nothing_written
@@ -225,3 +225,11 @@ def test_no_cell_of_a_table_that_leaves_the_house_may_run(opened: Opened, client
     assert told.faults == []
     assert told.tables > 60
     assert all(active_cells.runs(text) for text in ("=1", "＝1", " +1", "\u200b@a", "\t1"))
+
+
+def test_nothing_of_a_text_becomes_markup_or_a_line_of_a_letter(opened: Opened, client: Client) -> None:
+    """The short form of `python -m tests.faults.hostile_pages`, which reads every page."""
+    told = hostile_pages.run(opened.shop, client, only=("shop:customer", "jobs:bad_lot", "jobs:warranty", "calendar_feed"))
+    assert told.faults == []
+    assert told.holding >= 8
+    assert hostile_pages.of_page(b'<a href="mailto:a@example.org?bcc=b@example.org">') != []
