@@ -13,10 +13,10 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
-from typing import IO
+from typing import IO, TYPE_CHECKING
 
-from openpyxl import Workbook, load_workbook
-from openpyxl.cell import WriteOnlyCell
+if TYPE_CHECKING:
+    from openpyxl.cell import WriteOnlyCell
 
 Cell = str | int | Decimal | date | datetime | None
 FORMULA_SIGNS = ("=", "+", "-", "@")
@@ -78,11 +78,15 @@ def read_csv(content: bytes) -> Iterator[list[str]]:
 
 def write_xlsx(out: IO[bytes], title: str, headings: Sequence[str], rows: Iterable[Sequence[Cell]]) -> None:
     """One sheet. Texts are written as texts, whatever they look like; numbers and days keep their type. Rows wait on the disk."""
+    # Imported where it is used: it takes long to load, and every start would wait for it.
+    from openpyxl import Workbook
+    from openpyxl.cell import WriteOnlyCell
+
     book = Workbook(write_only=True)
     sheet = book.create_sheet(title[:31])
-    sheet.append([_as_text(sheet, heading) for heading in headings])
+    sheet.append([_as_text(WriteOnlyCell, sheet, heading) for heading in headings])
     for row in rows:
-        sheet.append([_as_text(sheet, cell) if isinstance(cell, str) else _typed(cell) for cell in row])
+        sheet.append([_as_text(WriteOnlyCell, sheet, cell) if isinstance(cell, str) else _typed(cell) for cell in row])
     book.save(out)
 
 
@@ -92,8 +96,8 @@ def xlsx_bytes(title: str, headings: Sequence[str], rows: Iterable[Sequence[Cell
     return out.getvalue()
 
 
-def _as_text(sheet: object, text: str) -> WriteOnlyCell:
-    cell = WriteOnlyCell(sheet, value=safe_text(text))
+def _as_text(made: "type[WriteOnlyCell]", sheet: object, text: str) -> "WriteOnlyCell":
+    cell = made(sheet, value=safe_text(text))
     cell.data_type = "s"
     return cell
 
@@ -104,6 +108,8 @@ def _typed(cell: Cell) -> Cell:
 
 
 def read_xlsx(content: bytes) -> Iterator[list[Cell]]:
+    from openpyxl import load_workbook
+
     book = load_workbook(io.BytesIO(content), read_only=True, data_only=True)
     for row in book.worksheets[0].iter_rows(values_only=True):
         yield [plain_text(cell) if isinstance(cell, str) else cell for cell in row]  # type: ignore[misc]

@@ -4,13 +4,14 @@ The pages are those of the invoice, unchanged. The file is attached and describe
 PDF/A-3, as the pages carry no output intent for their colours.
 """
 
-from facturx import generate_from_binary
-
 PROFILE = "en16931"
 
 
 def with_data(pdf: bytes, cii: bytes, *, title: str, author: str, subject: str, lang: str) -> bytes:
     """`pdf` with `cii` attached as `factur-x.xml`. `lang` is a language tag such as `en-GB`."""
+    # Imported where it is used: it takes long to load, and every start would wait for it.
+    from facturx import generate_from_binary
+
     told = {"author": author, "keywords": "Factur-X", "title": title, "subject": subject}
     # Checked by `checking`, in a process of its own; the library would ask a server in the network.
     return bytes(

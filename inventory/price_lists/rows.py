@@ -10,9 +10,6 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
-from openpyxl import load_workbook
-from openpyxl.reader.excel import ExcelReader
-
 from inventory.price_lists.caps import MOST_COLUMNS
 from inventory.price_lists.encodings import codec_of
 from inventory.price_lists.layout import CSV, Layout
@@ -121,6 +118,9 @@ def _named(sheets: Iterable[str]) -> str:
 
 def _book(path: Path) -> Any:
     """Values only: a formula counts as what it showed when the workbook was saved."""
+    # Imported where it is used: it takes long to load, and every start would wait for it.
+    from openpyxl import load_workbook
+
     try:
         return load_workbook(path, read_only=True, data_only=True, keep_links=False)
     except Exception as error:  # what openpyxl raises for a broken workbook is any of a dozen kinds
@@ -129,6 +129,8 @@ def _book(path: Path) -> Any:
 
 def sheet_names(path: Path) -> list[str]:
     """Sheets that can be seen, in their order; all of them where none can. The words of the sheets are not read for it."""
+    from openpyxl.reader.excel import ExcelReader
+
     try:
         reader = ExcelReader(path, read_only=True)
         try:

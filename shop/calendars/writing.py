@@ -3,8 +3,10 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
+from typing import TYPE_CHECKING
 
-from icalendar import Calendar, Event, vDuration
+if TYPE_CHECKING:
+    from icalendar import Event
 
 # RFC 5545, 3.7.3: who wrote it.
 PRODUCT = "-//Radio workshop log//Promised days//EN"
@@ -29,6 +31,9 @@ class DayEvent:
 
 def calendar_bytes(name: str, events: Iterable[DayEvent]) -> bytes:
     """The same events give the same bytes, so that an unchanged calendar needn't be sent again."""
+    # Imported where it is used: it takes long to load, and every start would wait for it.
+    from icalendar import Calendar, vDuration
+
     calendar = Calendar()
     calendar.add("prodid", PRODUCT)
     calendar.add("version", "2.0")
@@ -41,8 +46,10 @@ def calendar_bytes(name: str, events: Iterable[DayEvent]) -> bytes:
     return calendar.to_ical()
 
 
-def _event(one: DayEvent) -> Event:
+def _event(one: DayEvent) -> "Event":
     """Without an end it takes the whole of its day (RFC 5545, 3.6.1)."""
+    from icalendar import Event
+
     changed = one.changed_at.astimezone(UTC).replace(microsecond=0)
     event = Event()
     event.add("uid", one.uid)

@@ -46,7 +46,8 @@ def measure(full: Path, small: Path, only: set[str], rounds: int, say: Say) -> I
     try:
         if only & {"lists", "pages"}:
             yield from lists_and_pages(big, little, rounds, only, say)
-        yield from the_memory(big, little)
+        if only - {"start", "pdf"}:
+            yield from the_memory(big, little)
         if "sheet" in only:
             say("the sheet")
             yield from the_sheet(little, max(rounds, 5))
@@ -57,7 +58,7 @@ def measure(full: Path, small: Path, only: set[str], rounds: int, say: Say) -> I
         big.close()
         little.close()
     if "start" in only:
-        yield from the_start(small, max(rounds, 3))
+        yield from the_start({"the full shop": full, "the small shop": small}, max(rounds, 3))
 
 
 def papers() -> None:

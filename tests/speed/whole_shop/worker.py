@@ -3,18 +3,12 @@
 import gc
 import json
 import os
-import re
 import resource
 import sys
 from collections.abc import Callable
 from time import process_time
 from typing import Any
 
-CELL = re.compile(r"<td[^>]*>(.*?)</td>", re.DOTALL)
-PLAIN = (
-    "<table><thead><tr>{% for one in heads %}<th>{{ one }}</th>{% endfor %}</tr></thead><tbody>{% for row in rows %}<tr>"
-    '{% for cell in row %}<td class="cell">{{ cell }}</td>{% endfor %}</tr>{% endfor %}</tbody></table>'
-)
 SHEET_ROWS = 200
 
 
@@ -44,6 +38,8 @@ class Shop:
         from django.db import connection
         from django.test.utils import CaptureQueriesContext, setup_test_environment, teardown_test_environment
 
+        from tests.speed.whole_shop.lists import pairs_of
+
         self.client.get(address)
         setup_test_environment()
         try:
@@ -54,7 +50,8 @@ class Shop:
         table = _table_of(answer)
         rows = len(table.paginated_rows) if table is not None else 0
         if rows:
-            self.pairs[f"list {address}"] = _list_pair(table)
+            pairs = pairs_of(table, lambda: _read(self.client.get(address)))
+            self.pairs |= {f"{what} {address}": pair for what, pair in pairs.items()}
         size = 0 if answer.streaming else len(answer.content)
         return {"status": answer.status_code, "queries": len(asked), "rows": rows, "size": size, "kind": answer["Content-Type"]}
 
@@ -104,21 +101,6 @@ def _table_of(answer: Any) -> Any:
     context = getattr(answer, "context", None)
     found = context.get("table") if context else None
     return found if hasattr(found, "paginated_rows") and getattr(found, "page", None) else None
-
-
-def _list_pair(table: Any) -> tuple[Callable[[], Any], Callable[[], Any]]:
-    """The shop's table with its cells reckoned from the rows, and a plain template that has them as strings already."""
-    from django.template import engines
-    from django.test import RequestFactory
-    from django.utils.safestring import mark_safe
-
-    from shop.web.pieces import lean_table
-
-    ours, plain = engines["django"].get_template("_table.html"), engines["django"].from_string(PLAIN)
-    lean, request = lean_table(table), RequestFactory().get("/")
-    cells = [[mark_safe(cell) for cell in CELL.findall(row)] for row in lean.rows]
-    heads = [column.header for column in lean.columns]
-    return (lambda: ours.render({"table": table}, request)), (lambda: plain.render({"rows": cells, "heads": heads}, request))
 
 
 def main() -> int:
