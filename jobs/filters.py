@@ -6,12 +6,13 @@ import django_filters as filters
 from django import forms
 from django.db.models import Q, QuerySet
 
-from jobs.models import Cause, Claim, ClaimAnswer, Job, LabourEntry, RadioSet, Stage, Step, WaitsFor
+from jobs.models import Cause, Claim, ClaimAnswer, FlatTask, Job, LabourEntry, RadioSet, Stage, Step, WaitsFor
 from jobs.models.job import OPEN_STAGES
 from jobs.queries.claim_list import standing_rows
-from jobs.queries.jobs import matching, overdue, sets_matching
+from jobs.queries.jobs import matching, numbered_with, overdue, sets_matching
 from shop.clock import today
 from shop.models import Bench, Staff
+from shop.search_text import fold
 
 OPEN, LATE, ALL = "open", "late", "all"
 
@@ -98,7 +99,9 @@ class LabourFilter(filters.FilterSet):
 
     def find(self, entries: "QuerySet[LabourEntry]", name: str, value: str) -> "QuerySet[LabourEntry]":
         for word in value.replace("\0", " ")[:80].split():
-            entries = entries.filter(Q(job__number__icontains=word) | Q(text__icontains=word) | Q(task__name__icontains=word))
+            tasks = FlatTask.objects.filter(name__icontains=word).order_by().values("pk")
+            said = Q(text__icontains=word) | Q(task__in=tasks)
+            entries = entries.filter(said | Q(job__in=numbered_with(fold(word))))
         return entries
 
     def which(self, entries: "QuerySet[LabourEntry]", name: str, value: str) -> "QuerySet[LabourEntry]":

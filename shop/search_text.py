@@ -1,5 +1,6 @@
 """Text made comparable: SQLite folds case for ASCII only, so what is searched is folded before it is stored."""
 
+import re
 import unicodedata
 from collections.abc import Iterable
 
@@ -11,6 +12,7 @@ PLAIN = str.maketrans({"ł": "l", "ø": "o", "đ": "d", "ß": "ss", "æ": "ae", 
 ALIKE = 0.74
 SHORTEST_SLIP = 4
 LONGEST_PIECES = 14
+_IN_A_NUMBER = re.compile(r"[a-z]{0,2}(?:-?\d*){0,2}-?", re.ASCII)
 
 
 def fold(text: str) -> str:
@@ -25,6 +27,11 @@ def fold(text: str) -> str:
 def compact(text: str) -> str:
     """Folded, letters and figures only: `A / 3` and `a3` meet."""
     return "".join(c for c in fold(text) if c.isalnum())
+
+
+def may_be_numbered(word: str) -> bool:
+    """Whether a folded word can stand in a number of ours, such as `j-2026-0041`: others needn't be looked for among them."""
+    return _IN_A_NUMBER.fullmatch(word) is not None
 
 
 def pieces(text: str) -> list[str]:

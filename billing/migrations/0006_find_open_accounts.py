@@ -29,7 +29,7 @@ def find(apps: Any, schema_editor: Any) -> None:
             due = standing - min(let_go[key], max(standing, 0))
         if due:
             found.append(OpenAccount(invoice_id=key, due_minor=due))
-    OpenAccount.objects.bulk_create(found, batch_size=AT_ONCE)
+    OpenAccount.objects.bulk_create(found, batch_size=AT_ONCE, ignore_conflicts=True)
 
 
 def _booked(payments: Any) -> tuple[dict[int, int], dict[int, int]]:

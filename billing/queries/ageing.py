@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 
-from billing.models import Invoice, PaperKind
-from billing.queries.accounts import with_account
+from billing.models import Invoice, OpenAccount, PaperKind, Payment
+from billing.queries.accounts import end_of, with_account
 
 # The last day past due that belongs to each column; the columns' width is common practice, no source.
 STEPS = (0, 30, 60, 90)
@@ -60,9 +60,17 @@ def column_of(due_minor: int, due_on: date, as_of: date) -> int:
     return next((place for place, most in enumerate(STEPS) if late <= most), len(STEPS))
 
 
+def _may_be_open(as_of: date) -> Q:
+    """What was open after that day is open now, or something came in or was credited since."""
+    paid = Payment.objects.filter(at__gte=end_of(as_of)).order_by().values("invoice")
+    credited = Invoice.objects.filter(issued_on__gt=as_of, credits__isnull=False).order_by().values("credits")
+    opened = OpenAccount.objects.order_by().values("invoice")
+    return Q(pk__in=opened) | Q(pk__in=paid) | Q(pk__in=credited)
+
+
 def ageing(as_of: date) -> Ageing:
     """One query, whatever the number of customers and invoices. Those that owe most come first within a currency."""
-    issued = Invoice.objects.filter(kind=PaperKind.INVOICE, issued_on__lte=as_of)
+    issued = Invoice.objects.filter(_may_be_open(as_of), kind=PaperKind.INVOICE, issued_on__lte=as_of)
     open_ones: QuerySet[Any] = with_account(issued, as_of).order_by("pk")
     open_ones = open_ones.exclude(due=0)
     sums: dict[tuple[int, str, str], list[int]] = defaultdict(lambda: [0] * len(COLUMNS))

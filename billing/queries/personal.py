@@ -6,7 +6,7 @@ from typing import Any
 
 from django.db.models import F, Max, QuerySet, Sum
 
-from billing.models import Invoice, PaperKind, Payment, SurplusPayment, UncollectedSale
+from billing.models import Invoice, OpenAccount, PaperKind, Payment, SurplusPayment, UncollectedSale
 from billing.queries.accounts import account_of, with_account
 from jobs.models import Deposit
 from jobs.queries.personal import Record, day_of
@@ -38,8 +38,8 @@ def _of(rows: Any, path: str, customers: Keys) -> Any:
 def money_holds(customers: Keys = None) -> dict[int, list[str]]:
     """By job: why money keeps its papers from being erased, in words."""
     found: dict[int, list[str]] = defaultdict(list)
-    invoices: Any = with_account(_of(Invoice.objects.filter(kind=PaperKind.INVOICE).order_by(), "customer", customers))
-    for job, number, due in invoices.exclude(due=0).values_list("job", "number", "due"):
+    opened = _of(OpenAccount.objects.order_by(), "invoice__customer", customers)
+    for job, number, due in opened.values_list("invoice__job", "invoice__number", "due_minor"):
         found[job].append(f"money is due on {number}" if due > 0 else f"money is to be given back on {number}")
     for job in _deposits_left(customers):
         found[job].append("a deposit on it isn't settled")

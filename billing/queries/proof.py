@@ -84,5 +84,7 @@ def _estimated(line: InvoiceLine, consent: Consent | None, state: PositionState 
 
 def lines_of_lot(lot: Lot) -> "QuerySet[InvoiceLine]":
     """Invoice lines on which parts of a lot were billed, the newest first."""
-    billed = InvoiceLine.objects.filter(credits_line__isnull=True, entry__lot=lot)
+    # By key: the few entries of a lot first, whatever a planner thinks of the lines.
+    entries = LogEntry.objects.filter(lot=lot).order_by().values("pk")
+    billed = InvoiceLine.objects.filter(credits_line__isnull=True, entry__in=entries)
     return billed.select_related("invoice__customer", "invoice__job").order_by("-invoice", "order")

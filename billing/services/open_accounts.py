@@ -1,6 +1,7 @@
 """On which invoices something is open: kept in the act that changes it, under the job's lock; derived again by `verify`."""
 
 from collections.abc import Iterable
+from typing import Any
 
 from billing.models import Invoice, OpenAccount, PaperKind
 from billing.queries.accounts import accounts_of, with_account
@@ -30,5 +31,5 @@ def keep_all() -> None:
 
 
 def _rows() -> Iterable[OpenAccount]:
-    opened = with_account(Invoice.objects.filter(kind=PaperKind.INVOICE)).exclude(due=0).order_by("pk")
-    return [OpenAccount(invoice_id=pk, due_minor=due) for pk, due in opened.values_list("pk", "due")]
+    bills: Any = with_account(Invoice.objects.filter(kind=PaperKind.INVOICE).order_by("pk"))
+    return [OpenAccount(invoice_id=pk, due_minor=due) for pk, due in bills.exclude(due=0).values_list("pk", "due")]

@@ -57,7 +57,7 @@ class WaitsFor(models.TextChoices):
 
 class JobQuerySet(models.QuerySet["Job"]):
     def open(self) -> "JobQuerySet":
-        return self.filter(stage__in=OPEN_STAGES)
+        return self.at_stages(*OPEN_STAGES)
 
     def at_stages(self, *stages: str) -> "JobQuerySet":
         """By their keys: few of all jobs stand at these stages, which a planner can't know, and would walk the years instead."""

@@ -117,6 +117,7 @@ class LogEntry(models.Model):
     class Meta:
         verbose_name_plural = "log entries"
         ordering: ClassVar = ["job", "seq"]
+        indexes: ClassVar = [models.Index(fields=["id"], name="priced_by_hand", condition=Q(usual_price_minor__isnull=False))]
         constraints: ClassVar = [
             models.UniqueConstraint(fields=["job", "seq"], name="one_entry_a_seq"),
             models.CheckConstraint(

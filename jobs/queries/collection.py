@@ -33,7 +33,7 @@ def uncollected() -> "QuerySet[Job]":
     acts = JobAct.objects.filter(job=OuterRef("pk")).order_by("-pk")
     became = acts.filter(Q(to_stage=Stage.READY) | Q(act=IS_BACK)).values("at")[:1]
     at = Subquery(became, output_field=DateTimeField())
-    known = Job.objects.filter(stage__in=(Stage.READY, Stage.DECLINED)).annotate(
+    known = Job.objects.at_stages(Stage.READY, Stage.DECLINED).annotate(
         last_act=Subquery(acts.values("act")[:1]), ready_at=at
     )
     waiting = known.filter(Q(stage=Stage.READY) | Q(last_act=IS_BACK))

@@ -2,16 +2,17 @@
 
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 from django.db.models import BooleanField, Case, F, Q, QuerySet, Value, When
 
 from inventory.components.roles import role as role_of
 from jobs.bench.hazards import Caution, cautions, features_in
-from jobs.models import EntryKind, Job, JobAct, RadioSet, Stage, Timer
+from jobs.models import EntryKind, Job, JobAct, RadioModel, RadioSet, Stage, Timer
 from jobs.models.job import OPEN_STAGES
 from jobs.queries.sheet import Sheet, standing
-from shop.models import Staff
-from shop.search_text import fold
+from shop.models import Customer, Staff
+from shop.search_text import fold, may_be_numbered
 
 USUAL_WAY = (
     Stage.TAKEN_IN,
@@ -31,24 +32,37 @@ SOLD_WAYS = {Stage.DECLINED: (*DECLINED_WAY[:-1], Stage.SOLD), Stage.READY: (*US
 def matching(jobs: "QuerySet[Job]", text: str) -> "QuerySet[Job]":
     """Jobs whose number, customer, maker, model, serial or fault hold every word of the text, accents and case aside.
 
-    The fault is kept as it was told, so its accents count.
+    The fault is kept as it was told, so its accents count. Customers and sets are asked first and alone: joined to every job,
+    they would be read once for each.
     """
     for typed in text.replace("\0", " ").split():
         for word in fold(typed).split():
-            jobs = jobs.filter(
-                Q(number__icontains=word)
-                | Q(customer__search__contains=word)
-                | Q(radio__model__key__contains=word)
-                | Q(radio__serial__icontains=word)
-                | Q(fault__icontains=typed)
-            )
+            wanted = Q(customer__in=customers_with(word)) | Q(radio__in=sets_called(word)) | Q(fault__icontains=typed)
+            jobs = jobs.filter(wanted | Q(number__icontains=word) if may_be_numbered(word) else wanted)
     return jobs
+
+
+def customers_with(word: str) -> "QuerySet[Customer, Any]":
+    """Keys, of a folded word."""
+    return Customer.objects.filter(search__contains=word).order_by().values("pk")
+
+
+def sets_called(word: str) -> "QuerySet[RadioSet, Any]":
+    """Keys of sets whose maker, model or serial number hold a folded word."""
+    models = RadioModel.objects.filter(key__contains=word).order_by().values("pk")
+    return RadioSet.objects.filter(Q(model__in=models) | Q(serial__icontains=word)).order_by().values("pk")
+
+
+def numbered_with(word: str) -> "QuerySet[Job, Any]":
+    """Keys of jobs whose number holds a folded word."""
+    found = Job.objects.filter(number__icontains=word) if may_be_numbered(word) else Job.objects.none()
+    return found.order_by().values("pk")
 
 
 def sets_matching(sets: "QuerySet[RadioSet]", text: str) -> "QuerySet[RadioSet]":
     """Sets whose maker, model, serial number or owner hold every word of the text, accents and case aside."""
     for word in fold(text).split():
-        sets = sets.filter(Q(model__key__contains=word) | Q(serial__icontains=word) | Q(customer__search__contains=word))
+        sets = sets.filter(Q(pk__in=sets_called(word)) | Q(customer__in=customers_with(word)))
     return sets
 
 

@@ -48,7 +48,7 @@ def counts(today: date) -> Counts:
     """In one query."""
     at_work = Q(stage__in=NOT_READY)
     return Counts(
-        **Job.objects.at_stages(*OPEN_STAGES).aggregate(
+        **Job.objects.open().aggregate(
             open=Count("pk"),
             overdue=Count("pk", filter=at_work & Q(promised_on__lt=today)),
             due_today=Count("pk", filter=at_work & Q(promised_on=today)),

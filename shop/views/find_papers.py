@@ -15,6 +15,7 @@ from inventory.models import Order, SupplierBill
 from inventory.services.ordering import ORDER_SERIES
 from jobs.models import Estimate, Job
 from jobs.models.estimate import EstimateState
+from shop.models import NumberSeries
 from shop.money import show
 from shop.numbers import Number
 from shop.search_text import compact
@@ -44,11 +45,11 @@ class Typed:
     def may_be(self, *series: str) -> bool:
         return not self.series or self.series in series
 
-    def ends(self, series: str) -> Q:
-        """The number of a paper that keeps it as one text."""
-        if self.year is not None:
-            return Q(number=str(Number(series, self.year, self.sequence)))
-        return Q(number__startswith=f"{series}-", number__endswith=f"-{self.sequence:04d}")
+    def of_series(self, *series: str) -> list[str]:
+        """The numbers that may be meant, in whole: of every year in which one was given. So an index finds them."""
+        given = NumberSeries.objects.filter(series__in=[one for one in series if self.may_be(one)])
+        years = given.filter(year=self.year) if self.year is not None else given
+        return [str(Number(one, year, self.sequence)) for one, year in years.values_list("series", "year")]
 
 
 def read_number(text: str) -> Typed | None:
@@ -64,7 +65,7 @@ def read_number(text: str) -> Typed | None:
 def jobs_numbered(typed: Typed) -> "QuerySet[Job]":
     if not typed.may_be(JOB):
         return Job.objects.none()
-    return Job.objects.with_heads().filter(typed.ends(JOB)).order_by("-pk")
+    return Job.objects.with_heads().filter(number__in=typed.of_series(JOB)).order_by("-pk")
 
 
 def papers(asked: Asked, typed: Typed | None) -> list[Group | None]:
@@ -75,13 +76,13 @@ def _invoices(asked: Asked, typed: Typed | None) -> Group | None:
     """By their own number, or all of a job whose number was typed in full."""
     if not asked.url("billing:invoices"):
         return None
-    wanted = Q(job__number__iexact=asked.text) | Q(number__iexact=asked.text)
+    # Our numbers are written in capitals.
+    number = asked.text.upper()
+    wanted = Q(job__in=Job.objects.filter(number=number).values("pk")) | Q(number=number)
     if typed is not None and typed.may_be(*PAPERS):
-        own = Q(sequence=typed.sequence)
-        if typed.series:
-            own &= Q(series=typed.series)
-        wanted |= own & Q(year=typed.year) if typed.year is not None else own
-    found = Invoice.objects.filter(wanted).select_related("customer", "job").order_by("-pk")
+        wanted |= Q(number__in=typed.of_series(*PAPERS))
+    keys = Invoice.objects.filter(wanted).order_by().values("pk")
+    found = Invoice.objects.filter(pk__in=keys).select_related("customer", "job").order_by("-pk")
 
     def hit(one: Invoice) -> Hit:
         words = f"{one.buyer_name}, {date_format(one.issued_on, DAY)}, {show(one.gross_minor, one.currency)}"
@@ -96,7 +97,7 @@ def _invoices(asked: Asked, typed: Typed | None) -> Group | None:
 def _orders(asked: Asked, typed: Typed | None) -> Group | None:
     if typed is None or not typed.may_be(ORDER):
         return None
-    found = Order.objects.filter(typed.ends(ORDER)).select_related("supplier").order_by("-pk")
+    found = Order.objects.filter(number__in=typed.of_series(ORDER)).select_related("supplier").order_by("-pk")
 
     def hit(one: Order) -> Hit:
         words = f"{one.supplier}, {one.get_state_display().lower()}"

@@ -99,10 +99,12 @@ def _lots(asked: Asked) -> Group | None:
     """By date code, or by the mark of a valve that is kept one by one."""
     if len(compact(asked.text)) < FEWEST_OF_A_CODE or len(asked.text) > 40:
         return None
-    wanted = Q(mark__iexact=asked.text)
+    keys = Lot.objects.filter(mark__iexact=asked.text).order_by().values("pk")
+    wanted = Q(pk__in=keys)
     if len(asked.text) >= FEWEST_OF_A_DATE_CODE:
-        wanted |= Q(date_code__icontains=asked.text)
-    found = Lot.objects.filter(wanted).select_related("part", "supplier")
+        # Asked alone, the index of date codes answers, and lots without one aren't looked at.
+        wanted |= Q(pk__in=Lot.objects.filter(date_code__gt="", date_code__icontains=asked.text).order_by().values("pk"))
+    found = Lot.objects.filter(pk__in=Lot.objects.filter(wanted).order_by().values("pk")).select_related("part", "supplier")
 
     def hit(one: Lot) -> Hit:
         said = [one.mark and f"marked {one.mark}", one.date_code and f"date code {one.date_code}", str(one.supplier or "")]

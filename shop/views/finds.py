@@ -7,7 +7,7 @@ from django.db.models import Q, QuerySet
 from inventory.queries.parts import values_meant
 from jobs.models import Job
 from jobs.models.sets import RadioModel, RadioSet
-from jobs.queries.jobs import matching, sets_matching
+from jobs.queries.jobs import matching, sets_called, sets_matching
 from jobs.queries.known import models_matching
 from shop.models import Bench, Customer
 from shop.search_text import fold
@@ -69,7 +69,7 @@ def _words_of_jobs(asked: Asked, *, is_number: bool) -> "QuerySet[Job]":
     if not asked.has_words:
         return jobs.none()
     if is_number and len(asked.text) < FEWEST_FIGURES:
-        return jobs.filter(radio__serial__icontains=asked.text)
+        return jobs.filter(radio__in=RadioSet.objects.filter(serial__icontains=asked.text).order_by().values("pk"))
     return matching(jobs, asked.text)
 
 
@@ -94,7 +94,7 @@ def _sets(asked: Asked) -> Group | None:
     """By maker, model and serial number; somebody's name alone finds the jobs."""
     first = Q()
     for word in fold(asked.text).split():
-        first |= Q(model__key__contains=word) | Q(serial__icontains=word)
+        first |= Q(pk__in=sets_called(word))
     found = sets_matching(RadioSet.objects.filter(first), asked.text).select_related("model", "customer")
 
     def hit(one: RadioSet) -> Hit:
