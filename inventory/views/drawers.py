@@ -61,7 +61,7 @@ def _cabinets(request: HttpRequest, face: FaceForm | None = None) -> HttpRespons
         "text": text,
         "marked": marked,
         "is_more": not is_whole and len(marked) >= MOST_MARKED,
-        "asked": bool(text or request.GET),
+        "asked": bool(text or marked or request.GET.keys() & {"part", "mark"}),
         "face": face,
     }
     return render(request, "inventory/drawer_list.html", context, status=face.status if face else 200)
