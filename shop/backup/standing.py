@@ -14,6 +14,8 @@ from shop.models import BackupPlan
 
 # Of copies that were found bad or never proven: more than these are not read through for the newest good one on every page.
 MOST_LOOKED_AT = 50
+# A copy from a time still to come tells that the computer's clock was ahead. It is a copy, but not of lately: one waits for none.
+CLOCKS_APART = timedelta(hours=1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,9 +36,10 @@ class Standing:
         return f"The last good backup is {age(self.at - self.newest.made_at)} old."
 
 
-def newest_good(place: Path) -> Copy | None:
+def newest_good(place: Path, at: datetime) -> Copy | None:
+    """The newest that was proven, of those made up to `at`."""
     for looked_at, copy in enumerate(newest_in(place)):
-        if copy.is_good:
+        if copy.is_good and copy.made_at <= at + CLOCKS_APART:
             return copy
         if looked_at >= MOST_LOOKED_AT:
             break
@@ -44,13 +47,13 @@ def newest_good(place: Path) -> Copy | None:
 
 
 def standing(at: datetime) -> Standing:
-    plan, newest = plan_now(), newest_good(own_place())
+    plan, newest = plan_now(), newest_good(own_place(), at)
     made_at = newest.made_at if newest else None
     return Standing(plan, newest, last_trouble(), schedule.is_late(plan.late_hours, at, made_at), at)
 
 
 def is_due(at: datetime) -> bool:
-    plan, newest, trouble = plan_now(), newest_good(own_place()), last_trouble()
+    plan, newest, trouble = plan_now(), newest_good(own_place(), at), last_trouble()
     made_at = localtime(newest.made_at) if newest else None
     return schedule.is_due(plan.hour, localtime(at), made_at, localtime(trouble.at) if trouble else None)
 

@@ -23,7 +23,8 @@ def may_see(work: LongWork, person: Staff) -> bool:
 
 
 def _silent(at: datetime) -> Q:
-    return Q(heard_at__lt=at - LOST_AFTER) | Q(heard_at=None)
+    """Also what was heard in a time still to come: the computer's clock was set back, and who works is heard again at once."""
+    return Q(heard_at__lt=at - LOST_AFTER) | Q(heard_at__gt=at + LOST_AFTER) | Q(heard_at=None)
 
 
 def lost_works(at: datetime) -> "QuerySet[LongWork]":
@@ -31,9 +32,9 @@ def lost_works(at: datetime) -> "QuerySet[LongWork]":
 
 
 def living_works(at: datetime) -> "QuerySet[LongWork]":
-    return LongWork.objects.filter(state=WorkState.RUNNING, heard_at__gte=at - LOST_AFTER)
+    return LongWork.objects.filter(state=WorkState.RUNNING, heard_at__range=(at - LOST_AFTER, at + LOST_AFTER))
 
 
 def is_lost(work: LongWork, at: datetime) -> bool:
     """Nobody works on it any more, though nobody could write that down."""
-    return work.state == WorkState.RUNNING and (work.heard_at is None or work.heard_at < at - LOST_AFTER)
+    return work.state == WorkState.RUNNING and (work.heard_at is None or abs(work.heard_at - at) > LOST_AFTER)

@@ -13,7 +13,7 @@ from shop.models import AccessEvent, AccessKind, Staff
 
 LONGEST_NOTE = 200
 # Tries from outside can be sent without end, and mustn't fill the disk: of more than this in an hour only the throttle knows.
-FROM_OUTSIDE_AN_HOUR = 200
+FROM_OUTSIDE_AN_HOUR, AN_HOUR = 200, timedelta(hours=1)
 AT_THE_COMPUTER = "by command at the shop’s computer"
 
 
@@ -28,7 +28,7 @@ def note(kind: str, *, at: datetime, person: Staff | None = None, address: str =
 
 def note_from_outside(kind: str, *, at: datetime, address: str = "", note: str = "") -> AccessEvent | None:
     """As `note`, of nobody known, and at most so many of a kind in an hour. None where it was one too many."""
-    recent = AccessEvent.objects.filter(kind=kind, person=None, at__gt=at - timedelta(hours=1))
+    recent = AccessEvent.objects.filter(kind=kind, person=None, at__gt=at - AN_HOUR, at__lt=at + AN_HOUR)
     if recent.order_by().values("pk")[:FROM_OUTSIDE_AN_HOUR].count() >= FROM_OUTSIDE_AN_HOUR:
         return None
     return AccessEvent.objects.create(kind=kind, at=at, address=address[:45], note=note[:LONGEST_NOTE])

@@ -117,6 +117,11 @@ def let_in(person: Staff, *, by: Staff | None, at: datetime, address: str = "") 
     note(AccessKind.LET_IN, at=at, person=person, address=address, note=f"by {by}" if by else AT_THE_COMPUTER)
 
 
+def forget_attempts_to_come(*, at: datetime) -> None:
+    """Those that were counted while the computer's clock was ahead would keep somebody out until their time comes round."""
+    AccessAttempt.objects.filter(attempt_time__gt=at + settings.AXES_COOLOFF_TIME).delete()
+
+
 def forget_old_attempts(*, at: datetime) -> None:
     """Those whose time is over; the library forgets them only when the next one fails."""
     AccessAttempt.objects.filter(attempt_time__lt=at - max(settings.AXES_COOLOFF_TIME, timedelta(hours=1))).delete()

@@ -19,10 +19,11 @@ SHUT = "Too many wrong tries. Wait a quarter of an hour, or ask the owner to let
 
 
 def is_shut(person: Staff, *, at: datetime) -> bool:
-    since = at - WITHIN
-    let_in = AccessEvent.objects.filter(person=person, kind=AccessKind.LET_IN, at__gt=since).order_by("-pk").first()
+    """What was written in a time still to come doesn't count: once the computer's clock is set right, nobody waits for it."""
+    lately = (at - WITHIN, at + WITHIN)
+    let_in = AccessEvent.objects.filter(person=person, kind=AccessKind.LET_IN, at__range=lately).order_by("-pk").first()
     wrong = AccessEvent.objects.filter(
-        person=person, kind=AccessKind.FAILED, note__in=(WRONG_PASSWORD, WRONG_CODE), at__gt=since
+        person=person, kind=AccessKind.FAILED, note__in=(WRONG_PASSWORD, WRONG_CODE), at__range=lately
     ).order_by()
     if let_in is not None:
         wrong = wrong.filter(pk__gt=let_in.pk)

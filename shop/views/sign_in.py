@@ -38,6 +38,8 @@ AGAIN = "That took too long. Start again with your name and password."
 def sign_in(request: HttpRequest) -> HttpResponse:
     form = AuthenticationForm(request, data=request.POST if request.method == "POST" else None)
     kept, onward = request.POST.get("kept", ""), next_address(request)
+    if form.is_bound:
+        throttle.forget_attempts_to_come(at=now())
     if form.is_bound and form.is_valid():
         person = form.get_user()
         assert isinstance(person, Staff)
@@ -57,7 +59,7 @@ def sign_in_code(request: HttpRequest) -> HttpResponse:
     """The second step. Without the first one, or too late after it, one starts anew."""
     half: dict[str, Any] = request.session.get(HALF) or {}
     person, at = Staff.objects.filter(pk=half.get("pk", 0), is_active=True).first(), now()
-    if person is None or at.timestamp() - half["at"] > HALF_FOR.total_seconds():
+    if person is None or abs(at.timestamp() - half["at"]) > HALF_FOR.total_seconds():
         if request.session.pop(HALF, None):
             warn(request, AGAIN)
         return redirect("login")

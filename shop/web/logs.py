@@ -13,6 +13,8 @@ from pathlib import Path
 # A private address is the key of what it leads to; a log is read, copied and sent to others.
 _PRIVATE = re.compile(r"/(answer|calendar)/[^/\s\"'?&<>]+")
 LARGEST, OLDER_KEPT = 2_000_000, 5
+# Below it the fault lies with what was sent, and where in our code it was seen tells nobody anything (RFC 9110, 15).
+BROKEN = 500
 
 
 def without_tokens(text: str) -> str:
@@ -35,7 +37,7 @@ class OneLine(logging.Formatter):
             said["method"], said["address"] = str(meta.get("REQUEST_METHOD", "")), str(meta.get("REMOTE_ADDR", ""))
             # Only who is known already: asking the database here could fail a second time.
             said["person"] = getattr(getattr(request, "_cached_user", None), "pk", None)
-        if record.exc_info:
+        if record.exc_info and getattr(record, "status_code", BROKEN) >= BROKEN:
             said["trace"] = without_tokens(self.formatException(record.exc_info))
         return json.dumps(said, ensure_ascii=False).translate(_BREAKS)
 

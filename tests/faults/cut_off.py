@@ -18,7 +18,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
 
-from tests.faults.forms_at_once import Scene, Stage, scenes, shown_form
+from tests.faults.forms_at_once import Scene, Stage, filled, scenes, shown_form
 from tests.faults.ground import differences, ground, say
 
 TOLD = "The database doesn’t answer"
@@ -83,8 +83,7 @@ def sent(client: Any, action: str, data: dict[str, Any]) -> Any:
 
 
 def form_of(client: Any, scene: Scene) -> dict[str, Any]:
-    typed = {name: value() if callable(value) else value for name, value in scene.typed.items()}
-    return shown_form(client, scene.page, scene.action) | typed
+    return filled(shown_form(client, scene.page, scene.action), scene.typed)
 
 
 def cut_everywhere(scene: Scene, client: Any, url: str, every: int) -> Iterator[str]:

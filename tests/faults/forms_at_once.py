@@ -214,11 +214,11 @@ def edits(stage: Stage) -> list[Edit]:
     ]
 
 
-def _fill(form: Sent, typed: Sent) -> Sent:
-    filled = {name: value() if callable(value) else value for name, value in typed.items()}
-    if filled.get("counted") == "=":
-        filled["counted"] = str(int(form["shown"][0]) - 1)
-    return {**form, **filled}
+def filled(form: Sent, typed: Sent) -> Sent:
+    given = {name: value() if callable(value) else value for name, value in typed.items()}
+    if given.get("counted") == "=":
+        given["counted"] = str(int(form["shown"][0]) - 1)
+    return {**form, **given}
 
 
 def post_many(stage: Stage, posts: int) -> Iterator[str]:
@@ -226,7 +226,7 @@ def post_many(stage: Stage, posts: int) -> Iterator[str]:
     threads, listed = Threads(AT_ONCE), scenes(stage)
     for number in range(posts):
         scene = listed[number % len(listed)]
-        data = _fill(shown_form(stage.clients[0], scene.page, scene.action), scene.typed)
+        data = filled(shown_form(stage.clients[0], scene.page, scene.action), scene.typed)
         before = scene.made()
         answers = threads.send([(stage.clients[0], scene.action, data)] * (2 + number % (AT_ONCE - 1)))
         acted = scene.made() - before

@@ -74,3 +74,17 @@ def test_an_act_that_the_power_cuts_off_is_there_wholly_or_not_at_all(database: 
     assert _figure(r"fit: \d+ moments, (\d+) deaths", told) >= 6
     assert _figure(r"invoice: \d+ moments, (\d+) deaths", told) >= 6
     assert f"{database}: 0 faults, verify: 0 differences" in told
+
+
+@pytest.mark.postgresql
+def test_a_connection_that_the_server_ends_is_told_and_the_form_acts_once_when_it_is_sent_again() -> None:
+    told = _told("cut_off", "--short", "--every", "23")
+    assert _figure(r"fit a part: cut off at \d+ of \d+ statements, (\d+) times told so", told) >= 2
+    assert "3 times sent something" in told
+    assert told.endswith("0 faults\n")
+
+
+@pytest.mark.parametrize("database", _databases("postgresql"))
+def test_a_restore_that_is_killed_leaves_the_one_shop_or_the_other(database: str) -> None:
+    told = _told("kill_while_restoring", "--every", "1000", "--verify-every", "1000000", "--database", database)
+    assert _figure(rf"{database}: \d+ steps, (\d+) deaths, .* 0 faults", told) >= 4
