@@ -48,6 +48,7 @@ from shop.clock import now
 from shop.customers import CustomerFacts, add_customer
 from shop.models import Bench, Customer, Profile, Role, Staff
 from shop.place import rules_of
+from tests.kept_jobs import kept_or_built
 
 BENCH_PASSWORD = "soldering-iron-17"
 QUANTITIES = (Kind.RESISTOR, Kind.CAPACITOR, Kind.INDUCTOR)
@@ -359,20 +360,39 @@ def a_job(
     """A job that went through the services to the stage asked for, one day a step, the last of them at `at`.
 
     C2 is planned at inspection and fitted before proving (unless `with_fit` is off); the estimate holds `labour_minor` besides,
-    agreed to in person; the other positions stay in. The profile is made where there is none.
+    agreed to in person; the other positions stay in. The profile is made where there is none. A job of a sort that was built
+    before is put back (`tests.kept_jobs`).
     """
+    asked = _Asked(stage, customer, model, radio, person, labour_minor, with_fit, {"fault": fault, **facts})
+    end = at or now()
+    return kept_or_built(lambda: _through_the_services(asked, end), vars(asked), end)
+
+
+@dataclass(frozen=True)
+class _Asked:
+    stage: str
+    customer: Customer | None
+    model: RadioModel | None
+    radio: RadioSet | None
+    person: Staff | None
+    labour_minor: int
+    with_fit: bool
+    facts: dict[str, Any]
+
+
+def _through_the_services(asked: _Asked, end: datetime) -> Job:
     if Profile.current() is None:
         a_profile()
-    end, who = at or now(), person or a_staff()
-    owner = customer or (radio.customer if radio else a_customer(at=end))
-    known = radio or a_set(owner, model)
+    who, stage = asked.person or a_staff(), Stage(asked.stage)
+    owner = asked.customer or (asked.radio.customer if asked.radio else a_customer(at=end))
+    known = asked.radio or a_set(owner, asked.model)
     ways = {Stage.DECLINED: DECLINED_STEPS, Stage.RETURNED: DECLINED_STEPS, Stage.SOLD: SOLD_STEPS}
-    steps = ways.get(Stage(stage), STEPS)
+    steps = ways.get(stage, STEPS)
     wanted = 0 if stage == Stage.TAKEN_IN else [name for name, _ in steps].index(stage) + 1
     waited = timedelta(days=days_uncollected() if stage == Stage.SOLD else 0)
     began = end - timedelta(days=wanted) - waited
-    job = take_in(Intake(JobFacts(fault, **facts), customer=owner, radio=known), person=who, at=began)
-    way = _Way(who, labour_minor, with_fit)
+    job = take_in(Intake(JobFacts(**asked.facts), customer=owner, radio=known), person=who, at=began)
+    way = _Way(who, asked.labour_minor, asked.with_fit)
     for day, (_, step) in enumerate(steps[:wanted], 1):
         step(job, way, began + timedelta(days=day) + (waited if day == wanted else timedelta()))
         job.refresh_from_db()
