@@ -52,7 +52,21 @@ def standings(needed: Iterable[int] = (), most: int | None = None) -> dict[int, 
     return _of(with_usable(Part.objects.filter(pk__in=keys)))
 
 
+def running_out() -> PartQuerySet:
+    """Parts of which less can be fitted now than is to be kept, whatever is on order; each with `usable`."""
+    by_card, of_blocked = (parts.order_by().values("pk") for parts in _below())
+    return with_usable(Part.objects.filter(Q(pk__in=by_card) | Q(pk__in=of_blocked)))
+
+
 def _low(most: int | None) -> set[int]:
+    found: set[int] = set()
+    for parts in _below():
+        short = parts if most is None else _uncovered(parts).order_by("kind", "value_si", "marking", "pk")[:most]
+        found.update(short.values_list("pk", flat=True))
+    return found
+
+
+def _below() -> tuple[PartQuerySet, PartQuerySet]:
     """What is free on a card counts blocked lots as well: parts of such lots are asked apart, all others by the index."""
     # Reckoned with, so that SQLite goes by the index of blocked lots, which are few, and not by that of all that lies here.
     lying = Lot.objects.alias(lying=F("on_hand") + 0).filter(lying__gt=0)
@@ -60,11 +74,7 @@ def _low(most: int | None) -> set[int]:
     kept = Part.objects.filter(in_use=True, minimum__gt=0)
     by_card = with_usable(kept.short()).filter(minimum__gt=F("usable"))
     of_blocked = with_usable(kept.filter(pk__in=blocked)).filter(minimum__gt=F("usable"))
-    found: set[int] = set()
-    for parts in (by_card, of_blocked):
-        short = parts if most is None else _uncovered(parts).order_by("kind", "value_si", "marking", "pk")[:most]
-        found.update(short.values_list("pk", flat=True))
-    return found
+    return by_card, of_blocked
 
 
 def _uncovered(parts: PartQuerySet) -> PartQuerySet:

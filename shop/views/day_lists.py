@@ -9,7 +9,7 @@ from django.db.models import Count, F, OuterRef, Prefetch, Q, QuerySet, Subquery
 from billing.models import Invoice, OpenAccount
 from billing.queries import with_account
 from inventory.models import Balance, Kind, Lot, Part
-from inventory.queries.shortages import with_usable
+from inventory.queries import shortages
 from jobs.models import Estimate, Job, SoakRun, Stage, Timer, WaitsFor
 from jobs.models.estimate import EstimateState
 from jobs.models.job import OPEN_STAGES
@@ -106,7 +106,7 @@ def is_untested(lot: Any) -> bool:
 
 def running_out() -> "QuerySet[Part]":
     """Parts of which less can be fitted now than is to be kept; each with `usable`, as the buy list counts."""
-    return with_usable(Part.objects.all()).filter(in_use=True, minimum__gt=F("usable")).order_by("kind", "value_si", "pk")
+    return shortages.running_out().order_by("kind", "value_si", "pk")
 
 
 def unpaid() -> "QuerySet[Invoice]":

@@ -10,9 +10,10 @@ from django.test import Client
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from billing.models import Invoice, Payment, PaymentKind
+from billing.models import Invoice, OpenAccount, Payment, PaymentKind
 from billing.queries import account_of, kept_minor, money_missing, money_words, steps_of, with_account, with_history
 from billing.services import credit, credit_part, move_credit, take_back
+from billing.services.open_accounts import keep_all
 from jobs.models import Job
 from shop.acts import Refused, Stale
 from shop.clock import now
@@ -206,6 +207,10 @@ def test_any_history_has_one_due(two_bills: list[Invoice], steps: list[tuple[str
         total = sum(due(one) for one in two_bills)
         owed = [with_account(Invoice.objects.filter(pk=one.pk)).get() for one in two_bills]
         assert sum(one.due for one in owed) == total  # type: ignore[attr-defined]
+        kept = dict(OpenAccount.objects.values_list("invoice", "due_minor"))
+        assert kept == {one.pk: due(one) for one in two_bills if due(one)}
+        keep_all()
+        assert dict(OpenAccount.objects.values_list("invoice", "due_minor")) == kept
         transaction.set_rollback(True)
 
 

@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 import pytest
 
-from billing.models import Invoice, InvoiceLine, Payment, PaymentKind
+from billing.models import Invoice, InvoiceLine, OpenAccount, Payment, PaymentKind
 from billing.services import PartOf, credit, credit_part, move_credit, take_back
 from billing.verification import LOOKS
 from shop.clock import now
@@ -55,6 +55,9 @@ BREAKS: list[tuple[Callable[[], object], str]] = [
     (lambda: Payment.objects.filter(kind="moved_in").delete(), "came in nowhere"),
     (lambda: Payment.objects.filter(kind="refund").update(amount_minor=1), "sum of refund on R-"),
     (lambda: Payment.objects.update(invoice=_note()), "bears a payment"),
+    (lambda: OpenAccount.objects.update(due_minor=1), "kept as due of R-"),
+    (lambda: OpenAccount.objects.all().delete(), "kept as due of R-"),
+    (lambda: OpenAccount.objects.create(invoice=_note(), due_minor=1), "kept as due of C-"),
 ]
 
 
