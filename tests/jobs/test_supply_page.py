@@ -221,11 +221,15 @@ def test_a_stranger_signs_in_first(client: Client, job: Job) -> None:
 def test_looking_costs_the_same_for_few_positions_and_for_many(
     colleague_client: Client, job: Job, django_assert_num_queries: Callable[..., Any]
 ) -> None:
+    def measured(number: int) -> None:
+        place = add_position(job, CalledRow(f"C{number}", "smoothing", "47 µF 450 V"), keep_with_model=False)
+        log.record_measured(place, "40 µF", author())
+
+    measured(50)
     page(colleague_client, job)
     with CaptureQueriesContext(connection) as few:
         page(colleague_client, job, reservoir="47 µF")
-    for number in range(50):
-        place = add_position(job, CalledRow(f"C{number + 50}", "smoothing", "47 µF 450 V"), keep_with_model=False)
-        log.record_measured(place, "40 µF", author())
+    for number in range(51, 100):
+        measured(number)
     with django_assert_num_queries(len(few)):
         page(colleague_client, job, reservoir="47 µF")
