@@ -95,14 +95,14 @@ class StockValue:
 
     @cached_property
     def total(self) -> Worth:
-        return _sum(one.worth for one in self.parts)
+        return sum_of(one.worth for one in self.parts)
 
     @cached_property
     def kinds(self) -> list[KindValue]:
         by_kind: dict[str, list[Worth]] = defaultdict(list)
         for one in self.parts:
             by_kind[one.part.kind].append(one.worth)
-        return [KindValue(label, _sum(by_kind[code])) for code, label in Kind.choices if code in by_kind]
+        return [KindValue(label, sum_of(by_kind[code])) for code, label in Kind.choices if code in by_kind]
 
     @property
     def lots(self) -> list[LotValue]:
@@ -114,7 +114,7 @@ class StockValue:
         return [one for one in self.lots if one.lot.blocked_reason and one.fetches.writedown is None]
 
 
-def _sum(worths: Iterable[Worth]) -> Worth:
+def sum_of(worths: Iterable[Worth]) -> Worth:
     listed = list(worths)
     return Worth(
         sum(one.on_hand for one in listed),
@@ -135,11 +135,14 @@ class _Moved:
     first_at: datetime
 
 
-def value_on(day: date, *, part: Part | None = None, kind: str = "") -> StockValue:
-    """All of the shop's that lay there, or one part of it, or one kind. Eight queries, however much it is."""
+def value_on(day: date, *, part: Part | None = None, kind: str = "", among: tuple[int, int] | None = None) -> StockValue:
+    """All of the shop's that lay there, or one part of it, or one kind; or parts with keys `among` these two, both included.
+
+    Eight queries, however much it is.
+    """
     end = end_of(day)
     of_part = Q(part=part) if part is not None else Q(part__kind=kind) if kind else Q()
-    of_lots = of_part & Q(owner=None)
+    of_lots = of_part & (Q(part__gte=among[0], part__lte=among[1]) if among else Q()) & Q(owner=None)
     lots = {lot.pk: lot for lot in Lot.objects.filter(of_lots).order_by("pk")}
     moved = _moved(end, _through("lot", of_lots))
     averages = _averages(end, _through("lot", of_lots), lots)
@@ -148,7 +151,7 @@ def value_on(day: date, *, part: Part | None = None, kind: str = "") -> StockVal
     for lot in lots.values():
         if lot.pk in moved:
             by_part[lot.part_id].append(lot)
-    parts = Part.objects.filter(**_of_part(part, kind))
+    parts = Part.objects.filter(**_of_part(part, kind), **({"pk__range": among} if among else {}))
     valued = [_part_value(one, by_part[one.pk], moved, averages.get(one.pk), fetching) for one in parts if one.pk in by_part]
     lying = [one for one in valued if one.lots]
     return StockValue(day, sorted(lying, key=lambda one: (-one.worth.cost_milli, one.part.pk)))

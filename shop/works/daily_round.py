@@ -19,7 +19,7 @@ from shop.backup.running import plan_now
 from shop.backup.schedule import last_hour
 from shop.clock import now
 from shop.models import Tally
-from shop.tallies import count_anew
+from shop.tallies import Counting, Question, count_anew
 from shop.tallies.planner import refresh_planner
 from shop.works.tallies import COUNTINGS
 
@@ -98,4 +98,12 @@ def go_round() -> None:
         for question in counting.usual():
             if _watch.closing.is_set():
                 return
-            count_anew(counting, question, now())
+            _count(counting, question)
+
+
+def _count(counting: Counting, question: Question) -> None:
+    """What can't be counted keeps no other page from its figures."""
+    try:
+        count_anew(counting, question, now())
+    except Exception:
+        log.exception("%s was not counted", counting.page)

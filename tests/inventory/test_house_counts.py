@@ -7,12 +7,14 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
+from inventory import services
 from inventory.models import Kind
 from inventory.queries.house import dead, fullness, turns, value
+from inventory.queries.valuing import value_on
 from inventory.views import fullness as fullness_view
 from inventory.views import valuing
 from shop import long_work
-from shop.clock import now
+from shop.clock import now, today
 from shop.models import LongWork, Tally, TallyLeaf, WorkState
 from shop.tallies import Counting, count_anew, keeping
 from shop.tallies.keeping import LINES_A_LEAF, QUESTIONS_KEPT
@@ -175,3 +177,17 @@ def test_earlier_answers_and_the_oldest_questions_go(large: dict[str, Counting],
     assert '{"day":"2026-01-14"}' in kept
     assert '{"day":"2026-01-01"}' not in kept
     assert TallyLeaf.objects.count() <= QUESTIONS_KEPT
+
+
+def test_counted_in_pieces_it_is_worth_the_same(still_clock: StillClock, monkeypatch: pytest.MonkeyPatch) -> None:
+    filled(still_clock)
+    services.block_lot(a_lot(a_part("1 µF 400 V"), 3), "leaky out of the bag")
+    a_lot(a_part("12SK7", Kind.VALVE), 1, unit_cost_milli=700_000, condition="used")
+    whole = value.count({}, now())
+    monkeypatch.setattr(value, "PARTS_AT_ONCE", 1)
+    assert value.count({}, now()) == whole
+    shown = value.value_shown(whole.figures)
+    stands = value_on(today())
+    assert (shown.total, shown.kinds) == (stands.total, stands.kinds)
+    assert [line[0] for line in whole.lines] == [one.part.pk for one in stands.parts]
+    assert [one.lot.pk for one in shown.blocked] == [one.lot.pk for one in stands.blocked]

@@ -87,7 +87,7 @@ class TestValueOnADay:
     ) -> None:
         for n in range(count):
             a_lot(a_part(f"{n + 10}K 1/2W", Kind.RESISTOR), 2)
-        for name, most in (("stock_value", 16), ("stock_turns", 10), ("dead_stock", 12)):
+        for name, most in (("stock_value", 17), ("stock_turns", 10), ("dead_stock", 12)):
             with django_assert_max_num_queries(most):
                 page(owner_client, name)
 

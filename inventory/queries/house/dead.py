@@ -7,7 +7,7 @@ from django.utils.timezone import localdate
 
 from inventory.models import Lot
 from inventory.queries.house.size import stock_is_small
-from inventory.queries.turning import USUAL_DEAD_DAYS, DeadLot, dead_lots
+from inventory.queries.turning import USUAL_DEAD_DAYS, DeadLot, DeadRow, dead_rows
 from shop.tallies import Counting, Line, Question, Sums
 
 
@@ -16,11 +16,11 @@ def asked(days: int) -> Question:
 
 
 def count(question: Question, at: datetime) -> Sums:
-    found = dead_lots(localdate(at), int(question.get("days") or USUAL_DEAD_DAYS))
+    found = dead_rows(localdate(at), int(question.get("days") or USUAL_DEAD_DAYS))
     figures = {
         "count": len(found),
-        "cost_milli": sum(one.cost_milli for one in found),
-        "open_milli": sum(one.cost_milli for one in found if one.can_go_back),
+        "cost_milli": -sum(one.minus_cost_milli for one in found),
+        "open_milli": -sum(one.minus_cost_milli for one in found if not one.cannot_go_back),
     }
     return Sums(figures, [_written(one) for one in found])
 
@@ -28,8 +28,8 @@ def count(question: Question, at: datetime) -> Sums:
 DEAD_STOCK = Counting("inventory:dead_stock", "What lies dead", count, stock_is_small)
 
 
-def _written(one: DeadLot) -> Line:
-    return [one.lot.pk, one.on_hand, one.last_fitted_on.isoformat() if one.last_fitted_on else ""]
+def _written(one: DeadRow) -> Line:
+    return [one.lot, one.on_hand, one.last_fitted_on.isoformat() if one.last_fitted_on else ""]
 
 
 def lots_shown(lines: Sequence[Line], today: date) -> list[DeadLot]:

@@ -1,6 +1,6 @@
 """What the stock is worth: sums, kinds, what is to be asked, and a line a part, the dearest first."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
@@ -10,10 +10,12 @@ from django.utils.timezone import localdate
 from inventory.models import Kind, Lot, Part
 from inventory.queries.house.size import stock_is_small
 from inventory.queries.realisable import Suggestion, used_above_half
-from inventory.queries.valuing import KindValue, StockValue, Worth, value_on
+from inventory.queries.valuing import KindValue, LotValue, StockValue, Worth, sum_of, value_on
 from shop.tallies import Counting, Line, Question, Sums, as_fraction, as_text
 
 MOST_QUESTIONS = 20
+# The lots of more parts than these at once take more memory than serving pages does.
+PARTS_AT_ONCE = 5_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,15 +48,45 @@ def asked(day: date, today: date, kind: str) -> Question:
 
 def count(question: Question, at: datetime) -> Sums:
     day = date.fromisoformat(question["day"]) if question.get("day") else localdate(at)
-    value = value_on(day, kind=question.get("kind", ""))
+    worths: list[tuple[int, str, Worth]] = []
+    blocked: list[tuple[int, int, Line]] = []
+    used: list[tuple[int, int, Line]] = []
+    for value in _in_pieces(day, question.get("kind", "")):
+        cost = {one.part.pk: -one.worth.cost_milli for one in value.parts}
+        worths += ((one.part.pk, one.part.kind, one.worth) for one in value.parts)
+        for ones, found in ((value.blocked, blocked), (_used(value), used)):
+            found += ((cost[one.lot.part_id], one.lot.part_id, _asked_about(one)) for one in ones)
+            found.sort(key=lambda row: row[:2])
+            del found[MOST_QUESTIONS:]
     figures = {
         "day": day.isoformat(),
-        "total": _written(value.total),
-        "kinds": [[one.label, *_written(one.worth)] for one in value.kinds],
-        "blocked": [[one.lot.pk, one.on_hand] for one in value.blocked[:MOST_QUESTIONS]],
-        "used": [[one.lot.pk, one.on_hand, one.taken_unit_milli, one.half_milli] for one in _used(value)[:MOST_QUESTIONS]],
+        "total": _written(sum_of(worth for _, _, worth in worths)),
+        "kinds": list(_kinds(worths)),
+        "blocked": [line[:2] for _, _, line in blocked],
+        "used": [line for _, _, line in used],
     }
-    return Sums(figures, [[one.part.pk, *_written(one.worth)] for one in value.parts])
+    worths.sort(key=lambda row: (-row[2].cost_milli, row[0]))
+    return Sums(figures, [[pk, *_written(worth)] for pk, _, worth in worths])
+
+
+def _in_pieces(day: date, kind: str) -> Iterator[StockValue]:
+    newest = Part.objects.order_by("-pk").values_list("pk", flat=True).first() or 0
+    for first in range(1, newest + 1, PARTS_AT_ONCE):
+        yield value_on(day, kind=kind, among=(first, first + PARTS_AT_ONCE - 1))
+
+
+def _asked_about(one: LotValue | Suggestion) -> Line:
+    half = one.half_milli if isinstance(one, Suggestion) else 0
+    return [one.lot.pk, one.on_hand, one.taken_unit_milli, half]
+
+
+def _kinds(worths: Sequence[tuple[int, str, Worth]]) -> Iterator[Line]:
+    by_kind: dict[str, list[Worth]] = {}
+    for _, kind, worth in worths:
+        by_kind.setdefault(kind, []).append(worth)
+    for code, label in Kind.choices:
+        if code in by_kind:
+            yield [label, *_written(sum_of(by_kind[code]))]
 
 
 def _used(value: StockValue) -> list[Suggestion]:
