@@ -79,7 +79,11 @@ def _serving(folder: Path) -> Iterator[_Server]:
         yield _Server(f"http://127.0.0.1:{port}", process.pid, began)
     finally:
         process.send_signal(signal.SIGINT)
-        process.wait(timeout=60)
+        try:
+            process.wait(timeout=30)
+        except subprocess.TimeoutExpired:
+            process.kill()
+            process.wait()
 
 
 def _first_page(folder: Path) -> tuple[float, float]:
