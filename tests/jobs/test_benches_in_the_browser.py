@@ -9,7 +9,8 @@ from jobs.models import Job
 from shop.models import Bench, Staff
 from tests.builders import a_bench, a_job
 
-pytestmark = pytest.mark.django_db(transaction=True)
+# What the page's scripts do, whose acts other tests send to either database.
+pytestmark = [pytest.mark.looks, pytest.mark.django_db(transaction=True)]
 
 
 def bench_of(job: Job) -> Bench | None:

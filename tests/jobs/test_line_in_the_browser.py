@@ -12,7 +12,8 @@ from shop.models import Staff
 from tests.browser.driver import TABLET
 from tests.builders import a_job, author, position_of
 
-pytestmark = pytest.mark.django_db(transaction=True)
+# What the page's scripts do, whose acts other tests send to either database.
+pytestmark = [pytest.mark.looks, pytest.mark.django_db(transaction=True)]
 
 
 @pytest.fixture

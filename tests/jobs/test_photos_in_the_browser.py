@@ -13,7 +13,8 @@ from jobs.models import Job, Photo
 from shop.models import Staff
 from tests.builders import a_job
 
-pytestmark = pytest.mark.django_db(transaction=True)
+# What the page's scripts do, whose acts other tests send to either database.
+pytestmark = [pytest.mark.looks, pytest.mark.django_db(transaction=True)]
 
 
 @pytest.fixture

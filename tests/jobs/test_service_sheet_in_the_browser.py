@@ -12,7 +12,8 @@ from tests import builders as make
 from tests.browser.driver import PHONE
 from tests.jobs.service_sheets import a_page
 
-pytestmark = pytest.mark.django_db(transaction=True)
+# What the page's scripts do, whose acts other tests send to either database.
+pytestmark = [pytest.mark.looks, pytest.mark.django_db(transaction=True)]
 NEAR = 40
 """Ten-thousandths by which a tap on a whole pixel may miss."""
 
