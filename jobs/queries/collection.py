@@ -33,9 +33,7 @@ def uncollected() -> "QuerySet[Job]":
     acts = JobAct.objects.filter(job=OuterRef("pk")).order_by("-pk")
     became = acts.filter(Q(to_stage=Stage.READY) | Q(act=IS_BACK)).values("at")[:1]
     at = Subquery(became, output_field=DateTimeField())
-    known = Job.objects.at_stages(Stage.READY, Stage.DECLINED).annotate(
-        last_act=Subquery(acts.values("act")[:1]), ready_at=at
-    )
+    known = Job.objects.at_stages(Stage.READY, Stage.DECLINED).annotate(last_act=Subquery(acts.values("act")[:1]), ready_at=at)
     waiting = known.filter(Q(stage=Stage.READY) | Q(last_act=IS_BACK))
     told = ("notices__person", "notices__service__person", "dispute_steps__person")
     return waiting.with_heads().prefetch_related(*told).order_by(F("ready_at").asc(), "pk")  # type: ignore[attr-defined, no-any-return]

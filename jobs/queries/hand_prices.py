@@ -23,7 +23,9 @@ class HandPriceSums:
 def set_by_hand() -> "QuerySet[LogEntry]":
     """The newest first, each with what a line of the list shows; `is_below_cost` where one of the lot cost more."""
     below = Q(lot__unit_cost_milli__gt=F("unit_price_minor") * 1000)
-    found = LogEntry.objects.filter(kind=EntryKind.FITTED, usual_price_minor__isnull=False)
+    # By key, so that the index of priced entries is gone by, whatever a planner thinks of the log.
+    priced = LogEntry.objects.filter(usual_price_minor__isnull=False).order_by().values("pk")
+    found = LogEntry.objects.filter(kind=EntryKind.FITTED, pk__in=priced)
     found = found.annotate(is_below_cost=ExpressionWrapper(below, output_field=BooleanField()))
     return found.select_related("job", "position", "lot", "person", "taken_out_by").order_by("-pk")
 
