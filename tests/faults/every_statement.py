@@ -19,7 +19,7 @@ from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
-from tests.faults.ground import DATABASES, differences, ground, say
+from tests.faults.ground import DATABASES, counted_in_a_child, differences, ground, say
 
 Work = Callable[[], object]
 
@@ -76,28 +76,8 @@ def done_once(act: Act, token: uuid.UUID, moment: int | None) -> int:
 
 
 def in_a_child(act: Act, token: uuid.UUID, moment: int | None) -> int | None:
-    """How many moments the act has; None where it died. The child has its own connection, as a process of its own has."""
-    from django.db import connections
-
-    connections.close_all()
-    reading, writing = os.pipe()
-    child = os.fork()
-    if child == 0:
-        try:
-            os.write(writing, str(done_once(act, token, moment)).encode())
-        except BaseException as error:
-            os.write(writing, f"{type(error).__name__}: {error}".encode())
-        finally:
-            os._exit(0)
-    os.close(writing)
-    with os.fdopen(reading) as told:
-        said = told.read()
-    _, status = os.waitpid(child, 0)
-    if os.WIFSIGNALED(status):
-        return None
-    if not said.isdecimal():
-        raise RuntimeError(f"{act.name}: {said}")
-    return int(said)
+    """How many moments the act has; None where it died."""
+    return counted_in_a_child(act.name, lambda: done_once(act, token, moment))
 
 
 class Snapshots:

@@ -3,7 +3,7 @@
 import os
 import sys
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -41,7 +41,7 @@ def ground(database: str, *, durable: bool = False, from_models: bool = False) -
             os.environ["DATABASE_URL"] = cluster.url
             _migrate(from_models)
             yield Ground(Path(name), cluster)
-            _let_go()
+            let_go()
 
 
 def _migrate(from_models: bool) -> None:
@@ -56,10 +56,33 @@ def _migrate(from_models: bool) -> None:
     call_command("migrate", verbosity=0, run_syncdb=from_models)
 
 
-def _let_go() -> None:
+def let_go() -> None:
     from django.db import connections
 
     connections.close_all()
+
+
+def counted_in_a_child(name: str, work: Callable[[], int]) -> int | None:
+    """The number that `work` gives; None where it died. The child has its own connection, as a process of its own has."""
+    let_go()
+    reading, writing = os.pipe()
+    child = os.fork()
+    if child == 0:
+        try:
+            os.write(writing, str(work()).encode())
+        except BaseException as error:
+            os.write(writing, f"{type(error).__name__}: {error}".encode())
+        finally:
+            os._exit(0)
+    os.close(writing)
+    with os.fdopen(reading) as told:
+        said = told.read()
+    _, status = os.waitpid(child, 0)
+    if os.WIFSIGNALED(status):
+        return None
+    if not said.isdecimal():
+        raise RuntimeError(f"{name}: {said}")
+    return int(said)
 
 
 def differences() -> list[str]:

@@ -22,7 +22,7 @@ from pathlib import Path
 from typing import Any
 
 from tests.faults.every_statement import Snapshots
-from tests.faults.ground import DATABASES, differences, ground, say
+from tests.faults.ground import DATABASES, counted_in_a_child, differences, ground, let_go, say
 
 STEPS = frozenset({"os.rename", "os.remove", "os.mkdir", "os.rmdir", "os.link", "shutil.copyfile", "subprocess.Popen"})
 # Written by restoring itself: that it was done, and who must sign in again.
@@ -55,24 +55,18 @@ class Stage:
         self.database = Snapshots(url, folder) if url else None
 
     def keep(self) -> None:
-        _let_go()
+        let_go()
         shutil.copytree(self.folder, self.kept)
         if self.database:
             self.database.keep()
 
     def put_back(self) -> None:
-        _let_go()
+        let_go()
         for path in self.folder.iterdir():
             shutil.rmtree(path) if path.is_dir() else path.unlink()
         shutil.copytree(self.kept, self.folder, dirs_exist_ok=True)
         if self.database:
             self.database.put_back()
-
-
-def _let_go() -> None:
-    from django.db import connections
-
-    connections.close_all()
 
 
 def shop_in(folder: Path) -> Shop:
@@ -92,25 +86,7 @@ def shop_in(folder: Path) -> Shop:
 
 def in_a_child(copy: Path, at: Any, step: int | None) -> int | None:
     """How many steps a restore has; None where it died."""
-    _let_go()
-    reading, writing = os.pipe()
-    child = os.fork()
-    if child == 0:
-        try:
-            os.write(writing, str(_restored(copy, at, step)).encode())
-        except BaseException as error:
-            os.write(writing, f"{type(error).__name__}: {error}".encode())
-        finally:
-            os._exit(0)
-    os.close(writing)
-    with os.fdopen(reading) as told:
-        said = told.read()
-    _, status = os.waitpid(child, 0)
-    if os.WIFSIGNALED(status):
-        return None
-    if not said.isdecimal():
-        raise RuntimeError(f"the restore: {said}")
-    return int(said)
+    return counted_in_a_child("the restore", lambda: _restored(copy, at, step))
 
 
 class Dying:
@@ -162,7 +138,7 @@ def next_start(at: Any) -> None:
 
     from shop.backup.restoring import finish_earlier, tidy
 
-    _let_go()
+    let_go()
     finish_earlier(settings.SHOP_FOLDER)
     tidy(settings.SHOP_FOLDER, at)
 

@@ -24,7 +24,7 @@ from statistics import median
 import psycopg
 
 from shop.setup.cluster import Cluster, running_cluster
-from tests.faults.ground import ROOT, differences, say, worker_command
+from tests.faults.ground import ROOT, differences, let_go, say, worker_command
 from tests.faults.kill_the_server import kill
 from tests.faults.kill_while_working import _lost, prepare
 
@@ -186,7 +186,7 @@ def run(rounds: int, seed: int) -> int:
                 say(*(f"round {number}: {one}\n" for one in lost), f"round {number}: {told(made[-1])}, {len(lost)} missing")
         left = differences()
         say(*left, f"verify on the promoted one: {len(left)} differences")
-        _let_go()
+        let_go()
         primary.stop()
         with suppress(OSError):
             shutil.rmtree(primary.folder)
@@ -210,12 +210,6 @@ def _migrate() -> None:
     django.setup()
     call_command("migrate", verbosity=0)
     prepare()
-
-
-def _let_go() -> None:
-    from django.db import connections
-
-    connections.close_all()
 
 
 def main() -> int:
