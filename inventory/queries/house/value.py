@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
+from django.db.models import Max, Min
 from django.utils.timezone import localdate
 
 from inventory.models import Kind, Lot, Part
@@ -70,8 +71,8 @@ def count(question: Question, at: datetime) -> Sums:
 
 
 def _in_pieces(day: date, kind: str) -> Iterator[StockValue]:
-    newest = Part.objects.order_by("-pk").values_list("pk", flat=True).first() or 0
-    for first in range(1, newest + 1, PARTS_AT_ONCE):
+    ends = Part.objects.aggregate(oldest=Min("pk"), newest=Max("pk"))
+    for first in range(ends["oldest"] or 1, (ends["newest"] or 0) + 1, PARTS_AT_ONCE):
         yield value_on(day, kind=kind, among=(first, first + PARTS_AT_ONCE - 1))
 
 
