@@ -68,7 +68,7 @@ def test_rows_are_counted_no_further_than_asked() -> None:
 
 
 @pytest.mark.django_db(transaction=True)
-@pytest.mark.skipif("connection.vendor != 'sqlite'")
+@pytest.mark.looks
 def test_what_is_written_meanwhile_is_all_in_it_or_not_at_all() -> None:
     looks: list[int] = []
 
