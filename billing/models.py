@@ -150,7 +150,11 @@ class Payment(models.Model):
     class Meta:
         ordering: ClassVar = ["pk"]
         constraints: ClassVar = [models.CheckConstraint(condition=Q(amount_minor__gt=0), name="a_payment_is_money")]
-        indexes: ClassVar = [models.Index(fields=["at"], name="payments_by_moment")]
+        indexes: ClassVar = [
+            models.Index(fields=["at"], name="payments_by_moment"),
+            # Few are moved or let go: the unique index, where all the others stand as none, looks useless to a planner.
+            models.Index(fields=["counterpart"], name="payments_moved", condition=Q(counterpart__isnull=False)),
+        ]
 
     def __str__(self) -> str:
         return f"{self.kind} on {self.invoice}"

@@ -146,6 +146,8 @@ class Lot(models.Model):
             models.Index(fields=["condition", "id"], name="lot_by_class"),
             models.Index(fields=["unit_cost_milli", "id"], name="lot_by_cost"),
             models.Index(fields=["blocked_reason", "id"], name="lot_blocked", condition=~Q(blocked_reason="")),
+            models.Index(fields=["return_until_on", "id"], name="lot_by_return_day"),
+            models.Index(fields=["mark", "id"], name="lot_by_mark", condition=~Q(mark="")),
         ]
         constraints: ClassVar = [
             models.UniqueConstraint(fields=["mark"], condition=~Q(mark=""), name="one_individual_a_mark"),

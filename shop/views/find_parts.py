@@ -99,7 +99,8 @@ def _lots(asked: Asked) -> Group | None:
     """By date code, or by the mark of a valve that is kept one by one."""
     if len(compact(asked.text)) < FEWEST_OF_A_CODE or len(asked.text) > 40:
         return None
-    keys = Lot.objects.filter(mark__iexact=asked.text).order_by().values("pk")
+    # Few lots have a mark: said so, the index of those that have one answers.
+    keys = Lot.objects.exclude(mark="").filter(mark__iexact=asked.text).order_by().values("pk")
     wanted = Q(pk__in=keys)
     if len(asked.text) >= FEWEST_OF_A_DATE_CODE:
         # Asked alone, the index of date codes answers, and lots without one aren't looked at.
