@@ -281,7 +281,6 @@ class TestPuttingInPlace:
         assert sorted(path.name for path in aside.iterdir()) == ["photos", "secret.key", "shop.sqlite3", "shop.sqlite3-journal"]
         assert swapping.finish(tmp_path) is None
 
-
     def test_where_the_tables_never_came_into_the_server_the_shop_stays_as_it_was(self, tmp_path: Path) -> None:
         staged, _ = self.folders(tmp_path)
         swapping.begin(tmp_path, staged, tmp_path / "before-restore-1", mark=staged.name)
