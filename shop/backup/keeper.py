@@ -1,15 +1,7 @@
-"""The daily copy: a thread of the serving process looks now and then whether one is due. Of several processes one makes it.
-
-It is closed until somebody serves, so that a command or a test never makes a copy by accident.
-"""
+"""The daily copy: a thread of the serving process looks now and then whether one is due. Of several processes one makes it."""
 
 import logging
-import threading
-from dataclasses import dataclass, field
 
-from django.db import connections
-
-from shop.audit import acting
 from shop.backup import standing
 from shop.backup.copies import DAILY, copies_in
 from shop.backup.making import Wanted
@@ -19,56 +11,16 @@ from shop.backup.restoring import shop_here
 from shop.backup.running import back_up_in_turn, keep_trouble
 from shop.backup.troubles import Trouble
 from shop.clock import now
+from shop.long_work.now_and_then import NowAndThen
 
 log = logging.getLogger("shop.backup")
 FIRST_LOOK_SECONDS = 30.0
 LOOK_EVERY_SECONDS = 60.0
-CLOSING_SECONDS = 5.0
 # Of these nobody needs to be told tomorrow.
 CLOSING = "closing"
 PASSING = (CLOSING, BUSY_CODE)
 FAULT = "A fault in the program ended the daily copy early. Make one now; if that fails too, the program's log says more."
 OTHERS = "Look at the other copies, and choose a second place on another disk."
-
-
-@dataclass(slots=True)
-class _Watch:
-    thread: threading.Thread | None = None
-    closing: threading.Event = field(default_factory=threading.Event)
-
-
-_watch = _Watch()
-
-
-def open_up() -> None:
-    """From now on this process sees to the daily copy."""
-    if _watch.thread is None:
-        _watch.closing.clear()
-        _watch.thread = threading.Thread(target=_look, name="daily copy", daemon=True)
-        _watch.thread.start()
-
-
-def close_down() -> None:
-    """A copy that is under way then is left half made, and cleared away by the next one."""
-    _watch.closing.set()
-    if _watch.thread is not None:
-        _watch.thread.join(CLOSING_SECONDS)
-        _watch.thread = None
-
-
-def _look() -> None:
-    wait = FIRST_LOOK_SECONDS
-    while not _watch.closing.wait(wait):
-        wait = LOOK_EVERY_SECONDS
-        try:
-            with acting(None, "the daily copy"):
-                copy_if_due()
-        except Exception:
-            # The thread must outlive whatever goes wrong once: tomorrow's copy depends on it.
-            log.exception("the daily copy failed")
-            keep_trouble(FAULT, now())
-        finally:
-            connections.close_all()
 
 
 def copy_if_due() -> bool:
@@ -90,7 +42,7 @@ def copy_if_due() -> bool:
 
 
 def _stop_when_closing(done: int, total: int) -> None:
-    if _watch.closing.is_set():
+    if _watch.is_closing:
         raise Trouble("The program was stopped while a copy was being made. The next start makes another.", code=CLOSING)
 
 
@@ -105,3 +57,14 @@ def _prove_an_old_one() -> None:
         raise Trouble(
             f"The copy {again.name} was good and is no longer: {again.proof.problems[0]}. Is the disk failing? {OTHERS}"
         )
+
+
+def _failed() -> None:
+    log.exception("the daily copy failed")
+    keep_trouble(FAULT, now())
+
+
+_watch = NowAndThen("daily copy", copy_if_due, _failed, first_seconds=FIRST_LOOK_SECONDS, every_seconds=LOOK_EVERY_SECONDS)
+open_up = _watch.open_up
+# A copy that is under way then is left half made, and cleared away by the next one.
+close_down = _watch.close_down

@@ -1,23 +1,19 @@
 """The daily round, after the daily copy: pages that sum up the house are counted, and the planner is told how much there is.
 
-A thread of the serving process looks now and then whether it is due; of several processes one goes. It is closed until somebody
-serves, so that a command or a test never goes round by accident.
+A thread of the serving process looks now and then whether it is due; of several processes one goes.
 """
 
 import logging
-import threading
-from dataclasses import dataclass, field
 from datetime import datetime
 
-from django.db import connections
 from django.utils.timezone import localtime
 
-from shop.audit import acting
 from shop.backup import standing
 from shop.backup.restoring import shop_here
 from shop.backup.running import plan_now
 from shop.backup.schedule import last_hour
 from shop.clock import now
+from shop.long_work.now_and_then import NowAndThen
 from shop.models import Tally
 from shop.tallies import Counting, Question, count_anew
 from shop.tallies.planner import refresh_planner
@@ -26,49 +22,13 @@ from shop.works.tallies import COUNTINGS
 log = logging.getLogger("shop.daily_round")
 FIRST_LOOK_SECONDS = 60.0
 LOOK_EVERY_SECONDS = 120.0
-CLOSING_SECONDS = 5.0
 # Under this name stands when somebody last went round.
 ROUND = "daily round"
 
 
-@dataclass(slots=True)
-class _Watch:
-    thread: threading.Thread | None = None
-    closing: threading.Event = field(default_factory=threading.Event)
-
-
-_watch = _Watch()
-
-
-def open_up() -> None:
-    """From now on this process sees to the daily round."""
-    if _watch.thread is None:
-        _watch.closing.clear()
-        _watch.thread = threading.Thread(target=_look, name="daily round", daemon=True)
-        _watch.thread.start()
-
-
-def close_down() -> None:
-    """What is being counted then is dropped; the pages keep what they had."""
-    _watch.closing.set()
-    if _watch.thread is not None:
-        _watch.thread.join(CLOSING_SECONDS)
-        _watch.thread = None
-
-
-def _look() -> None:
-    wait = FIRST_LOOK_SECONDS
-    while not _watch.closing.wait(wait):
-        wait = LOOK_EVERY_SECONDS
-        try:
-            with acting(None, "the daily round"):
-                if shop_here() and is_due(now()) and claim(now()):
-                    go_round()
-        except Exception:
-            # The thread must outlive whatever goes wrong once: tomorrow's round depends on it.
-            log.exception("the daily round failed")
-        finally:
-            connections.close_all()
+def go_if_due() -> None:
+    if shop_here() and is_due(now()) and claim(now()):
+        go_round()
 
 
 def is_due(at: datetime) -> bool:
@@ -96,7 +56,7 @@ def go_round() -> None:
         if counting.is_small():
             continue
         for question in counting.usual():
-            if _watch.closing.is_set():
+            if _watch.is_closing:
                 return
             _count(counting, question)
 
@@ -107,3 +67,13 @@ def _count(counting: Counting, question: Question) -> None:
         count_anew(counting, question, now())
     except Exception:
         log.exception("%s was not counted", counting.page)
+
+
+def _failed() -> None:
+    log.exception("the daily round failed")
+
+
+_watch = NowAndThen("daily round", go_if_due, _failed, first_seconds=FIRST_LOOK_SECONDS, every_seconds=LOOK_EVERY_SECONDS)
+open_up = _watch.open_up
+# What is being counted then is dropped; the pages keep what they had.
+close_down = _watch.close_down
