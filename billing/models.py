@@ -71,7 +71,10 @@ class Invoice(models.Model):
                 condition=Q(kind="invoice") | Q(credits__isnull=False), name="a_credit_note_credits_an_invoice"
             ),
         ]
-        indexes: ClassVar = [models.Index(fields=["issued_on"], name="papers_by_day")]
+        indexes: ClassVar = [
+            models.Index(fields=["issued_on"], name="papers_by_day"),
+            models.Index(fields=["customer", "issued_on"], name="papers_of_customer_by_day"),
+        ]
 
     def __str__(self) -> str:
         return self.number

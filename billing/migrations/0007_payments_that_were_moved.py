@@ -15,4 +15,8 @@ class Migration(migrations.Migration):
             model_name="payment",
             index=models.Index(condition=models.Q(("counterpart__isnull", False)), fields=["counterpart"], name="payments_moved"),
         ),
+        migrations.AddIndex(
+            model_name="invoice",
+            index=models.Index(fields=["customer", "issued_on"], name="papers_of_customer_by_day"),
+        ),
     ]

@@ -95,6 +95,13 @@ def _drawers(asked: Asked) -> Group | None:
     return asked.few("drawers", "Drawers", found, hit, asked.url("inventory:drawers", mark=marks))
 
 
+def _dated(text: str) -> Q:
+    """A part of a date code, but a code of letters alone in whole: most words that are looked for are names."""
+    if any(sign.isdigit() for sign in text):
+        return Q(date_code__gt="", date_code__icontains=text)
+    return Q(date_code__in={text, text.upper(), text.lower(), text.capitalize()})
+
+
 def _lots(asked: Asked) -> Group | None:
     """By date code, or by the mark of a valve that is kept one by one."""
     if len(compact(asked.text)) < FEWEST_OF_A_CODE or len(asked.text) > 40:
@@ -104,7 +111,7 @@ def _lots(asked: Asked) -> Group | None:
     wanted = Q(pk__in=keys)
     if len(asked.text) >= FEWEST_OF_A_DATE_CODE:
         # Asked alone, the index of date codes answers, and lots without one aren't looked at.
-        wanted |= Q(pk__in=Lot.objects.filter(date_code__gt="", date_code__icontains=asked.text).order_by().values("pk"))
+        wanted |= Q(pk__in=Lot.objects.filter(_dated(asked.text)).order_by().values("pk"))
     found = Lot.objects.filter(pk__in=Lot.objects.filter(wanted).order_by().values("pk")).select_related("part", "supplier")
 
     def hit(one: Lot) -> Hit:

@@ -183,6 +183,12 @@ def test_drawers_lots_suppliers_and_benches_are_found() -> None:
     assert look("bench window").of("benches") == [bench]
 
 
+def test_a_date_code_of_letters_alone_is_found_in_whole() -> None:
+    lot = a_lot(a_part(), date_code="KLB")
+    assert look("klb").of("lots") == [lot]
+    assert look("lbx").of("lots") == []
+
+
 class TestSlips:
     @pytest.mark.parametrize("text", ["brzaks", "bzrask", "lukas brzsk", "Łukazs"])
     def test_a_name_with_a_slip_is_found_and_marked(self, text: str, owner_client: Client) -> None:
