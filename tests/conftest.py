@@ -36,7 +36,21 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
         kept = [item for item in kept if item.get_closest_marker("long") is None]
     staying = set(kept)
     config.hook.pytest_deselected(items=[item for item in items if item not in staying])
-    items[:] = kept
+    items[:] = _long_ones_sooner(kept)
+
+
+def _long_ones_sooner(items: list[pytest.Item]) -> list[pytest.Item]:
+    """Walks in the browser before all others that commit: at the very end one worker would walk while the other waits."""
+    walks = [item for item in items if item.get_closest_marker("browser") is not None]
+    others = [item for item in items if item.get_closest_marker("browser") is None]
+    first = next((place for place, item in enumerate(others) if _commits(item)), len(others))
+    return [*others[:first], *walks, *others[first:]]
+
+
+def _commits(item: pytest.Item) -> bool:
+    asked = item.get_closest_marker("django_db")
+    by_marker = asked is not None and bool(asked.kwargs.get("transaction"))
+    return by_marker or bool({"transactional_db", "live_server"} & set(getattr(item, "fixturenames", ())))
 
 
 def pytest_collection_finish(session: pytest.Session) -> None:
