@@ -27,6 +27,7 @@ from inventory.services.writedowns import Judged, write_down, writedown_seen
 from jobs.models import Cause, ClaimFinding, Job, Stage, Warranty
 from jobs.services.set_hands import NewOwner, hand_on
 from shop.demo.people import Cast, data
+from shop.demo.plans import plans
 from shop.money import minor_digits
 from shop.tabular import csv_bytes
 
@@ -247,7 +248,9 @@ class BackRoom:
     def hand_a_set_on(self) -> None:
         """A set under warranty is sold to another customer, and what was promised goes along."""
         running = Warranty.objects.filter(starts_on__gte=self.at.date() - timedelta(days=60))
-        job = Job.objects.filter(stage=Stage.HANDED_OVER, warranty__in=running).order_by("pk").first()
+        gone = Job.objects.filter(stage=Stage.HANDED_OVER, warranty__in=running).exclude(radio__jobs__in=Job.objects.open())
+        # Sets that come back under warranty, now or later, come from who had them.
+        job = gone.exclude(radio__serial__in=[one.serial for one in plans() if one.warranty_of]).order_by("pk").first()
         assert job is not None
         other = next(one for one in self.cast.customers if one.pk != job.customer_id)
         new = NewOwner(other, self.at.date(), "sold at the wireless fair, with its warranty record")
