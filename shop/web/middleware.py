@@ -10,6 +10,7 @@ from django.db import DatabaseError
 from django.http import HttpRequest, HttpResponse, HttpResponseBase, HttpResponseNotAllowed
 from django.shortcuts import render
 from django_htmx.http import HttpResponseClientRedirect
+from django_htmx.middleware import HtmxDetails
 
 from shop.sign_in.kept import keep
 from shop.web.hindrances import hindrance_of
@@ -41,7 +42,7 @@ class SignInRequired(LoginRequiredMiddleware):
     ) -> HttpResponseBase:
         htmx, why = getattr(request, "htmx", None), getattr(request, "signed_out", "")
         if htmx:
-            answer = redirect_to_login(htmx.current_url_abs_path or "/", self.get_login_url(view_func))
+            answer = redirect_to_login(_page_around(htmx), self.get_login_url(view_func))
             return HttpResponseClientRedirect(_saying(answer.url, why))
         if why and request.method == "POST":
             context = {"why": WHY[why], "kept": keep(request, request.was), "is_sent": True}  # type: ignore[attr-defined]
@@ -49,6 +50,14 @@ class SignInRequired(LoginRequiredMiddleware):
         answer = redirect_to_login(request.get_full_path(), self.get_login_url(view_func))
         answer["Location"] = _saying(answer.url, why)
         return answer
+
+
+def _page_around(htmx: HtmxDetails) -> str:
+    """The page of ours that a piece was asked for by; the first one where what was sent is no address."""
+    try:
+        return htmx.current_url_abs_path or "/"
+    except ValueError:
+        return "/"
 
 
 def _saying(address: str, why: str) -> str:

@@ -7,6 +7,7 @@ from django.contrib.auth.models import AnonymousUser
 from django.contrib.messages import get_messages
 from django.template import Context, Template
 from django.test import Client, RequestFactory
+from django.urls import reverse
 from django_htmx.middleware import HtmxDetails
 
 from shop.web.marks import Exposure, state
@@ -177,3 +178,10 @@ def test_the_exposure_bar_says_where_the_job_stands(sums: tuple[int, int, int, i
     assert word in bar.state
     assert (bar.over, bar.left) == (over, left)
     assert max(bar.total_width, bar.ceiling_at, bar.spent_width) <= 1000
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("sent", ["http://[::1", "javascript:x", "http://elsewhere.example/jobs/", "\x00"])
+def test_a_piece_asked_for_from_no_page_of_ours_leads_to_signing_in_and_to_the_first_page(client: Client, sent: str) -> None:
+    answer = client.get(reverse("shop:customers"), headers={"HX-Request": "true", "HX-Current-URL": sent})
+    assert (answer.status_code, answer.headers["HX-Redirect"]) == (200, f"{reverse('login')}?next=/")
