@@ -53,15 +53,22 @@ def price_terms(profile: Profile | None = None) -> PriceTerms:
 
 @dataclass(frozen=True, slots=True)
 class Priced:
-    """The price of one, minor units, and how it came about. `percent` is the rung, None where the list price rules.
+    """The price of one, minor units, and what it came of. `percent` is the rung, None where the list price rules.
 
     `folded_because` says why the part is folded into the hour; empty where it is charged.
     """
 
     unit_minor: int
-    how: str
+    terms: PriceTerms
+    cost_milli: int = 0
     percent: int | None = None
     folded_because: str = ""
+
+    @property
+    def how(self) -> str:
+        if self.percent is None:
+            return "list price"
+        return f"cost {show_fine(self.cost_milli, self.terms.currency, self.terms.locale)} × {self.percent} %"
 
     @property
     def is_folded(self) -> bool:
@@ -88,13 +95,12 @@ def marked_up(unit_cost_minor: Fraction, steps: Steps) -> int:
 def priced(part: Part, lot: Lot | None, terms: PriceTerms) -> Priced | None:
     """None for a part without list price of which no lot is known to reckon one from."""
     if part.list_price_minor is not None:
-        return Priced(part.list_price_minor, "list price", None, _folded_because(part, part.list_price_minor, terms))
+        return Priced(part.list_price_minor, terms, folded_because=_folded_because(part, part.list_price_minor, terms))
     if lot is None:
         return None
     steps = terms.steps_for(part.kind)
     price, percent = marked_up(lot.unit_cost_minor, steps), rung_percent(lot.unit_cost_minor, steps)
-    how = f"cost {show_fine(lot.unit_cost_milli, terms.currency, terms.locale)} × {percent} %"
-    return Priced(price, how, percent, _folded_because(part, price, terms))
+    return Priced(price, terms, lot.unit_cost_milli, percent, _folded_because(part, price, terms))
 
 
 def priced_lot(part: Part, lot: Lot, terms: PriceTerms) -> Priced:

@@ -88,28 +88,29 @@ def share_out(total: int, weights: list[int]) -> list[int]:
     return parts
 
 
-def _line_taxes(lines: list[Line], include_tax: bool) -> list[int]:
+def _line_taxes(lines: list[Line], amounts: list[int], include_tax: bool) -> list[int]:
     reckon = tax_within if include_tax else tax_on_net
-    return [reckon(line.amount_minor, line.tax.rate_bp) for line in lines]
+    return [reckon(amount, line.tax.rate_bp) for line, amount in zip(lines, amounts, strict=True)]
 
 
-def _rate_taxes(lines: list[Line], include_tax: bool) -> list[int]:
+def _rate_taxes(lines: list[Line], amounts: list[int], include_tax: bool) -> list[int]:
     """Tax rounded once per rate, shared back over its lines so that line figures still add up."""
     reckon = tax_within if include_tax else tax_on_net
     taxes = [0] * len(lines)
     for key in {line.tax for line in lines}:
         places = [i for i, line in enumerate(lines) if line.tax == key]
-        amounts = [lines[i].amount_minor for i in places]
-        tax = reckon(sum(amounts), key.rate_bp)
-        for place, part in zip(places, share_out(tax, amounts), strict=True):
+        taxed = [amounts[i] for i in places]
+        tax = reckon(sum(taxed), key.rate_bp)
+        for place, part in zip(places, share_out(tax, taxed), strict=True):
             taxes[place] = part
     return taxes
 
 
 def total(lines: Iterable[Line], *, prices_include_tax: bool, round_per_line: bool, prepaid_minor: int = 0) -> Totals:
     listed = list(lines)
-    taxes = (_line_taxes if round_per_line else _rate_taxes)(listed, prices_include_tax)
-    nets = [line.amount_minor - (tax if prices_include_tax else 0) for line, tax in zip(listed, taxes, strict=True)]
+    amounts = [line.amount_minor for line in listed]
+    taxes = (_line_taxes if round_per_line else _rate_taxes)(listed, amounts, prices_include_tax)
+    nets = [amount - (tax if prices_include_tax else 0) for amount, tax in zip(amounts, taxes, strict=True)]
     keys = sorted({line.tax for line in listed}, key=lambda key: (-key.rate_bp, key.category))
     sums = tuple(
         TaxedSum(

@@ -1,7 +1,7 @@
 """Where the money of an invoice stands, and what is left of a job's deposits."""
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 from typing import Any
@@ -165,11 +165,16 @@ def start_of(day: date) -> datetime:
     return timezone.make_aware(datetime.combine(min(max(day, FIRST_DAY), LAST_DAY), time.min))
 
 
+_LINE, _NOTE = ("kind", "counterpart", "amount_minor"), ("gross_minor", "whole")
+_MONEY = Prepared(lambda invoice: Payment.objects.filter(invoice=invoice).order_by().values_list(*_LINE))
+_NOTES = Prepared(lambda invoice: Invoice.objects.filter(credits=invoice).order_by().values_list(*_NOTE))
+
+
 def account_of(invoice: Invoice) -> Account:
     """The account of an invoice; reads its rows where `with_account` didn't bring the sums."""
     known: Any = invoice
     if not hasattr(invoice, "refunded"):
-        return accounts_of([invoice])[invoice.pk]
+        return _account(invoice, _MONEY.tuples(invoice.pk), _NOTES.tuples(invoice.pk))
     return Account(
         gross_minor=invoice.gross_minor,
         credited_minor=known.credited,
@@ -193,23 +198,24 @@ def accounts_of(invoices: Sequence[Invoice]) -> dict[int, Account]:
     keys = [invoice.pk for invoice in invoices]
     if not keys:
         return {}
-    booked = _booked_on(keys)
-    notes = list(Invoice.objects.filter(credits__in=keys).values_list("credits", "gross_minor", "whole"))
-    credited = {key: sum(minor for credits, minor, _ in notes if credits == key) for key in keys}
-    whole = {credits for credits, _, is_whole in notes if is_whole}
-    return {one.pk: _summed(one, booked[one.pk], credited[one.pk], one.pk in whole) for one in invoices}
+    money = _by_invoice(Payment.objects.filter(invoice__in=keys).order_by().values_list("invoice", *_LINE))
+    notes = _by_invoice(Invoice.objects.filter(credits__in=keys).order_by().values_list("credits", *_NOTE))
+    return {one.pk: _account(one, money[one.pk], notes[one.pk]) for one in invoices}
 
 
-def _booked_on(keys: Sequence[int]) -> dict[int, dict[str, int]]:
-    """By invoice and kind; what lets go is taken back by a line of its own kind."""
-    booked: dict[int, dict[str, int]] = defaultdict(lambda: defaultdict(int))
-    rows = Payment.objects.filter(invoice__in=keys)
-    for invoice, kind, takes_back, amount in rows.values_list("invoice", "kind", "counterpart", "amount_minor"):
-        booked[invoice][kind] += -amount if kind in LET_GO and takes_back is not None else amount
-    return booked
+def _by_invoice(rows: Iterable[tuple[Any, ...]]) -> dict[int, list[tuple[Any, ...]]]:
+    found: dict[int, list[tuple[Any, ...]]] = defaultdict(list)
+    for invoice, *rest in rows:
+        found[invoice].append(tuple(rest))
+    return found
 
 
-def _summed(invoice: Invoice, booked: dict[str, int], credited_minor: int, is_credited: bool) -> Account:
+def _account(invoice: Invoice, money: Sequence[tuple[Any, ...]], notes: Sequence[tuple[Any, ...]]) -> Account:
+    """From the lines of money and the credit notes on it; what lets go is taken back by a line of its own kind."""
+    booked: dict[str, int] = defaultdict(int)
+    for kind, takes_back, amount in money:
+        booked[kind] += -amount if kind in LET_GO and takes_back is not None else amount
+    credited_minor, is_credited = sum(minor for minor, _ in notes), any(whole for _, whole in notes)
     return Account(
         gross_minor=invoice.gross_minor,
         credited_minor=credited_minor,

@@ -1,7 +1,7 @@
 """What is to be billed, drawn from the log, and what an issued paper comes to by its own rows."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from decimal import Decimal
 
 from django.db.models import Exists, OuterRef, QuerySet
@@ -42,24 +42,30 @@ class BillLine:
     bill_round: int = 0
 
 
-def part_line(entry: LogEntry, designator: str, profile: Profile) -> BillLine:
+# The last round of what was never billed, and whether it stands on a bill.
+NEVER = (-1, False)
+
+
+def part_line(entry: LogEntry, designator: str, profile: Profile, bill_round: int = 0) -> BillLine:
+    tax = parts_tax(profile)
     return BillLine(
         kind=LineKind.PART,
         text=entry.text,
         count=entry.count,
         unit_minor=(entry.unit_price_minor or 0) if entry.charged else 0,
         amount_minor=entry.price_minor,
-        tax_bp=int(parts_tax(profile).rate_bp),
-        tax_category=parts_tax(profile).category,
+        tax_bp=int(tax.rate_bp),
+        tax_category=tax.category,
         charged=entry.charged,
         not_charged_reason=entry.not_charged_reason,
         designator=designator,
         part_class=entry.part_class,
         entry=entry,
+        bill_round=bill_round,
     )
 
 
-def labour_line(entry: LabourEntry, profile: Profile) -> BillLine:
+def labour_line(entry: LabourEntry, profile: Profile, bill_round: int = 0) -> BillLine:
     text = entry.task.name if entry.task else entry.get_step_display()
     if entry.task_count > 1:
         text = f"{entry.task_count} × {text}"
@@ -75,6 +81,7 @@ def labour_line(entry: LabourEntry, profile: Profile) -> BillLine:
         not_charged_reason=entry.not_charged_reason,
         minutes=entry.charged_minutes,
         labour=entry,
+        bill_round=bill_round,
     )
 
 
@@ -120,14 +127,16 @@ def bill_lines(
     """
     fits, before = placed_parts(job) if placed is None else placed, _billed_before(job)
     worked = worked_on(job) if labour is None else labour
-    lines = [part_line(fit, designator, profile) for designator, fit in fits]
-    lines += [labour_line(entry, profile) for entry in worked]
-    rounds = [before.get((_key_of(line.entry), _key_of(line.labour)), (-1, False)) for line in lines]
-    return [replace(line, bill_round=last + 1) for line, (last, stands) in zip(lines, rounds, strict=True) if not stands]
-
-
-def _key_of(row: LogEntry | LabourEntry | None) -> int | None:
-    return row.pk if row is not None else None
+    lines = []
+    for designator, fit in fits:
+        last, stands = before.get((fit.pk, None), NEVER)
+        if not stands:
+            lines.append(part_line(fit, designator, profile, last + 1))
+    for entry in worked:
+        last, stands = before.get((None, entry.pk), NEVER)
+        if not stands:
+            lines.append(labour_line(entry, profile, last + 1))
+    return lines
 
 
 def totals_of(lines: Iterable[BillLine], profile: Profile, prepaid_minor: int = 0) -> Totals:

@@ -19,7 +19,7 @@ from shop.letterhead_of import kept, letterhead
 from shop.models import Customer, Profile, Staff
 from shop.money import show
 from shop.numbers import next_number
-from shop.prepared import Prepared
+from shop.prepared import by_key, insert, insert_all
 from shop.tax_terms import exempt_reason
 from shop.totals import Totals
 
@@ -27,7 +27,7 @@ BILLABLE = (Stage.REPAIRING, Stage.PROVING, Stage.SOAKING, Stage.READY, Stage.DE
 INVOICE_SERIES = "R"
 
 
-_CUSTOMER = Prepared(lambda key: Customer.objects.filter(pk=key))
+_CUSTOMER = by_key(Customer)
 
 
 @transaction.atomic
@@ -93,7 +93,7 @@ def _write(
 ) -> Invoice:
     today = timezone.localdate(at)
     number = next_number(INVOICE_SERIES, today.year)
-    invoice = Invoice.objects.create(
+    invoice = Invoice(
         number=str(number),
         series=number.series,
         year=number.year,
@@ -127,18 +127,19 @@ def _write(
         at=at,
         person=person,
     )
+    insert(invoice)
     nets = enumerate(zip(lines, totals.line_net_minor, strict=True), 1)
-    InvoiceLine.objects.bulk_create(_line(invoice, order, line, net) for order, (line, net) in nets)
+    insert_all([_line(invoice, order, line, net) for order, (line, net) in nets])
     return invoice
 
 
 def _line(invoice: Invoice, order: int, line: BillLine, net_minor: int) -> InvoiceLine:
     return InvoiceLine(
-        invoice=invoice,
+        invoice_id=invoice.pk,
         order=order,
         kind=line.kind,
-        entry=line.entry,
-        labour=line.labour,
+        entry_id=line.entry.pk if line.entry else None,
+        labour_id=line.labour.pk if line.labour else None,
         bill_round=line.bill_round,
         designator=line.designator,
         text=line.text[:300],

@@ -4,7 +4,8 @@ from collections.abc import Iterable
 from typing import Any
 
 from billing.models import Invoice, OpenAccount, PaperKind
-from billing.queries.accounts import accounts_of, with_account
+from billing.queries.accounts import account_of, with_account
+from shop.prepared import put
 
 AT_ONCE = 1000
 
@@ -14,14 +15,13 @@ def keep(invoice: Invoice, due_minor: int) -> None:
     if not due_minor:
         OpenAccount.objects.filter(invoice=invoice).delete()
         return
-    row = OpenAccount(invoice=invoice, due_minor=due_minor)
-    OpenAccount.objects.bulk_create([row], update_conflicts=True, unique_fields=["invoice"], update_fields=["due_minor"])
+    put(OpenAccount(invoice=invoice, due_minor=due_minor), over="invoice")
 
 
 def keep_anew(*invoices: Invoice) -> None:
     """Whatever the rows of their money come to now."""
-    for key, account in accounts_of(invoices).items():
-        keep(next(one for one in invoices if one.pk == key), account.due_minor)
+    for invoice in invoices:
+        keep(invoice, account_of(invoice).due_minor)
 
 
 def keep_all() -> None:

@@ -14,6 +14,7 @@ from jobs.services.stages import lock_job
 from shop.acts import Refused, Stale
 from shop.models import Staff
 from shop.money import show
+from shop.prepared import by_key, insert
 
 BOOKED = (PaymentKind.PAID, PaymentKind.REFUND, PaymentKind.WAIVED, PaymentKind.WRITTEN_OFF)
 BY_THE_OWNER = {PaymentKind.WAIVED: "waives money that is due", PaymentKind.WRITTEN_OFF: "writes money off"}
@@ -48,24 +49,29 @@ def record_payment(invoice: Invoice, money: Money, *, person: Staff, at: datetim
     return booked
 
 
+_LOCKED = by_key(Invoice, lock=True)
+
+
 def _locked(invoice: Invoice) -> Invoice:
     lock_job(invoice.job)
-    current = Invoice.objects.select_for_update().get(pk=invoice.pk)
+    current = _LOCKED.get(invoice.pk)
     if current.is_credit:
         raise Refused("Money goes with the invoice, not with its credit note.", code="is_credit")
     return current
 
 
 def _book(invoice: Invoice, money: Money, *, person: Staff, at: datetime, counterpart: Payment | None = None) -> Payment:
-    return Payment.objects.create(
-        invoice=invoice,
-        kind=money.kind,
-        amount_minor=money.amount_minor,
-        how="" if money.kind in BY_THE_OWNER else money.how,
-        note=money.note.strip()[:200],
-        counterpart=counterpart,
-        at=at,
-        person=person,
+    return insert(
+        Payment(
+            invoice=invoice,
+            kind=money.kind,
+            amount_minor=money.amount_minor,
+            how="" if money.kind in BY_THE_OWNER else money.how,
+            note=money.note.strip()[:200],
+            counterpart=counterpart,
+            at=at,
+            person=person,
+        )
     )
 
 

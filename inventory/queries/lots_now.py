@@ -1,10 +1,10 @@
 """A lot with its part as an act needs them: read now, whatever a page read before."""
 
 from inventory.models import Lot, Part
-from shop.prepared import Prepared
+from shop.prepared import by_key
 
-_LOT = Prepared(lambda key: Lot.objects.filter(pk=key))
-_PART = Prepared(lambda key: Part.objects.filter(pk=key))
+_LOT = by_key(Lot)
+_PART = by_key(Part)
 
 
 def lot_now(key: int) -> Lot:

@@ -4,10 +4,11 @@ from collections.abc import Iterable
 from typing import Any
 
 from django.db import connection
-from django.db.models import F, OuterRef, QuerySet, Subquery, Sum
+from django.db.models import OuterRef, QuerySet, Subquery, Sum
 from django.db.models.functions import Coalesce
 
 from inventory.models import Balance, Lot, Part
+from shop.prepared import add
 
 
 def lock(parts: Iterable[int]) -> None:
@@ -22,9 +23,9 @@ def lock(parts: Iterable[int]) -> None:
 def moved(lot: Lot, *, on_hand: int = 0, held: int = 0) -> None:
     """So many more lie of a lot, so many more of it are held. A customer's own parts are not the shop's stock."""
     if on_hand:
-        Lot.objects.filter(pk=lot.pk).update(on_hand=F("on_hand") + on_hand)
+        add(Lot, lot.pk, on_hand=on_hand)
     if lot.owner_id is None:
-        Part.objects.filter(pk=lot.part_id).update(on_hand=F("on_hand") + on_hand, held=F("held") + held)
+        add(Part, lot.part_id, on_hand=on_hand, held=held)
 
 
 def sum_all() -> None:

@@ -10,7 +10,7 @@ from inventory.models import BadLot, Balance, Condition, Drawer, Hold, Lot, Move
 from inventory.services import card_sums
 from shop.acts import Refused, Stale
 from shop.models import Customer, Staff
-from shop.prepared import Prepared
+from shop.prepared import Prepared, add, by_key, change, insert
 
 MOST_AT_ONCE = 100_000
 
@@ -39,6 +39,13 @@ class Receipt:
     order_line: OrderLine | None = None
     reason: str = ""
     owner: Customer | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class LockedHold:
+    """A hold that the running transaction has read and locked, so that it isn't asked for twice."""
+
+    hold: Hold
 
 
 def _check_count(count: int) -> None:
@@ -89,11 +96,10 @@ def _move(
     balance = locked or _balance(lot, drawer.pk)
     if count < 0 and balance.free < -count:
         raise NotEnough(_short(lot, drawer, balance, -count), code="not_enough")
-    Balance.objects.filter(pk=balance.pk).update(on_hand=F("on_hand") + count)
+    add(Balance, balance.pk, on_hand=count)
     card_sums.moved(lot, on_hand=count)
-    return Movement.objects.create(
-        lot=lot, drawer=drawer, kind=kind, count=count, person=person, at=at, reference=reference[:60], reason=reason[:200]
-    )
+    words = {"reference": reference[:60], "reason": reason[:200]}
+    return insert(Movement(lot=lot, drawer=drawer, kind=kind, count=count, person=person, at=at, **words))
 
 
 def _short(lot: Lot, drawer: Drawer, balance: Balance, wanted: int) -> str:
@@ -145,7 +151,7 @@ def take(
     reference: str,
     person: Staff,
     at: datetime,
-    hold: Hold | None = None,
+    hold: Hold | LockedHold | None = None,
     customer_id: int | None = None,
 ) -> Movement:
     """Take parts out of a drawer to fit them. A hold of the same lot and drawer is used up first.
@@ -155,7 +161,8 @@ def take(
     _check_count(count)
     _check_owner(lot, customer_id)
     if hold is not None:
-        _end_hold(hold, "fitted", at, lot if hold.lot_id == lot.pk else None)
+        held = _now(hold)
+        _end_hold(held, "fitted", at, lot if held.lot_id == lot.pk else None)
     balance = _balance(lot, drawer.pk)
     _check_not_blocked(balance)
     return _move(lot, drawer, MovementKind.FITTED, -count, person=person, at=at, reference=reference, locked=balance)
@@ -282,30 +289,37 @@ def hold(
     _check_not_blocked(balance)
     if balance.free < count:
         raise NotEnough(_short(lot, drawer, balance, count), code="not_enough")
-    Balance.objects.filter(pk=balance.pk).update(held=F("held") + count)
+    add(Balance, balance.pk, held=count)
     card_sums.moved(lot, held=count)
-    return Hold.objects.create(lot=lot, drawer=drawer, count=count, reference=reference, person=person, at=at)
+    return insert(Hold(lot=lot, drawer=drawer, count=count, reference=reference, person=person, at=at))
 
 
 @transaction.atomic
-def release_hold(held: Hold, *, at: datetime) -> None:
-    _end_hold(held, "let go", at)
+def release_hold(held: Hold | LockedHold, *, at: datetime) -> None:
+    _end_hold(_now(held), "let go", at)
 
 
-_HELD = Prepared(lambda key: Hold.objects.select_for_update().filter(pk=key))
+_HELD, _LOT = by_key(Hold, lock=True), by_key(Lot)
 
 
-def _end_hold(held: Hold, why: str, at: datetime, lot: Lot | None = None) -> None:
+def locked_hold(key: int) -> LockedHold:
+    return LockedHold(_HELD.get(key))
+
+
+def _now(held: Hold | LockedHold) -> Hold:
+    return held.hold if isinstance(held, LockedHold) else _HELD.get(held.pk)
+
+
+def _end_hold(current: Hold, why: str, at: datetime, lot: Lot | None = None) -> None:
     # Only the hold itself is locked, as ever: its lot is locked by its own acts.
-    current = _HELD.get(held.pk)
     if current.ended_at is not None:
         raise Refused("This hold has ended already. Load the page again to see what is in the drawer now.", code="hold_ended")
-    current.lot = lot or current.lot
+    current.lot = lot or _LOT.get(current.lot_id)
     balance = _balance(current.lot, current.drawer_id)
-    Balance.objects.filter(pk=balance.pk).update(held=F("held") - current.count)
+    add(Balance, balance.pk, held=-current.count)
     card_sums.moved(current.lot, held=-current.count)
     current.ended_at, current.ended_why = at, why
-    current.save(update_fields=["ended_at", "ended_why"])
+    change(Hold, current.pk, ended_at=at, ended_why=why)
 
 
 @transaction.atomic

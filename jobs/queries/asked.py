@@ -15,7 +15,7 @@ from jobs.models.sets import SupplyKind
 from jobs.models.supply import SupplyFigures
 from jobs.queries.sheet import PositionState
 from jobs.queries.voltages import Working, working
-from shop.prepared import Prepared
+from shop.prepared import by_key
 
 UNKNOWN = Working()
 VALVE_ROLES = tuple(code for code, role in ROLES.items() if role.kind == "valve")
@@ -72,8 +72,8 @@ def asked_of(state: PositionState, job: Job) -> Asked:
     return Asked(state.role, called, "" if called else state.called, surroundings_of(state.role, job), working(state))
 
 
-_RADIO = Prepared(lambda key: RadioSet.objects.filter(pk=key))
-_MODEL = Prepared(lambda key: RadioModel.objects.filter(pk=key))
+_RADIO = by_key(RadioSet)
+_MODEL = by_key(RadioModel)
 
 
 def radio_now(job: Job) -> RadioSet:

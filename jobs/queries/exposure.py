@@ -13,7 +13,7 @@ from jobs.queries.sheet import COUNTED, Sheet, sheet_of, still_in
 from jobs.queries.tiers import agreed_tier, holds, positions_beyond
 from shop.models import Profile, TaxRounding
 from shop.money import round_minor
-from shop.prepared import Prepared
+from shop.prepared import Prepared, by_key
 from shop.tax_terms import labour_tax, parts_tax
 from shop.totals import HUNDRED_PERCENT_BP, Line, TaxKey, total
 
@@ -84,10 +84,15 @@ def standing_labour(job: Job) -> "QuerySet[LabourEntry]":
 _WORKED = Prepared(lambda job: _standing(LabourEntry.objects.filter(job=job)))
 
 
+_TASK = by_key(FlatTask)
+
+
 def worked_on(job: Job) -> list[LabourEntry]:
     """The same for an act, with the tasks where there are any; who worked is not read."""
     entries = _WORKED.all(job.pk)
-    tasks = FlatTask.objects.in_bulk({entry.task_id for entry in entries if entry.task_id})
+    keys = {entry.task_id for entry in entries if entry.task_id}
+    # Mostly there is none, or one task that is charged flat.
+    tasks = {key: _TASK.get(key) for key in keys} if len(keys) < 2 else FlatTask.objects.in_bulk(keys)
     for entry in entries:
         entry.task = tasks[entry.task_id] if entry.task_id else None
     return entries

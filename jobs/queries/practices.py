@@ -6,11 +6,14 @@ from inventory.components.roles import ROLES
 from jobs.bench.practice import Picked, PracticeRow, Suggestion, pick_practice, suggestions
 from jobs.models import Goal, Job, TolerancePractice
 from shop.models import Profile
+from shop.prepared import Prepared
+
+_ROWS = Prepared(lambda: TolerancePractice.objects.values_list("role", "goal", "low_bp", "high_bp"))
 
 
 def practice_rows() -> list[PracticeRow]:
-    rows = TolerancePractice.objects.all()
-    return [PracticeRow(row.role, row.goal, (Decimal(row.low_bp) / 100, Decimal(row.high_bp) / 100)) for row in rows]
+    rows = _ROWS.tuples()
+    return [PracticeRow(role, goal, (Decimal(low_bp) / 100, Decimal(high_bp) / 100)) for role, goal, low_bp, high_bp in rows]
 
 
 def practice_for(job: Job, role: str, terms: Profile) -> Picked:

@@ -14,7 +14,7 @@ from jobs.queries.declining import put_back_missing
 from jobs.queries.missing import consent_missing, cover_missing, declined_missing, proof_missing, running_soak, soak_missing
 from shop.acts import Refused, Stale
 from shop.models import Bench, Staff
-from shop.prepared import Prepared
+from shop.prepared import by_key, change
 
 Needs = Callable[[Job], list[str]]
 
@@ -75,7 +75,7 @@ BY_BUTTON = (
 )
 
 
-_LOCKED = Prepared(lambda key: Job.objects.select_for_update().filter(pk=key))
+_LOCKED = by_key(Job, lock=True)
 
 
 def lock_job(job: Job, seen: int | None = None) -> Job:
@@ -113,7 +113,7 @@ def set_billed(job: Job, billed: bool) -> None:
     """Called by billing when an invoice is issued or credited: a billed log doesn't grow. The job's row must be locked."""
     job.billed = billed
     job.version += 1
-    Job.objects.filter(pk=job.pk).update(billed=billed, version=job.version)
+    change(Job, job.pk, billed=billed, version=job.version)
 
 
 @transaction.atomic

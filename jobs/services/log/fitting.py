@@ -9,7 +9,7 @@ from django.db import transaction
 from inventory import services as stock
 from inventory.components.joining import How
 from inventory.components.substitution import Answer
-from inventory.models import Drawer, Hold, Lot
+from inventory.models import Drawer, Lot
 from inventory.queries.lots_now import lot_now
 from jobs.models import Consent, EntryKind, Job, LogEntry, Position, Stage
 from jobs.queries.alternatives import outside_agreed
@@ -146,15 +146,18 @@ def _check_override(state: PositionState, fitting: Fit, answer: str, refusals: l
         raise Refused("An override needs a second person, not the one who fits the part.", field="override_by", code="unsuitable")
 
 
-def _hold_for(state: PositionState, lot: Lot, fitting: Fit, at: datetime) -> Hold | None:
+def _hold_for(state: PositionState, lot: Lot, fitting: Fit, at: datetime) -> stock.LockedHold | None:
     """The hold made by the decision: used when this very lot is fitted, let go when another one is."""
     decided = state.decided
-    if decided is None or decided.hold is None or not decided.hold.is_open:
+    if decided is None or decided.hold_id is None:
         return None
-    held = decided.hold
+    kept = stock.locked_hold(decided.hold_id)
+    held = kept.hold
+    if not held.is_open:
+        return None
     if held.lot_id == lot.pk and held.drawer_id == fitting.drawer.pk and held.count == fitting.count:
-        return held
-    stock.release_hold(held, at=at)
+        return kept
+    stock.release_hold(kept, at=at)
     return None
 
 

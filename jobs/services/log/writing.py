@@ -10,6 +10,7 @@ from jobs.queries.sheet import COUNTED, PositionState, in_words, position_state
 from jobs.services.stages import log_job
 from shop.acts import Refused, Stale
 from shop.models import Profile, Staff
+from shop.prepared import change, insert
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,8 +54,8 @@ def append(job: Job, **values: object) -> LogEntry:
     """Write one entry under the next number of the job's log. The job's row must be locked."""
     job.log_seq += 1
     job.version += 1
-    Job.objects.filter(pk=job.pk).update(log_seq=job.log_seq, version=job.version)
-    return LogEntry.objects.create(job=job, seq=job.log_seq, **values)
+    change(Job, job.pk, log_seq=job.log_seq, version=job.version)
+    return insert(LogEntry(job=job, seq=job.log_seq, **values))
 
 
 def check_text(text: str, field: str, what: str, longest: int = 300) -> str:
