@@ -22,6 +22,7 @@ class Command(BaseCommand):
         parser.add_argument("--scale", type=float, default=0.1, help="1.0: 100,000 jobs, some gigabytes (default: 0.1)")
         parser.add_argument("--keep", type=Path, metavar="DIR", help="keep both shops here, and use those that are there")
         parser.add_argument("--only", metavar="KINDS", default=",".join(KINDS), help=f"some of {', '.join(KINDS)}, with commas")
+        parser.add_argument("--pages", metavar="WORDS", default="", help="of lists and pages only those named with one of these")
         parser.add_argument("--quick", action="store_true", help="fewer rounds, and a shop of 1,000 jobs")
         parser.add_argument("--shops", type=Path, nargs=2, metavar="DIR", help="the large shop and the small one, made already")
 
@@ -41,7 +42,8 @@ class Command(BaseCommand):
 
         full, small = options["shops"] or shops(folder.resolve(), scale)
         found: list[Line] = []
-        for line in measure(Path(full), Path(small), only, rounds, lambda what: None):
+        words = [word.strip() for word in options["pages"].split(",") if word.strip()]
+        for line in measure(Path(full), Path(small), only, rounds, lambda what: None, words):
             found.append(line)
             verdict = {True: "holds", False: "DOESN'T HOLD", None: "-"}[line.holds]
             self.stdout.write(f"{line.what} | {line.measured} | {line.bar or '-'} | {verdict}")

@@ -4,7 +4,7 @@ import os
 import shutil
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from tests.speed.whole_shop.comparing import ROOT, Asked, Line, Say, lists_and_pages, the_acts, the_sheet
@@ -41,11 +41,12 @@ def _run(command: list[str], env: dict[str, str]) -> None:
     subprocess.run(command, cwd=ROOT, env=env, check=True)
 
 
-def measure(full: Path, small: Path, only: set[str], rounds: int, say: Say) -> Iterator[Line]:
+def measure(full: Path, small: Path, only: set[str], rounds: int, say: Say, words: Sequence[str] = ()) -> Iterator[Line]:
+    """`words`: only pages with one of them in their name."""
     big, little = Asked(full), Asked(small)
     try:
         if only & {"lists", "pages"}:
-            yield from lists_and_pages(big, little, rounds, only, say)
+            yield from lists_and_pages(big, little, rounds, only, words, say)
         if only - {"start", "pdf"}:
             yield from the_memory(big, little)
         if "sheet" in only:
