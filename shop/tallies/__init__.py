@@ -12,7 +12,8 @@ Both ways give the same: what `count` gave just now, or what it gave when it was
 numbers, texts, lists; fractions by `as_text` and `as_fraction`. Lines hold primary keys and figures, **never words about
 people**, as nobody erases them here: the page reads names by the keys of its own leaf.
 
-Kept figures are never used for a paper, a file, an act, a year's end or a decision: those count for themselves.
+Kept figures are never used for an act, a year's end or a decision: those count for themselves. A paper made of them names
+their moment.
 The view (`shop.web.tallied`):
 
     if request.method == "POST":

@@ -1,4 +1,4 @@
-"""What the owner's pictures are drawn from: read anew for a file, a paper and a small shop, else as it was counted."""
+"""What the owner's pictures are drawn from: read anew in a small shop, else as it was counted."""
 
 from collections.abc import Sequence
 from dataclasses import astuple, dataclass

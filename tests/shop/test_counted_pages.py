@@ -13,12 +13,14 @@ from shop.models import LongWork, Profile
 from shop.personal.counted import KEEPING_TIME, clocks_as_counted
 from shop.personal.keeping import clocks
 from shop.place import rules_of
+from shop.tabular import read_csv
 from shop.tallies import Counting, count_anew
 from shop.views import keeping, pictures
 from shop.views.pictured import PICTURES, pictured, pictured_as_counted
 from tests.billing.histories import a_bill, book
 from tests.builders import a_customer, a_job, a_lot
 from tests.conftest import StillClock
+from tests.paper.papers import text_of
 
 pytestmark = pytest.mark.django_db
 
@@ -87,3 +89,24 @@ def test_pictures_are_the_same_from_what_was_counted(owner_client: Client) -> No
     assert [one.key for one in page.context["drawn"]] == ["money", "profit", "hours", "stages", "drawers"]
     assert "£60.00" in page.content.decode()
     assert "hasn’t been counted" in owner_client.get(reverse("shop:pictures") + "?months=24").content.decode()
+
+
+def test_the_paper_of_pictures_is_of_what_was_counted_and_says_when(owner_client: Client) -> None:
+    book(a_bill(), PaymentKind.PAID, 7_416)
+    counted(PICTURES)
+    a_bill()
+    paper = owner_client.get(reverse("shop:pictures_pdf"))
+    assert "; counted 2 March 2026, " in " ".join(text_of(paper.content).split())
+    assert "£60.00" in text_of(paper.content)
+    file = owner_client.get(reverse("shop:pictures", query={"table": "money", "as": "csv"}))
+    assert list(read_csv(file.content))[-1][1] == "60.00"
+
+
+@pytest.mark.parametrize(("name", "query"), [("shop:pictures_pdf", {}), ("shop:pictures", {"table": "money", "as": "csv"})])
+def test_no_paper_nor_file_of_pictures_before_they_are_counted(owner_client: Client, name: str, query: dict[str, str]) -> None:
+    a_job("ready")
+    answer = owner_client.get(reverse(name, query={"months": "24", **query}), follow=True)
+    assert answer.redirect_chain == [(reverse("shop:pictures") + "?months=24", 302)]
+    text = answer.content.decode()
+    assert "These months haven’t been counted yet. Count them here; then the paper and the files can be had." in text
+    assert "Count now" in text
