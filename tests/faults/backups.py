@@ -124,6 +124,8 @@ def run(count: int, database: str, whole_every: int) -> int:
                 copy = make_one()
                 seconds.append(time.monotonic() - began)
                 acts = len(said)
+                if number == count:
+                    stop(workers)
                 wrong = list(faults_of(copy, said, photos))
                 wrong += restored_wholly(copy) if number % whole_every == 0 or number == count else []
                 for fault in wrong:
@@ -132,14 +134,19 @@ def run(count: int, database: str, whole_every: int) -> int:
                 if number % 10 == 0:
                     say(f"{number} copies, {acts} acts acknowledged before the last began, {found} faults")
         finally:
-            for worker, _ in workers:
-                worker.process.kill()
-                worker.process.wait()
+            stop(workers)
     say(
         f"{database}: {count} copies made under load, each restored, {acts} acts and {len(photos)} photos acknowledged before "
         f"the last, {found} faults; making one took {min(seconds):.2f} to {max(seconds):.2f} s"
     )
     return found
+
+
+def stop(workers: Sequence[tuple[Worker, object]]) -> None:
+    """They work on until they are killed."""
+    for worker, _ in workers:
+        worker.process.kill()
+        worker.process.wait()
 
 
 def all_said(workers: Sequence[tuple[Worker, object]]) -> list[tuple[str, str]]:

@@ -253,7 +253,7 @@ def main(words: list[str]) -> int:
     asked.add_argument("--from", type=int, default=0, dest="start")
     asked.add_argument("--minutes", type=float, default=float("inf"), help="stop after so many, and tell what was found")
     options = asked.parse_args(words)
-    with ground(options.database, from_models=True), a_standing_shop() as shop:
+    with ground(options.database), a_standing_shop() as shop:
         logging.disable(logging.CRITICAL)
         shown, began = shown_by(shop, signed_in(shop)), time.perf_counter()
         say(f"{len(shown.forms)} forms, {len(shown.addresses)} addresses, {len(shown.names)} names that addresses ask by")

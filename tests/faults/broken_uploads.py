@@ -260,7 +260,7 @@ def main() -> int:
     parser.add_argument("--database", choices=DATABASES, default="sqlite")
     parser.add_argument("--seed", type=int, default=4711)
     options = parser.parse_args()
-    with tempfile.TemporaryDirectory(prefix="shop-uploads-") as scratch, ground(options.database, from_models=True):
+    with tempfile.TemporaryDirectory(prefix="shop-uploads-") as scratch, ground(options.database):
         os.environ["TMPDIR"], tempfile.tempdir = scratch, scratch
         from tests.faults.bad_inputs import a_standing_shop, signed_in
 

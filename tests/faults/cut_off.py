@@ -205,7 +205,7 @@ def following(primary: Any) -> Iterator[None]:
 
 def run(every: int, wanted: tuple[str, ...], standby: bool) -> int:
     found = list[str]()
-    with ground("postgresql", from_models=True) as here:
+    with ground("postgresql") as here:
         assert here.cluster is not None
         from django.conf import settings
 

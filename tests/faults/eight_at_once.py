@@ -6,13 +6,14 @@ a process was told of must be there once, nothing may be there that nobody was t
 
 import argparse
 import random
-import subprocess
 import sys
 import time
 from collections import Counter
 from collections.abc import Iterator
+from functools import partial
 
-from tests.faults.ground import DATABASES, ROOT, differences, ground, say, worker_command
+from tests.faults import mixed_worker
+from tests.faults.ground import DATABASES, Forked, differences, ground, say
 
 JOBS, LOTS, DRAWERS = 40, 12, 4
 Said = list[tuple[str, str, str]]
@@ -34,21 +35,12 @@ def furnish() -> None:
 
 
 def at_once(processes: int, acts: int, seed: int) -> Said:
-    started = [
-        subprocess.Popen(
-            worker_command("tests.faults.mixed_worker", number, acts, seed + number),
-            cwd=ROOT,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.PIPE,
-            text=True,
-        )
-        for number in range(processes)
-    ]
+    started = [Forked(partial(mixed_worker.main, number, acts, seed + number)) for number in range(processes)]
     said: Said = []
     for process in started:
-        out, errors = process.communicate()
-        if process.returncode:
-            said.append(("broken", "process", errors.strip()[-500:]))
+        out = process.stdout.read()
+        if process.wait():
+            said.append(("broken", "process", process.errors().strip()[-500:]))
         said += [tuple(line.split(" ", 2)) for line in out.splitlines()]  # type: ignore[misc]
     return said
 

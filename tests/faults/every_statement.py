@@ -299,7 +299,7 @@ def _hand_over() -> Act:
 
 def run(database: str, wanted: list[str], every: int, verify_every: int) -> int:
     found: list[str] = []
-    with ground(database, from_models=True) as here, suppress(KeyboardInterrupt):
+    with ground(database) as here, suppress(KeyboardInterrupt):
         url = here.cluster.url if here.cluster else ""
         _need_not_outlive_the_machine()
         snapshots = Snapshots(url, here.folder)

@@ -72,7 +72,7 @@ def run(rounds: int, seed: int) -> int:
     from django.db import connections
 
     rng, found, said = random.Random(seed), 0, 0
-    with ground("postgresql", durable=True) as here:
+    with ground("postgresql", durable=True, by_migrations=True) as here:
         assert here.cluster is not None
         prepare()
         for number in range(1, rounds + 1):

@@ -204,7 +204,7 @@ def _asked(at: Any) -> Any:
 
 def run(database: str, every: int, verify_every: int) -> int:
     found, began, told = list[str](), time.monotonic(), Told()
-    with ground(database, from_models=True) as here, tempfile.TemporaryDirectory(prefix="shop-copies-") as name:
+    with ground(database) as here, tempfile.TemporaryDirectory(prefix="shop-copies-") as name:
         copy, old, new = two_shops(here.folder, Path(name))
         stage = Stage(here.folder, here.cluster.url if here.cluster else "", Path(name))
         stage.keep()

@@ -6,7 +6,6 @@ Each round starts two workers that write at the same time, kills both without wa
 
 import argparse
 import random
-import subprocess
 import sys
 import threading
 import time
@@ -14,7 +13,8 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
-from tests.faults.ground import ROOT, differences, ground, worker_command
+from tests.faults.ground import Forked, differences, ground
+from tests.faults.worker import main as work_without_pause
 
 WORKERS = 2
 KILL_AFTER_SECONDS = (0.3, 2.0)
@@ -25,13 +25,13 @@ LONGEST_START_SECONDS = 120.0
 class Worker:
     """A running worker and what it has acknowledged so far."""
 
-    process: "subprocess.Popen[str]"
+    process: Forked
     said: list[tuple[str, str]] = field(default_factory=list)
     ready: threading.Event = field(default_factory=threading.Event)
 
     def listen(self) -> None:
         """Only whole lines count: half a line is an act that nobody was told of."""
-        for line in self.process.stdout or ():
+        for line in self.process.stdout:
             if line.endswith("\n"):
                 what, _, key = line.strip().partition(" ")
                 self.said.append((what, key))
@@ -40,17 +40,10 @@ class Worker:
 
 
 def start_worker() -> tuple[Worker, threading.Thread]:
-    process = subprocess.Popen(
-        worker_command("tests.faults.worker"),
-        cwd=ROOT,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-        text=True,
-    )
-    worker = Worker(process)
-    listener = threading.Thread(target=worker.listen, daemon=True)
+    started = Worker(Forked(work_without_pause))
+    listener = threading.Thread(target=started.listen, daemon=True)
     listener.start()
-    return worker, listener
+    return started, listener
 
 
 def ready_workers() -> list[tuple[Worker, threading.Thread]]:
@@ -59,7 +52,7 @@ def ready_workers() -> list[tuple[Worker, threading.Thread]]:
     for worker, _ in started:
         if not worker.ready.wait(LONGEST_START_SECONDS) or not worker.said:
             worker.process.kill()
-            raise RuntimeError(f"a worker didn't start: {worker.process.stderr.read() if worker.process.stderr else ''}")
+            raise RuntimeError(f"a worker didn't start: {worker.process.errors()}")
     return started
 
 

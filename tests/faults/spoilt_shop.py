@@ -28,7 +28,7 @@ def main_of(doc: str | None, words: list[str], run: Run[Told], line_of: Callable
     options = asked.parse_args(words)
     from tests.faults.bad_inputs import a_standing_shop, signed_in
 
-    with ground(options.database, from_models=True), a_standing_shop() as shop:
+    with ground(options.database), a_standing_shop() as shop:
         logging.disable(logging.CRITICAL)
         told = run(shop, signed_in(shop)[0])
         say(f"{options.database}: {line_of(told)}")
