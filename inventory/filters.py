@@ -26,7 +26,7 @@ from inventory.models import (
     Technology,
 )
 from inventory.queries.drawers import drawer_called
-from inventory.queries.parts import QUANTITIES, parts_matching
+from inventory.queries.parts import QUANTITIES, matching_at, parts_matching
 from inventory.queries.supplier_claims import WITHOUT_ANSWER
 from shop.models import Staff
 from shop.search_text import fold
@@ -122,6 +122,9 @@ class LotFilter(Searched):
 class MovementFilter(Searched):
     """The ledger by kind, part, drawer, what it was for, who and when."""
 
+    few_parts: list[int] | None = None
+    is_counting = False
+
     q = _search("Part", "of_part")
     kind = filters.ChoiceFilter(choices=MovementKind.choices, empty_label="any")
     drawer = _search("Drawer", "in_drawer")
@@ -136,10 +139,22 @@ class MovementFilter(Searched):
 
     def of_part(self, moved: "QuerySet[Movement]", name: str, value: str) -> "QuerySet[Movement]":
         """From few parts the way leads to their movements; of very many, each movement is asked for its part."""
-        some = list(parts_matching(value[:80]).order_by().values_list("pk", flat=True)[: FEW_PARTS + 1])
-        if len(some) <= FEW_PARTS:
-            return moved.filter(lot__part__in=some)
-        return moved.filter(Exists(parts_matching(value[:80]).filter(pk=OuterRef("lot__part"))))
+        text = value[:80]
+        if self.few_parts is None:
+            self.few_parts = list(parts_matching(text).order_by().values_list("pk", flat=True)[: FEW_PARTS + 1])
+        if len(self.few_parts) <= FEW_PARTS:
+            return moved.filter(lot__part__in=self.few_parts)
+        lots = Lot.objects.order_by()
+        if self.is_counting:
+            return moved.filter(lot__in=lots.filter(part__in=parts_matching(text).order_by().values("pk")).values("pk"))
+        return moved.filter(Exists(lots.filter(matching_at("part__", text), pk=OuterRef("lot"))))
+
+    def to_count(self) -> "QuerySet[Movement]":
+        """The same movements in no order: of many parts all are counted sooner by their lots than one after another."""
+        self.is_counting = True
+        counted = self.filter_queryset(self.queryset.all())
+        self.is_counting = False
+        return counted
 
     def for_job(self, moved: "QuerySet[Movement]", name: str, value: str) -> "QuerySet[Movement]":
         """A whole number is found by it; else every number it is a piece of."""
@@ -195,8 +210,7 @@ class OrderFilter(WithDefault):
     def find(self, orders: "QuerySet[Order]", name: str, value: str) -> "QuerySet[Order]":
         text = value[:80].strip()
         lines = OrderLine.objects.filter(order=OuterRef("pk"))
-        parts = parts_matching(text).values("pk")
-        wanted = lines.filter(Q(code__icontains=text) | Q(text__icontains=text) | Q(part__in=parts))
+        wanted = lines.filter(Q(code__icontains=text) | Q(text__icontains=text) | matching_at("part__", text))
         return orders.filter(Q(number__icontains=text) | Exists(wanted))
 
     def which(self, orders: "QuerySet[Order]", name: str, value: str) -> "QuerySet[Order]":
@@ -235,8 +249,7 @@ class SupplierClaimFilter(WithDefault):
 
     def find(self, claims: "QuerySet[SupplierClaim]", name: str, value: str) -> "QuerySet[SupplierClaim]":
         text = value[:80].strip()
-        parts = parts_matching(text).values("pk")
-        return claims.filter(Q(reference__icontains=text) | Q(reason__icontains=text) | Q(lot__part__in=parts))
+        return claims.filter(Q(reference__icontains=text) | Q(reason__icontains=text) | matching_at("lot__part__", text))
 
     def which(self, claims: "QuerySet[SupplierClaim]", name: str, value: str) -> "QuerySet[SupplierClaim]":
         return claims.filter(Q(state__in=WITHOUT_ANSWER)) if value == OPEN else claims

@@ -15,6 +15,7 @@ from inventory.pricing import FOLDED, PriceTerms
 from inventory.queries.exchange import amount_minor
 from inventory.queries.lots import how_it_moved
 from inventory.queries.parts import price_of
+from inventory.queries.suppliers import MOST_LOTS_COUNTED
 from shop.models import Profile
 from shop.money import fine_amount, show, show_fine
 from shop.templatetags.shop_tags import day, moment
@@ -222,7 +223,7 @@ def job_link(number: str) -> SafeString:
 
 
 class SupplierTable(tables.Table):
-    """Expects suppliers `with_lots_counted`."""
+    """Expects suppliers from `queries.suppliers.listed`; a long count is broken off."""
 
     caption = "Suppliers"
     also = (("Bought from", "in_use"),)
@@ -241,6 +242,9 @@ class SupplierTable(tables.Table):
     def render_name(self, record: Supplier) -> SafeString:
         name = link("inventory:supplier_change", record.pk, record.name)
         return name if record.in_use else format_html("{} {}", name, state("note", "Not bought from"))
+
+    def render_lot_count(self, value: int) -> str:
+        return f"{value:,}" if value <= MOST_LOTS_COUNTED else f"more than {MOST_LOTS_COUNTED:,}"
 
     def render_last_on(self, value: Any) -> SafeString | str:
         return day(value)

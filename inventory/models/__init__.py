@@ -5,11 +5,12 @@ from inventory.models.cards import CabinetFace, Condition, Drawer, Kind, Supplie
 from inventory.models.counts import CountedLot, DrawerCount
 from inventory.models.individuals import LotPhoto, MatchedSet, ValveTest, ValveTester, ValveVerdict
 from inventory.models.offers import ListLayout, Offer, PriceList
-from inventory.models.orders import Order, OrderLine, OrderState, SupplierBill, SupplierBillLine
-from inventory.models.stock import Balance, Hold, Lot, Movement, MovementKind, Part, PartQuerySet
+from inventory.models.orders import BILLS_IN_ORDER, Order, OrderLine, OrderState, SupplierBill, SupplierBillLine
+from inventory.models.stock import Balance, Hold, Lot, Movement, MovementKind, Part, PartQuerySet, title_of
 from inventory.models.value import ListPriceChange, Writedown
 
 __all__ = [
+    "BILLS_IN_ORDER",
     "BadLot",
     "Balance",
     "CabinetFace",
@@ -44,4 +45,5 @@ __all__ = [
     "ValveTester",
     "ValveVerdict",
     "Writedown",
+    "title_of",
 ]

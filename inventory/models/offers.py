@@ -77,6 +77,7 @@ class Offer(models.Model):
 
     class Meta:
         ordering: ClassVar = ["supplier", "code"]
+        indexes: ClassVar = [models.Index(fields=["supplier", "part"], name="offer_linked", condition=Q(is_offered=True))]
         constraints: ClassVar = [
             models.UniqueConstraint(fields=["supplier", "code"], name="one_offer_a_code"),
             models.CheckConstraint(condition=Q(pack_size__gte=1) & Q(least_count__gte=1), name="an_offer_sells_something"),

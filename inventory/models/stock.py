@@ -33,6 +33,15 @@ class PartQuerySet(models.QuerySet["Part"]):
         return self.filter(in_use=True, on_hand__lt=F("held") + F("minimum"))
 
 
+_MAKES = {code: str(label).lower() for code, label in Technology.choices}
+
+
+def title_of(marking: str, technology: str, description: str) -> str:
+    """What a part is called, from three columns of its card."""
+    words = (marking, _MAKES.get(technology, technology) if technology else "", description)
+    return " ".join(word for word in words if word)
+
+
 class Part(models.Model):
     """A kind of part. `marking`, as the trade writes it, is the truth; `value_si`, `volts`, `watts` are for finding.
 
@@ -91,12 +100,7 @@ class Part(models.Model):
     @property
     def title(self) -> str:
         """`0.047 µF 630 V film`, as on a drawer label."""
-        words = [self.marking]
-        if self.technology:
-            words.append(self.get_technology_display().lower())
-        if self.description:
-            words.append(self.description)
-        return " ".join(words)
+        return title_of(self.marking, self.technology, self.description)
 
 
 def _without_sums(row: models.Model, asked: dict[str, Any]) -> dict[str, Any]:
@@ -147,6 +151,7 @@ class Lot(models.Model):
             models.Index(fields=["unit_cost_milli", "id"], name="lot_by_cost"),
             models.Index(fields=["blocked_reason", "id"], name="lot_blocked", condition=~Q(blocked_reason="")),
             models.Index(fields=["return_until_on", "id"], name="lot_by_return_day"),
+            models.Index(fields=["supplier", "received_on"], name="lot_by_supplier_and_day"),
             models.Index(fields=["mark", "id"], name="lot_by_mark", condition=~Q(mark="")),
         ]
         constraints: ClassVar = [

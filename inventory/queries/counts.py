@@ -4,9 +4,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from django.db.models import F, Max, Q, QuerySet
+from django.db.models import Exists, F, Max, OuterRef, QuerySet
 
-from inventory.models import CountedLot, Drawer, DrawerCount
+from inventory.models import Balance, CountedLot, Drawer, DrawerCount
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +68,11 @@ def with_variances(listed: Sequence[DrawerCount]) -> list[Booked]:
 
 def longest_uncounted(how_many: int = 10) -> list[tuple[Drawer, datetime | None]]:
     """Drawers that hold something, those never counted first, then those whose last count is the oldest."""
-    full = Drawer.objects.filter(balances__on_hand__gt=0).distinct()
-    booked = Max("counts__booked_at", filter=Q(counts__booked_at__isnull=False))
-    dated = full.annotate(last_count=booked).order_by(F("last_count").asc(nulls_first=True), "cabinet", "tray", "compartment")
-    return [(drawer, drawer.last_count) for drawer in dated[:how_many]]
+    full = Drawer.objects.filter(Exists(Balance.objects.filter(drawer=OuterRef("pk"), on_hand__gt=0)))
+    booked = DrawerCount.objects.filter(booked_at__isnull=False).order_by()
+    never = list(full.filter(~Exists(booked.filter(drawer=OuterRef("pk")))).order_by("cabinet", "tray", "compartment")[:how_many])
+    place = ("drawer__cabinet", "drawer__tray", "drawer__compartment")
+    last = booked.filter(drawer__in=full.order_by().values("pk")).values("drawer", *place).annotate(last=Max("booked_at"))
+    counted = last.order_by("last", *place).values_list("drawer", *place, "last")[:how_many]
+    later = [(Drawer(pk, *names), at) for pk, *names, at in counted]
+    return [*((drawer, None) for drawer in never), *later][:how_many]

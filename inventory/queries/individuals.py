@@ -63,7 +63,8 @@ def individual(lot: Lot) -> Individual:
 
 def to_be_tested(today: date) -> list[Lot]:
     """Valves that lie untested in a drawer while their supplier still takes them back, the earliest end first."""
-    valves = Lot.objects.filter(part__kind=Kind.VALVE, return_until_on__gte=today, tests__isnull=True, supplier__isnull=False)
+    early = Lot.objects.filter(return_until_on__gte=today, supplier__isnull=False).order_by().values("pk")
+    valves = Lot.objects.filter(pk__in=early, part__kind=Kind.VALVE, tests__isnull=True)
     there = valves.filter(balances__on_hand__gt=0).select_related("part", "supplier").distinct()
     return list(there.order_by("return_until_on", "pk")[:50])
 
@@ -75,5 +76,6 @@ def matched_sets(part: Part | None = None) -> "QuerySet[MatchedSet]":
 
 def matchable() -> "QuerySet[Lot]":
     """Individuals in a drawer that belong to no matched set."""
-    free = Lot.objects.exclude(mark="").filter(matched__isnull=True, balances__on_hand__gt=0, owner=None)
+    marked = Lot.objects.exclude(mark="").order_by().values("pk")
+    free = Lot.objects.filter(pk__in=marked, matched__isnull=True, balances__on_hand__gt=0, owner=None)
     return free.select_related("part").distinct().order_by("part__marking", "pk")

@@ -10,6 +10,7 @@ from django.db.models import Prefetch, Q
 from inventory.components.notation import NotationError, Spec, read_notation
 from inventory.models import Balance, Hold, Kind, Lot, Part, PartQuerySet
 from inventory.pricing import Priced, PriceTerms, priced, priced_lot
+from shop.search_text import fold
 
 QUANTITIES: tuple[str, ...] = (Kind.CAPACITOR, Kind.RESISTOR, Kind.INDUCTOR)
 # Near enough to be the same preferred value: .05 µF is what 0.047 µF was before preferred values.
@@ -27,13 +28,20 @@ def values_meant(text: str, kinds: Iterable[str] = QUANTITIES) -> list[Spec]:
     return [spec for spec in found if spec.kind in QUANTITIES]
 
 
-def near(specs: Sequence[Spec]) -> Q:
-    """Parts whose value is that of one of the specs, or the preferred value beside it."""
-    found = Q(pk__in=[])
+def near(specs: Sequence[Spec], at: str = "") -> Q:
+    """Parts whose value is that of one of the specs, or the preferred value beside it. `at` leads to the part: `lot__part__`."""
+    found = Q(**{f"{at}pk__in": []})
     for spec in specs:
         value = float(spec.value)
-        found |= Q(kind=spec.kind, value_si__range=(value * (1 - NEAR), value * (1 + NEAR)))
+        between = (value * (1 - NEAR), value * (1 + NEAR))
+        found |= Q(**{f"{at}kind": spec.kind, f"{at}value_si__range": between})
     return found
+
+
+def matching_at(at: str, text: str) -> Q:
+    """What `parts_matching` finds, asked of the part a row leads to: for few rows, or a walk that ends with enough of them."""
+    words = [Q(**{f"{at}search__contains": word}) for word in fold(text).split()] or [Q(**{f"{at}pk__isnull": False})]
+    return near(values_meant(text), at) | Q(*words)
 
 
 def parts_matching(text: str, kinds: Iterable[str] = QUANTITIES) -> PartQuerySet:

@@ -2,10 +2,10 @@
 
 from dataclasses import dataclass
 
-from django.db.models import Count, Exists, F, IntegerField, OuterRef, Q, QuerySet, Subquery, Sum
+from django.db.models import Exists, F, OuterRef, Q, QuerySet, Subquery, Sum
 from django.db.models.functions import Coalesce
 
-from inventory.models import Order, OrderLine, OrderState, Supplier, SupplierBill, SupplierBillLine
+from inventory.models import BILLS_IN_ORDER, Order, OrderLine, OrderState, Supplier, SupplierBill, SupplierBillLine
 from inventory.queries.exchange import amount_minor
 from inventory.queries.on_order import with_received
 from inventory.queries.orders import with_billed
@@ -120,8 +120,8 @@ def _of_sums(bill: SupplierBill, lines_minor: int, agreed: int) -> list[Differen
 def _agreed_carriage(bill: SupplierBill, orders: set[int]) -> int:
     """Carriage of the orders on this bill, less what other bills of the same orders charged: it is owed once an order."""
     agreed = sum(Order.objects.filter(pk__in=orders).values_list("carriage_minor", flat=True))
-    same = SupplierBillLine.objects.filter(bill=OuterRef("pk"), order_line__order__in=orders)
-    others = SupplierBill.objects.exclude(pk=bill.pk).filter(Exists(same))
+    same = SupplierBillLine.objects.filter(order_line__order__in=orders)
+    others = SupplierBill.objects.exclude(pk=bill.pk).filter(pk__in=same.values("bill"))
     return max(agreed - sum(others.values_list("carriage_minor", flat=True)), 0)
 
 
@@ -148,7 +148,4 @@ def unbilled() -> "QuerySet[OrderLine]":
 
 def listed_bills() -> "QuerySet[SupplierBill]":
     """Bills that wait to be accepted first, by the day they fall due; then the accepted, the newest first."""
-    known = SupplierBill.objects.select_related("supplier", "accepted_by").annotate(
-        line_count=Coalesce(Count("lines"), 0, output_field=IntegerField())
-    )
-    return known.order_by(F("accepted_at").desc(nulls_first=True), F("due_on").asc(nulls_last=True), "-billed_on", "-pk")
+    return SupplierBill.objects.select_related("supplier", "accepted_by").order_by(*BILLS_IN_ORDER)

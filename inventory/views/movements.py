@@ -20,7 +20,7 @@ NAMES = ("q", "kind", "drawer", "reference", "person", "since", "until")
 def movement_list(request: HttpRequest) -> HttpResponse:
     found = MovementFilter(request.GET, queryset=ledger())
     table = MovementTable(found.qs)
-    leaf_through(request, table)
+    leaf_through(request, table, shown=ledger(), to_count=found.to_count())
     if wants_file(request):
         return file_of(request, table_sheet("movements", table))
     any_move = bool(table.page.object_list) or Movement.objects.exists()

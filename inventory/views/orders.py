@@ -46,7 +46,7 @@ def standing(request: HttpRequest, order: Order) -> OrderStanding:
 def order_list(request: HttpRequest) -> HttpResponse:
     found = OrderFilter(request.GET, queryset=listed())
     table = OrderTable(found.qs, profile=terms(request), today=today())
-    leaf_through(request, table)
+    leaf_through(request, table, shown=listed())
     if wants_file(request):
         return file_of(request, table_sheet("orders", table))
     any_order = bool(table.page.object_list) or Order.objects.exists()

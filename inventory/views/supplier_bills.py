@@ -18,6 +18,7 @@ from inventory.forms.supplier_bill import (
     new_values,
 )
 from inventory.models import Order, OrderLine, Supplier, SupplierBill
+from inventory.queries.house import unbilled as house
 from inventory.queries.supplier_bills import can_be_billed, listed_bills, standing_of_bill, unbilled
 from inventory.services import supplier_bills as services
 from inventory.tables import SupplierBillTable, UnbilledTable
@@ -25,11 +26,12 @@ from inventory.views.acting import Now, carry_out, edit, terms
 from shop.access import EVERYBODY, role_required, staff_of
 from shop.clock import now, today
 from shop.models import Role
-from shop.web.leafing import leaf_through
+from shop.web.leafing import leaf_through, show_leaf
 from shop.web.lists import as_left
 from shop.web.pages import answer_once, go, warn
 from shop.web.press import press, seen_in
 from shop.web.saving import file_of, table_sheet, wants_file
+from shop.web.tallied import count_now, tallied
 
 
 def _load(pk: int) -> SupplierBill:
@@ -45,7 +47,7 @@ def _page(pk: int) -> str:
 def supplier_bill_list(request: HttpRequest) -> HttpResponse:
     found = SupplierBillFilter(request.GET, queryset=listed_bills())
     table = SupplierBillTable(found.qs, locale=terms(request).locale, today=today())
-    leaf_through(request, table)
+    leaf_through(request, table, shown=listed_bills())
     if wants_file(request):
         return file_of(request, table_sheet("supplier-bills", table))
     any_bill = bool(table.page.object_list) or SupplierBill.objects.exists()
@@ -54,11 +56,18 @@ def supplier_bill_list(request: HttpRequest) -> HttpResponse:
 
 @role_required(*EVERYBODY)
 def unbilled_list(request: HttpRequest) -> HttpResponse:
-    table = UnbilledTable(unbilled(), locale=terms(request).locale)
-    leaf_through(request, table)
+    """A file is counted for itself, whatever the page shows."""
+    locale = terms(request).locale
     if wants_file(request):
-        return file_of(request, table_sheet("not-billed", table))
-    return render(request, "inventory/unbilled.html", {"table": table, "any_line": bool(table.page.object_list)})
+        return file_of(request, table_sheet("not-billed", UnbilledTable(unbilled(), locale=locale)))
+    if request.method == "POST":
+        return count_now(request, house.UNBILLED, {})
+    counted = tallied(request, house.UNBILLED, {})
+    lines = house.lines_shown(counted.leaf.object_list)
+    table = UnbilledTable(lines, locale=locale)
+    counted.leaf.object_list = lines
+    show_leaf(table, counted.leaf)
+    return render(request, "inventory/unbilled.html", {"table": table, "tallied": counted, "any_line": bool(lines)})
 
 
 @role_required(Role.BENCH, Role.COUNTER)

@@ -53,7 +53,7 @@ def page_of_claim(pk: int) -> str:
 def supplier_claims_list(request: HttpRequest) -> HttpResponse:
     found = SupplierClaimFilter(request.GET, queryset=listed_claims())
     table = SupplierClaimTable(found.qs, profile=terms(request), today=today())
-    leaf_through(request, table)
+    leaf_through(request, table, shown=listed_claims())
     if wants_file(request):
         return file_of(request, table_sheet("supplier-claims", table))
     any_claim = bool(table.page.object_list) or SupplierClaim.objects.exists()

@@ -2,7 +2,6 @@
 
 from typing import Any
 
-from django.db.models import Count, Max
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
@@ -11,6 +10,7 @@ from inventory import services
 from inventory.forms.supplier import SupplierChangeForm, SupplierForm, supplier_values
 from inventory.models import Supplier
 from inventory.queries.supplier_claims import listed_claims, sums_of
+from inventory.queries.suppliers import counted_out, listed
 from inventory.services import supplier_seen
 from inventory.tables import SupplierTable
 from inventory.views.acting import carry_out
@@ -28,7 +28,7 @@ from shop.web.saving import file_of, table_sheet, wants_file
 @role_required(*EVERYBODY)
 @as_left("inventory:suppliers", {})
 def supplier_list(request: HttpRequest) -> HttpResponse:
-    table = SupplierTable(Supplier.objects.annotate(lot_count=Count("lots"), last_on=Max("lots__received_on")))
+    table = SupplierTable(counted_out() if wants_file(request) else listed())
     leaf_through(request, table)
     if wants_file(request):
         return file_of(request, table_sheet("suppliers", table))

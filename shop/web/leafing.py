@@ -6,6 +6,11 @@
 What an address asks for stands in one word, `page`: `7` (the seventh, counted off and only within the first 10,000 rows), `last`,
 `after-MARK` and `before-MARK`, where the mark is a row's place in the order (`shop.web.row_order`). What can't be read is the
 first page, what lies beyond the end is the last.
+
+Of a long list whose rows are joined with others or worked out, `shown` are the rows as the page shows them, without any filter:
+which rows are on the page is found by `rows` alone, and only these are joined, in the same question. A planner that has counted
+its tables may otherwise begin at the smallest of them and sort all rows. `to_count` are the same rows, where another way counts
+them sooner.
 """
 
 from collections.abc import Iterator, Sequence
@@ -16,7 +21,19 @@ from django.db.models import QuerySet
 from django.http import HttpRequest
 from django_tables2.rows import BoundRows
 
-from shop.web.row_order import Key, Rows, count_before, counted, keys_of, mark_of, rows_behind, values_at, values_of, with_keys
+from shop.web.row_order import (
+    Key,
+    Rows,
+    count_before,
+    counted,
+    keys_of,
+    mark_of,
+    rows_behind,
+    rows_between,
+    values_at,
+    values_of,
+    with_keys,
+)
 
 ROWS_A_PAGE = 50
 # So many rows are counted; of a longer list it is said that there are more. Counting three million takes longer than the page.
@@ -65,22 +82,31 @@ class Leaf:
         return f"The last {count:,} of {total} rows" if self.is_end else f"{count:,} of {total} rows"
 
 
-def leaf_of(request: HttpRequest, rows: Rows | Sequence[Any], rows_a_page: int = ROWS_A_PAGE, field: str = "page") -> Leaf:
+def leaf_of(
+    request: HttpRequest,
+    rows: Rows | Sequence[Any],
+    rows_a_page: int = ROWS_A_PAGE,
+    field: str = "page",
+    *,
+    shown: Rows | None = None,
+    to_count: Rows | None = None,
+) -> Leaf:
     asked = request.GET.get(field, "")
     if isinstance(rows, QuerySet):
         keys = keys_of(rows)
         if keys is not None:
-            return _Walk(rows, keys, rows_a_page).leaf(asked)
+            return _Walk(rows, keys, rows_a_page, shown, to_count).leaf(asked)
     return _counted_off(rows, asked, rows_a_page)
 
 
-def leaf_through(request: HttpRequest, table: Any, rows_a_page: int = ROWS_A_PAGE) -> None:
+def leaf_through(request: HttpRequest, table: Any, *, shown: Rows | None = None, to_count: Rows | None = None) -> None:
     """Sets a table's order as the address asks, and the page of it that is shown."""
     table.request = request
     order = request.GET.getlist(table.prefixed_order_by_field)
     if order:
         table.order_by = order
-    show_leaf(table, leaf_of(request, table.data.data, rows_a_page, table.prefixed_page_field))
+    field = table.prefixed_page_field
+    show_leaf(table, leaf_of(request, table.data.data, field=field, shown=shown, to_count=to_count))
 
 
 def show_leaf(table: Any, leaf: Leaf) -> None:
@@ -95,9 +121,11 @@ class _Walk:
     rows: Rows
     keys: list[Key]
     size: int
+    shown: Rows | None = None
+    to_count: Rows | None = None
 
     def leaf(self, asked: str) -> Leaf:
-        total = counted(self.rows, MOST_COUNTED + 1)
+        total = counted(self.rows if self.to_count is None else self.to_count, MOST_COUNTED + 1)
         way, _, mark = asked.partition("-")
         values = values_of(mark, self.keys) if mark else None
         leaf = None
@@ -112,18 +140,17 @@ class _Walk:
         return leaf
 
     def _after(self, values: list[Any]) -> Leaf:
-        found = rows_behind(with_keys(self.rows, self.keys), self.keys, values, self.size + 1)
+        found = self._behind(self.keys, values)
         return self._made(found[: self.size], has_before=True, has_after=len(found) > self.size) if found else self._end()
 
     def _before(self, values: list[Any]) -> Leaf | None:
-        keys = self._backwards()
-        found = rows_behind(with_keys(self.rows, keys), keys, values, self.size + 1)
+        found = self._behind(self._backwards(), values)
         if not found:
             return None
         return self._made(found[: self.size][::-1], has_before=len(found) > self.size, has_after=True)
 
     def _end(self) -> Leaf:
-        found = list(with_keys(self.rows, self._backwards())[: self.size + 1])
+        found = self._cut(self._backwards(), 0, self.size + 1)
         leaf = self._made(found[: self.size][::-1], has_before=len(found) > self.size, has_after=False, start=0)
         leaf.is_end = True
         return leaf
@@ -132,8 +159,17 @@ class _Walk:
         pages = max(1, -(-min(total, MOST_COUNTED) // self.size))
         number = min(int(asked), pages) if asked.isascii() and asked.isdecimal() and len(asked) < 12 and int(asked) else 1
         skipped = (number - 1) * self.size
-        found = list(with_keys(self.rows, self.keys)[skipped : skipped + self.size + 1])
+        found = self._cut(self.keys, skipped, skipped + self.size + 1)
         return self._made(found[: self.size], has_before=skipped > 0, has_after=len(found) > self.size, start=skipped + 1)
+
+    def _behind(self, keys: list[Key], values: list[Any]) -> list[Any]:
+        return rows_behind(with_keys(self.rows, keys), keys, values, self.size + 1, self._shown_by(keys))
+
+    def _cut(self, keys: list[Key], start: int, stop: int) -> list[Any]:
+        return rows_between(with_keys(self.rows, keys), start, stop, self._shown_by(keys))
+
+    def _shown_by(self, keys: list[Key]) -> Rows | None:
+        return None if self.shown is None else with_keys(self.shown, keys)
 
     def _backwards(self) -> list[Key]:
         return [key.backwards() for key in self.keys]

@@ -105,6 +105,8 @@ def confirm(request: HttpRequest, asked: Confirmation) -> HttpResponse:
     return render(request, "_confirm.html", {"asked": asked})
 
 
-def page_of(request: HttpRequest, rows: Rows | Sequence[Any], rows_a_page: int = ROWS_A_PAGE) -> Leaf:
+def page_of(
+    request: HttpRequest, rows: Rows | Sequence[Any], rows_a_page: int = ROWS_A_PAGE, *, shown: Rows | None = None
+) -> Leaf:
     """The asked page; what is out of range or unreadable gives the nearest one. Shown by `_pager.html`."""
-    return leaf_of(request, rows, rows_a_page)
+    return leaf_of(request, rows, rows_a_page, shown=shown)

@@ -236,11 +236,16 @@ class _Equal(_Beyond):
         self.sign = "="
 
 
-def rows_behind(rows: Rows, keys: Sequence[Key], values: Sequence[Any], most: int) -> list[Any]:
+def rows_between(rows: Rows, start: int, stop: int, shown: Rows | None = None) -> list[Any]:
+    """Rows by their place in the list; as `shown` has them, where it is given in the same order."""
+    return list(rows[start:stop] if shown is None else shown.filter(pk__in=rows.values("pk")[start:stop]))
+
+
+def rows_behind(rows: Rows, keys: Sequence[Key], values: Sequence[Any], most: int, shown: Rows | None = None) -> list[Any]:
     """At most `most` rows behind the place; `rows` came from `with_keys`."""
     found: list[Any] = []
     for condition in behind(keys, values):
-        found += rows.filter(condition)[: most - len(found)]
+        found += rows_between(rows.filter(condition), 0, most - len(found), shown)
         if len(found) == most:
             break
     return found

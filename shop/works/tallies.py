@@ -5,6 +5,7 @@ import json
 from inventory.queries.house.dead import DEAD_STOCK
 from inventory.queries.house.fullness import FULLNESS
 from inventory.queries.house.turns import STOCK_TURNS
+from inventory.queries.house.unbilled import UNBILLED
 from inventory.queries.house.value import STOCK_VALUE
 from shop.clock import now
 from shop.long_work import Made, Progress
@@ -14,7 +15,7 @@ from shop.tallies import Counting, count_anew
 from shop.views.pictured import PICTURES
 
 COUNTINGS: dict[str, Counting] = {
-    one.page: one for one in (STOCK_VALUE, STOCK_TURNS, DEAD_STOCK, FULLNESS, KEEPING_TIME, PICTURES)
+    one.page: one for one in (STOCK_VALUE, STOCK_TURNS, DEAD_STOCK, FULLNESS, UNBILLED, KEEPING_TIME, PICTURES)
 }
 
 

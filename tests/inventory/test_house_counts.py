@@ -9,7 +9,7 @@ from django.urls import reverse
 
 from inventory import services
 from inventory.models import Kind
-from inventory.queries.house import dead, fullness, turns, value
+from inventory.queries.house import dead, fullness, turns, unbilled, value
 from inventory.queries.valuing import value_on
 from inventory.views import fullness as fullness_view
 from inventory.views import valuing
@@ -23,11 +23,12 @@ from shop.works import tallies as works
 from tests.builders import a_drawer, a_lot, a_part, a_profile
 from tests.conftest import StillClock
 from tests.inventory.builders import once, texts
+from tests.inventory.orders import a_bill, a_sent_order, arrive, draft_line, line_of
 from tests.inventory.test_stock_value import take
 
-PAGES = ("stock_value", "stock_turns", "dead_stock", "fullness")
-HOMES = {"stock_value": value, "stock_turns": turns, "dead_stock": dead, "fullness": fullness}
-NAMES = {"stock_value": "STOCK_VALUE", "stock_turns": "STOCK_TURNS", "dead_stock": "DEAD_STOCK", "fullness": "FULLNESS"}
+PAGES = ("stock_value", "stock_turns", "dead_stock", "fullness", "unbilled")
+HOMES = {"stock_value": value, "stock_turns": turns, "dead_stock": dead, "fullness": fullness, "unbilled": unbilled}
+NAMES = {page: page.upper() for page in PAGES}
 
 
 @pytest.fixture(autouse=True)
@@ -58,6 +59,7 @@ def filled(still_clock: StillClock) -> None:
     """One part that is used and one that lies dead."""
     a_lot(a_part(), 10, unit_cost_milli=10_000)
     a_lot(a_part("12SK7", Kind.VALVE), 2, unit_cost_milli=800_000, at=now() - timedelta(days=500))
+    arrive(line_of(a_sent_order(draft_line(a_part("22 kΩ", Kind.RESISTOR)))), 6)
     still_clock.forward(days=1)
     take(a_lot(a_part("47 kΩ", Kind.RESISTOR), 30, unit_cost_milli=500), 12)
 
@@ -191,3 +193,16 @@ def test_counted_in_pieces_it_is_worth_the_same(still_clock: StillClock, monkeyp
     assert (shown.total, shown.kinds) == (stands.total, stands.kinds)
     assert [line[0] for line in whole.lines] == [one.part.pk for one in stands.parts]
     assert [one.lot.pk for one in shown.blocked] == [one.lot.pk for one in stands.blocked]
+
+
+def test_what_is_not_billed_stands_as_counted_and_its_file_as_it_is(owner_client: Client, large: dict[str, Counting]) -> None:
+    line = line_of(a_sent_order(draft_line(a_part("22 kΩ", Kind.RESISTOR))))
+    arrive(line, 6)
+    count_anew(large["unbilled"], {}, now())
+    assert "22 kΩ" in page(owner_client, "unbilled")
+    a_bill(line, 6)
+    assert "22 kΩ" in page(owner_client, "unbilled")
+    saved = owner_client.get(reverse("inventory:unbilled") + "?as=csv").content.decode()
+    assert "22 kΩ" not in saved
+    count_anew(large["unbilled"], {}, now())
+    assert "Everything is billed" in page(owner_client, "unbilled")

@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 from django.db.models import Count, F, QuerySet
+from django.http import HttpRequest
 from django.test import RequestFactory
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -23,7 +24,11 @@ DAY = date(2026, 3, 2)
 
 
 def look(rows: Any, page: str = "", size: int = 3) -> Leaf:
-    return leaf_of(RequestFactory().get("/", {"page": page} if page else {}), rows, size)
+    return leaf_of(at(page), rows, size)
+
+
+def at(page: str) -> HttpRequest:
+    return RequestFactory().get("/", {"page": page} if page else {})
 
 
 def some_parts(values: list[tuple[str, float | None, int]]) -> None:
@@ -105,6 +110,26 @@ def test_walking_gives_the_order_that_the_whole_list_has(order: tuple[Any, ...])
         page = look(rows, page.before)
         back = [*page, *back]
     assert [p.pk for p in back] == [p.pk for p in walked]
+
+
+@pytest.mark.parametrize("order", ORDERS)
+def test_rows_that_are_chosen_before_they_are_joined_are_the_same(
+    order: tuple[Any, ...],
+) -> None:
+    some_parts([(Kind.VALVE, None, 1), (Kind.CAPACITOR, 1e-9, 2), (Kind.CAPACITOR, None, 0), (Kind.CAPACITOR, 4.7e-8, 3)] * 3)
+    rows = parts_in(order).filter(kind=Kind.CAPACITOR)
+    for page in ("", "2", "last", look(rows).after, look(rows, "last").before):
+        plain = look(rows, page)
+        chosen = leaf_of(at(page), rows, 3, shown=parts_in(order))
+        assert [part.pk for part in chosen] == [part.pk for part in plain]
+        assert [part.lots_known for part in chosen] == [part.lots_known for part in plain]
+        assert (chosen.words, chosen.before, chosen.after) == (plain.words, plain.before, plain.after)
+
+
+def test_what_counts_sooner_is_asked_how_many_there_are() -> None:
+    some_parts([(Kind.VALVE, None, number) for number in range(7)])
+    leaf = leaf_of(at(""), Part.objects.order_by("minimum"), 3, to_count=Part.objects.filter(minimum__lt=5))
+    assert leaf.words == "Rows 1–3 of 5"
 
 
 def test_a_page_says_which_rows_it_shows_of_how_many() -> None:
@@ -196,6 +221,8 @@ def test_a_page_asks_as_often_deep_in_the_list_as_near_its_beginning(django_asse
     for page in ("", "2", "last"):
         with django_assert_num_queries(2):
             look(rows, page)
+        with django_assert_num_queries(2):
+            leaf_of(at(page), rows, 3, shown=Part.objects.all())
 
 
 @pytest.mark.looks
@@ -206,3 +233,10 @@ def test_the_way_on_begins_at_its_place_in_the_index() -> None:
     plans = plans_of(lambda: (look(rows, first.after), look(rows, "last"), look(ledger(), "last")))
     assert [line for line in plans if "TEMP B-TREE" in line] == []
     assert [line for line in plans if line.startswith("SEARCH inventory_part USING INDEX part_in_order ((kind,value_si")]
+
+
+@pytest.mark.looks
+def test_rows_are_chosen_by_their_keys_before_anything_is_joined_to_them() -> None:
+    plans = plans_of(lambda: leaf_of(at("last"), ledger(), shown=ledger()))
+    assert "SEARCH inventory_movement USING INTEGER PRIMARY KEY (rowid=?)" in plans
+    assert not [line for line in plans if line.startswith(("SCAN shop_staff", "SEARCH inventory_movement USING INDEX"))]

@@ -1,0 +1,71 @@
+"""Lists of many years: the same rows as a short way would find, by ways that end soon."""
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from inventory import filters, tables
+from inventory.models import Kind, Movement
+from inventory.queries import suppliers
+from inventory.queries.lots import ledger
+from inventory.queries.parts import matching_at, parts_matching
+from inventory.queries.supplier_bills import listed_bills
+from tests.builders import a_lot, a_part, a_profile, a_supplier
+from tests.conftest import StillClock
+from tests.inventory.builders import texts
+from tests.plans import plans_of
+
+
+@pytest.fixture(autouse=True)
+def _shop(db: None, still_clock: StillClock) -> None:
+    a_profile()
+
+
+def some_lots() -> None:
+    for marking, kind in (("0.1 µF 630 V", Kind.CAPACITOR), ("100 nF 250 V", Kind.CAPACITOR), ("100 kΩ", Kind.RESISTOR)):
+        a_lot(a_part(marking, kind), 3)
+        a_lot(a_part(marking, kind), 5)
+
+
+@pytest.mark.parametrize("text", ["0.1", "100n", "100 kΩ", "630", "ohm 1", "nothing of it", "%", " "])
+def test_a_part_is_found_from_a_row_that_leads_to_it_as_in_its_own_list(text: str) -> None:
+    some_lots()
+    found = Movement.objects.filter(matching_at("lot__part__", text)).order_by().values_list("lot__part", flat=True).distinct()
+    assert set(found) == set(parts_matching(text).values_list("pk", flat=True))
+
+
+@pytest.mark.parametrize("text", ["0.1", "100", "630", "nothing of it"])
+@pytest.mark.parametrize("few", [0, 1, 200])
+def test_movements_of_many_parts_are_those_that_are_found_part_by_part(
+    text: str, few: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    some_lots()
+    monkeypatch.setattr(filters, "FEW_PARTS", few)
+    found = filters.MovementFilter({"q": text, "kind": "received"}, queryset=ledger())
+    parts = list(parts_matching(text))
+    assert list(found.qs) == list(ledger().filter(lot__part__in=parts))
+    assert set(found.to_count()) == set(found.qs)
+
+
+def test_a_suppliers_many_lots_are_counted_no_further_than_anybody_tells_apart(
+    owner_client: Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(suppliers, "MOST_LOTS_COUNTED", 2)
+    monkeypatch.setattr(tables, "MOST_LOTS_COUNTED", 2)
+    many, few = a_supplier("Ferrule & Daughters"), a_supplier("Tinplate Mews")
+    for _ in range(4):
+        a_lot(a_part(), 1, supplier=many)
+    a_lot(a_part(), 1, supplier=few)
+    shown = texts(owner_client.get(reverse("inventory:suppliers")))
+    assert "more than 2" in shown
+    counts = {one.name: (one.lot_count, one.last_on) for one in suppliers.listed()}  # type: ignore[attr-defined]
+    plain = {one.name: one.last_on for one in suppliers.counted_out()}  # type: ignore[attr-defined]
+    assert counts == {"Ferrule & Daughters": (3, plain["Ferrule & Daughters"]), "Tinplate Mews": (1, plain["Tinplate Mews"])}
+    saved = owner_client.get(reverse("inventory:suppliers") + "?as=csv").content.decode()
+    assert ",4," in saved.splitlines()[1]
+
+
+@pytest.mark.looks
+def test_bills_are_read_in_the_order_of_an_index_from_either_end() -> None:
+    plans = plans_of(lambda: (list(listed_bills().values("pk")[:50]), list(listed_bills().reverse().values("pk")[:50])))
+    assert [line for line in plans if "bill_in_order" not in line] == []
