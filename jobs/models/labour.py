@@ -86,6 +86,7 @@ class LabourEntry(models.Model):
         constraints: ClassVar = [
             models.CheckConstraint(condition=Q(charged=True) | ~Q(not_charged_reason=""), name="labour_not_charged_says_why")
         ]
+        indexes: ClassVar = [models.Index(fields=["worked_on", "id"], name="labour_by_day")]
 
     def __str__(self) -> str:
         return f"{self.job} {self.step} {self.minutes} min"

@@ -23,6 +23,7 @@ class Position(models.Model):
     class Meta:
         ordering: ClassVar = ["order", "pk"]
         constraints: ClassVar = [models.UniqueConstraint(fields=["job", "designator"], name="one_designator_a_job")]
+        indexes: ClassVar = [models.Index(fields=["role", "id"], name="position_by_role")]
 
     def __str__(self) -> str:
         return self.designator

@@ -46,6 +46,7 @@ class RadioModel(models.Model):
     class Meta:
         verbose_name = "model"
         ordering: ClassVar = ["maker", "name"]
+        indexes: ClassVar = [models.Index(fields=["maker", "name"], name="model_by_name")]
 
     def __str__(self) -> str:
         return f"{self.maker} {self.name}"

@@ -7,7 +7,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 from statistics import median
-from typing import Any
+
+from django.db.models import Exists, OuterRef, QuerySet
 
 from inventory.components.roles import role as role_of
 from inventory.components.writing import write_value
@@ -80,7 +81,7 @@ class _Found:
 
 def drift_of_model(model: RadioModel) -> list[Drift]:
     """Every position that was measured in a set of this model, in circuit order. Four queries."""
-    found = list(_found(LogEntry.objects.filter(position__job__radio__model=model)))
+    found = list(_found(Position.objects.filter(job__radio__model=model)))
     by_place: dict[str, list[_Found]] = {}
     for one in sorted(found, key=lambda one: (one.state.position.order, one.state.position.pk)):
         by_place.setdefault(one.state.position.designator, []).append(one)
@@ -90,7 +91,7 @@ def drift_of_model(model: RadioModel) -> list[Drift]:
 def drift_of_role(role: str) -> list[Drift]:
     """Every value called for at positions of a role, across all models, the smallest first. Four queries."""
     by_value: dict[Decimal, list[_Found]] = {}
-    for one in _found(LogEntry.objects.filter(position__role=role)):
+    for one in _found(Position.objects.filter(role=role)):
         if one.state.called_spec is not None:
             by_value.setdefault(one.state.called_spec.value, []).append(one)
     return _drifts({_value_name(by_value[value][0]): by_value[value] for value in sorted(by_value)})
@@ -137,11 +138,11 @@ def _drift(name: str, found: list[_Found], practice: Picked) -> Drift:
     )
 
 
-def _found(entries: Any) -> Iterator[_Found]:
+def _found(places: "QuerySet[Position]") -> Iterator[_Found]:
     """The newest positions that were measured, each with what its log says."""
     heads = ("position__job__radio__model", "position__job__customer")
-    places = entries.filter(kind__in=KINDS).order_by("-position_id").values_list("position_id", flat=True)
-    newest = list(places.distinct()[:MOST_PLACES])
+    written = Exists(LogEntry.objects.filter(position=OuterRef("pk"), kind__in=KINDS))
+    newest = list(places.filter(written).order_by("-pk").values_list("pk", flat=True)[:MOST_PLACES])
     rows = LogEntry.objects.filter(position__in=newest, kind__in=KINDS).select_related(*heads).order_by("job_id", "seq")
     by_position: dict[int | None, list[LogEntry]] = {}
     for entry in rows:

@@ -3,11 +3,13 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 from django.db.models import Count, Max, OuterRef, Q, QuerySet, Subquery
+from django.db.models.functions import Coalesce
 
 from jobs.bench.hazards import Caution, cautions, features_in
-from jobs.models import Job, RadioModel, RadioSet
+from jobs.models import CalledFor, Job, RadioModel, RadioSet
 from shop.models import Customer
 from shop.search_text import fold
 
@@ -22,7 +24,7 @@ def listed_sets() -> QuerySet[RadioSet]:
     """Adds `job_count`, and of the last job its key `last_job` and its `last_number`."""
     jobs = Job.objects.filter(radio=OuterRef("pk")).order_by("-pk")
     found = RadioSet.objects.select_related("model", "customer").annotate(
-        job_count=Count("jobs"), last_job=Subquery(jobs.values("pk")[:1]), last_number=Subquery(jobs.values("number")[:1])
+        job_count=_count(jobs, "radio"), last_job=Subquery(jobs.values("pk")[:1]), last_number=Subquery(jobs.values("number")[:1])
     )
     return found.order_by("model__maker", "model__name", "pk")
 
@@ -32,7 +34,13 @@ def models_matching(text: str) -> QuerySet[RadioModel]:
     found = RadioModel.objects.all()
     for word in fold(text).split():
         found = found.filter(key__contains=word)
-    return found.annotate(position_count=Count("called_for", distinct=True), set_count=Count("sets", distinct=True))
+    places, sets = CalledFor.objects.filter(model=OuterRef("pk")), RadioSet.objects.filter(model=OuterRef("pk"))
+    return found.annotate(position_count=_count(places, "model"), set_count=_count(sets, "model"))
+
+
+def _count(rows: "QuerySet[Any]", by: str) -> Coalesce:
+    """Of the rows that belong to the one in question: counted for the rows that are shown, and for no others."""
+    return Coalesce(Subquery(rows.order_by().values(by).annotate(count=Count("pk")).values("count")), 0)
 
 
 def models_like(text: str) -> Sequence[RadioModel]:

@@ -31,7 +31,8 @@ def set_list(request: HttpRequest) -> HttpResponse:
 @as_left("jobs:labour_list", {"q": "", "worker": "", "step": "", "since": "", "until": "", "show": OPEN}, LabourFilter)
 def labour_list(request: HttpRequest) -> HttpResponse:
     profile = shop_profile(request) or Profile()
-    entries = LabourEntry.objects.select_related("job", "worker", "task", "corrected_by")
+    # Who worked is read for the rows that are shown: joined, it would tempt a planner to begin at the few people.
+    entries = LabourEntry.objects.select_related("job").prefetch_related("worker", "task", "corrected_by")
     found = LabourFilter(request.GET, queryset=entries)
     table = LabourTable(found.qs, currency=profile.currency, locale=profile.locale)
     leaf_through(request, table)
