@@ -2,13 +2,17 @@
 
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from django.db.models import F, Sum
 
 from inventory.components.combining import Made, StockValue
-from inventory.models import Balance, Part
+from inventory.models import Balance, Lot, Part, title_of
 from inventory.pricing import Priced, PriceTerms, priced_lot
-from inventory.queries.specs import sections_of
+from inventory.queries.specs import sections_in
+
+_FIGURES = ("value_si", "tolerance_low", "tolerance_high", "volts", "watts", "polarised")
+_COLUMNS = ("pk", "marking", "technology", "description", *_FIGURES, "on_hand", "held")
 
 
 def stock_values(kind: str, *, without: Collection[str] = (), classed: bool = False) -> list[StockValue]:
@@ -16,23 +20,34 @@ def stock_values(kind: str, *, without: Collection[str] = (), classed: bool = Fa
 
     `classed`: only those of a safety class, whose AC rating is no DC voltage to reckon with.
     """
-    free = (
-        Balance.objects.filter(lot__part__kind=kind, lot__part__in_use=True, lot__owner=None)
-        .filter(lot__blocked_reason="", on_hand__gt=F("held"))
-        .order_by()
-        .values_list("lot__part")
-        .annotate(pieces=Sum(F("on_hand") - F("held")))
+    parts = Part.objects.filter(kind=kind, in_use=True, value_si__gt=0, on_hand__gt=F("held")).exclude(
+        technology__in=list(without)
     )
-    pieces = dict(free)
-    parts = Part.objects.filter(kind=kind, in_use=True, value_si__gt=0).exclude(technology__in=list(without))
     parts = parts.exclude(safety_class="") if classed else parts
-    return [stock_value(part, pieces[part.pk]) for part in parts.iterator() if part.pk in pieces and not sections_of(part)]
+    blocked, found = _blocked_pieces(), []
+    # Columns and not cards: a large shop has tens of thousands of them, of which a dozen are shown.
+    for key, marking, technology, description, *figures, on_hand, held in parts.order_by().values_list(*_COLUMNS):
+        free = on_hand - held - blocked.get(key, 0)
+        if free > 0 and not sections_in(kind, marking):
+            found.append(_value(key, figures, free, title_of(marking, technology, description)))
+    return found
+
+
+def _blocked_pieces() -> dict[int, int]:
+    """By part, what lies free in lots that nothing may be fitted from. The sums on a part's card hold them too."""
+    lots = Lot.objects.exclude(blocked_reason="").order_by().values("pk")
+    free = Balance.objects.filter(lot__in=lots, lot__owner=None, on_hand__gt=F("held")).order_by().values_list("lot__part")
+    return dict(free.annotate(pieces=Sum(F("on_hand") - F("held"))))
 
 
 def stock_value(part: Part, free: int = 1) -> StockValue:
-    low, high = part.tolerance_low, part.tolerance_high
+    return _value(part.pk, [getattr(part, name) for name in _FIGURES], free, part.title)
+
+
+def _value(key: int, figures: Sequence[Any], free: int, title: str) -> StockValue:
+    value, low, high, volts, watts, polarised = figures
     band = None if low is None or high is None else (low, high)
-    return StockValue(part.pk, part.value_si or 0.0, band, part.volts, part.watts, free, part.polarised, part.title)
+    return StockValue(key, value or 0.0, band, volts, watts, free, polarised, title)
 
 
 @dataclass(frozen=True, slots=True)

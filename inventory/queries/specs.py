@@ -62,10 +62,14 @@ def spec_of(part: PartLike) -> Spec | None:
 
 def sections_of(part: PartLike) -> tuple[Decimal, ...]:
     """A can of several sections is one card; its marking alone names them all."""
-    if part.kind != Kind.CAPACITOR or not _SECTIONS.search(part.marking):
+    return sections_in(part.kind, part.marking)
+
+
+def sections_in(kind: str, marking: str) -> tuple[Decimal, ...]:
+    if kind != Kind.CAPACITOR or not _SECTIONS.search(marking):
         return ()
     try:
-        return read_notation(part.marking, part.kind).sections
+        return read_notation(marking, kind).sections
     except NotationError:
         return ()
 
