@@ -5,6 +5,7 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
+from django.contrib.staticfiles.handlers import StaticFilesHandler
 from django.test import Client
 from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, sync_playwright
 
@@ -27,9 +28,21 @@ def chromium() -> Iterator[Browser]:
     # Playwright keeps an event loop in this thread, for which the framework would refuse the tests' own queries.
     with pytest.MonkeyPatch.context() as patch, sync_playwright() as playwright:
         patch.setenv("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
+        patch.setattr(StaticFilesHandler, "serve", _kept_by_the_browser(StaticFilesHandler.serve))
         browser = playwright.chromium.launch(executable_path=path, args=ARGUMENTS)
         yield browser
         browser.close()
+
+
+def _kept_by_the_browser(serve: Callable[..., Any]) -> Callable[..., Any]:
+    """Styles and scripts are the same on every page of a walk; files of a fresh checkout would be asked for each time anew."""
+
+    def kept(self: Any, request: Any) -> Any:
+        answer = serve(self, request)
+        answer.headers["Cache-Control"] = "max-age=3600"
+        return answer
+
+    return kept
 
 
 # A page that refuses in words answers 4xx by design, and some tests cut the network; the browser then notes that in its console.
