@@ -25,7 +25,7 @@ from inventory.models import (
     SupplierClaim,
     Technology,
 )
-from inventory.queries.drawers import drawer_called
+from inventory.queries.drawers import cabinets_called, drawer_called
 from inventory.queries.parts import QUANTITIES, matching_at, parts_matching
 from inventory.queries.supplier_claims import WITHOUT_ANSWER
 from shop.models import Staff
@@ -175,8 +175,8 @@ class MovementFilter(Searched):
         exact = drawer_called(value)
         if exact is not None:
             return moved.filter(drawer=exact)
-        cabinets = [pk for pk, cabinet in Drawer.objects.values_list("pk", "cabinet") if fold(cabinet) == fold(value)]
-        return moved.filter(drawer__in=cabinets)
+        cabinets = cabinets_called(lambda name: name == fold(value))
+        return moved.filter(drawer__in=Drawer.objects.order_by().filter(cabinet__in=cabinets).values("pk"))
 
 
 OPEN, DRAFTS = "open", "drafts"

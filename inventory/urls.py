@@ -38,6 +38,7 @@ urlpatterns: list[URLPattern] = [
     path("cabinets/fullness/", fullness.fullness, name="fullness"),
     path("cabinets/new/", drawers.drawer_new, name="drawer_new"),
     path("<int:pk>/", drawers.drawer, name="drawer"),
+    path("cabinets/codes/", drawers.drawer_codes, name="drawer_codes"),
     path("cabinets/front/", drawers.cabinet_face, name="cabinet_face"),
     path("near/", near.near, name="near"),
     path("counts/", counting.count_list, name="counts"),

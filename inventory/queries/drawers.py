@@ -1,7 +1,7 @@
 """Cabinets, trays and compartments, and how full they are."""
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from itertools import groupby
 
@@ -13,6 +13,7 @@ from shop.search_text import fold
 
 # A shop of more drawers is shown a cabinet at a time, and of a cabinet no more than so many on a page.
 MOST_DRAWERS = 150
+MOST_SUGGESTED = 30
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,7 +141,13 @@ def holding(parts: "QuerySet[Part]", most: int | None = None) -> dict[int, str]:
 def drawer_called(text: str) -> Drawer | None:
     """The drawer with this code, capitals and the spaces around its strokes aside."""
     wanted = _code_key(text)
-    return next((drawer for drawer in Drawer.objects.all() if _code_key(drawer.code) == wanted), None)
+    there = Drawer.objects.filter(cabinet__in=cabinets_called(lambda name: name == wanted[0]))
+    return next((drawer for drawer in there if _code_key(drawer.code) == wanted), None)
+
+
+def cabinets_called(is_meant: Callable[[str], bool]) -> list[str]:
+    """Cabinets by their folded name: they are few, their drawers may be thousands."""
+    return [name for name in Drawer.objects.order_by().values_list("cabinet", flat=True).distinct() if is_meant(fold(name))]
 
 
 def _code_key(code: str) -> tuple[str, ...]:
@@ -148,7 +155,25 @@ def _code_key(code: str) -> tuple[str, ...]:
 
 
 def codes() -> list[str]:
-    return [drawer.code for drawer in sorted(Drawer.objects.all(), key=_order)]
+    """Every code, for a field to suggest; none in a shop of many drawers, where `codes_like` answers what is typed."""
+    few = list(Drawer.objects.all()[: MOST_DRAWERS + 1])
+    return [drawer.code for drawer in sorted(few, key=_order)] if len(few) <= MOST_DRAWERS else []
+
+
+def codes_like(text: str) -> list[str]:
+    """The first codes that begin so, capitals and the spaces around strokes aside."""
+    *whole, last = _code_key(text)
+    beginning = whole[0] if whole else last
+    if not beginning:
+        return []
+    meant = cabinets_called(lambda name: name == beginning if whole else name.startswith(beginning))
+    found = [one for one in Drawer.objects.filter(cabinet__in=meant) if _begins(_code_key(one.code), whole, last)]
+    return [drawer.code for drawer in sorted(found, key=_order)[:MOST_SUGGESTED]]
+
+
+def _begins(code: tuple[str, ...], whole: list[str], last: str) -> bool:
+    place = len(whole)
+    return len(code) > place and list(code[:place]) == whole and code[place].startswith(last)
 
 
 def contents(drawer: Drawer) -> "QuerySet[Balance]":

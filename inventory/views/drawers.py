@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
@@ -15,6 +15,7 @@ from inventory.queries.drawers import (
     MOST_DRAWERS,
     cabinet_names,
     cabinets_of,
+    codes_like,
     contents,
     drawers_in,
     has_few_drawers,
@@ -92,6 +93,12 @@ def cabinet_face(request: HttpRequest) -> HttpResponse:
     if done := carry_out(form, "set cabinet front", work):
         return answer_once(request, *done, said=f"Cabinet {form.cleaned_data['cabinet']} is drawn as it stands.")
     return _cabinets(request, form)
+
+
+@role_required(*EVERYBODY)
+def drawer_codes(request: HttpRequest) -> JsonResponse:
+    """Codes that begin with `q`, for a field that suggests them while one types; without it every code is typed in whole."""
+    return JsonResponse({"codes": codes_like(request.GET.get("q", "")[:70])})
 
 
 @role_required(*EVERYBODY)

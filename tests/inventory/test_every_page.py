@@ -28,6 +28,7 @@ PAGES = [
     ("part_change", ("part",)),
     ("drawers", ()),
     ("fullness", ()),
+    ("drawer_codes", ()),
     ("drawer", ("drawer",)),
     ("drawer_new", ()),
     ("drawer_change", ("drawer",)),

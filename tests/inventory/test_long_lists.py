@@ -6,11 +6,11 @@ from django.urls import reverse
 
 from inventory import filters, tables
 from inventory.models import Kind, Movement
-from inventory.queries import suppliers
+from inventory.queries import drawers, suppliers
 from inventory.queries.lots import ledger
 from inventory.queries.parts import matching_at, parts_matching
 from inventory.queries.supplier_bills import listed_bills
-from tests.builders import a_lot, a_part, a_profile, a_supplier
+from tests.builders import a_drawer, a_lot, a_part, a_profile, a_supplier
 from tests.conftest import StillClock
 from tests.inventory.builders import texts
 from tests.plans import plans_of
@@ -69,3 +69,43 @@ def test_a_suppliers_many_lots_are_counted_no_further_than_anybody_tells_apart(
 def test_bills_are_read_in_the_order_of_an_index_from_either_end() -> None:
     plans = plans_of(lambda: (list(listed_bills().values("pk")[:50]), list(listed_bills().reverse().values("pk")[:50])))
     assert [line for line in plans if "bill_in_order" not in line] == []
+
+
+def some_drawers() -> None:
+    for cabinet, tray, compartment in (("A", "2", ""), ("A", "10", "1"), ("a", "1", ""), ("Über", "1", ""), ("AB", "1", "")):
+        a_drawer(cabinet, tray, compartment)
+
+
+@pytest.mark.parametrize(
+    ("typed", "codes"),
+    [
+        ("", []),
+        (" / ", []),
+        ("a", ["A / 2", "A / 10 / 1", "AB / 1", "a / 1"]),
+        ("a/", ["A / 2", "A / 10 / 1", "a / 1"]),
+        ("A / 1", ["A / 10 / 1", "a / 1"]),
+        ("a/10/", ["A / 10 / 1"]),
+        ("a/10/1/", []),
+        ("uber", ["Über / 1"]),
+        ("nowhere", []),
+        ("%", []),
+    ],
+)
+def test_codes_are_suggested_as_one_types_them(typed: str, codes: list[str], counter_client: Client) -> None:
+    some_drawers()
+    answer = counter_client.get(reverse("inventory:drawer_codes"), {"q": typed})
+    assert sorted(answer.json()["codes"]) == sorted(codes)
+    for code in codes:
+        assert drawers.drawer_called(code.lower().replace(" ", "")) is not None
+
+
+def test_a_page_of_a_shop_of_many_drawers_carries_none_of_their_codes(
+    counter_client: Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    some_drawers()
+    address = f"{reverse('inventory:receive')}?part={a_part().pk}"
+    assert '<option value="A / 10 / 1">' in counter_client.get(address).content.decode()
+    monkeypatch.setattr(drawers, "MOST_DRAWERS", 4)
+    shown = counter_client.get(address).content.decode()
+    assert "A / 10 / 1" not in shown
+    assert f'data-drawer-codes="{reverse("inventory:drawer_codes")}"' in shown
