@@ -133,7 +133,8 @@ class ClaimFilter(filters.FilterSet):
         self.form.label_suffix = ""
 
     def find(self, claims: "QuerySet[Claim]", name: str, value: str) -> "QuerySet[Claim]":
-        return claims.filter(job__in=matching(Job.objects.order_by(), value[:80]))
+        came_back = Job.objects.filter(warranty_of__isnull=False).order_by()
+        return claims.filter(job__in=matching(came_back, value[:80]))
 
     def which(self, claims: Any, name: str, value: str) -> "QuerySet[Claim]":
         if value == ALL:

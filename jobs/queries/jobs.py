@@ -49,8 +49,12 @@ def customers_with(word: str) -> "QuerySet[Customer, Any]":
 
 def sets_called(word: str) -> "QuerySet[RadioSet, Any]":
     """Keys of sets whose maker, model or serial number hold a folded word."""
-    models = RadioModel.objects.filter(key__contains=word).order_by().values("pk")
-    return RadioSet.objects.filter(Q(model__in=models) | Q(serial__icontains=word)).order_by().values("pk")
+    return RadioSet.objects.filter(Q(model__in=models_called(word)) | Q(serial__icontains=word)).order_by().values("pk")
+
+
+def models_called(word: str) -> "QuerySet[RadioModel, Any]":
+    """Keys of models whose maker or name hold a folded word."""
+    return RadioModel.objects.filter(key__contains=word).order_by().values("pk")
 
 
 def numbered_with(word: str) -> "QuerySet[Job, Any]":

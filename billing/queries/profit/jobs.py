@@ -12,7 +12,8 @@ from billing.queries.newest import between
 from billing.queries.profit import reading
 from billing.queries.profit.figures import Borne, JobProfit, Summed, summed
 from inventory.queries.supplier_claims import credited_minor_of_jobs
-from jobs.models import Job
+from jobs.models import Job, RadioSet
+from jobs.queries.jobs import customers_with, models_called, numbered_with
 from shop.models import Profile
 from shop.search_text import fold
 
@@ -77,8 +78,9 @@ def _matching(text: str) -> set[int] | None:
     """Jobs whose number, customer, maker or model hold every word; None where nothing is asked."""
     jobs = Job.objects.all()
     for word in fold(text).split():
-        jobs = jobs.filter(Q(number__icontains=word) | Q(customer__search__contains=word) | Q(radio__model__key__contains=word))
-    return set(jobs.values_list("pk", flat=True)) if text.strip() else None
+        sets = RadioSet.objects.filter(model__in=models_called(word)).order_by().values("pk")
+        jobs = jobs.filter(Q(pk__in=numbered_with(word)) | Q(customer__in=customers_with(word)) | Q(radio__in=sets))
+    return set(jobs.order_by().values_list("pk", flat=True)) if text.strip() else None
 
 
 def _answers(one: JobProfit, shown: str, first: date | None, last: date | None) -> bool:
