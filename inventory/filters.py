@@ -26,7 +26,7 @@ from inventory.models import (
     Technology,
 )
 from inventory.queries.drawers import cabinets_called, drawer_called
-from inventory.queries.parts import QUANTITIES, matching_at, parts_matching
+from inventory.queries.parts import QUANTITIES, matching_at, parts_called
 from inventory.queries.supplier_claims import WITHOUT_ANSWER
 from shop.models import Staff
 from shop.search_text import fold
@@ -75,7 +75,7 @@ class PartFilter(Searched):
     def find(self, parts: PartQuerySet, name: str, value: str) -> PartQuerySet:
         kind = self.form.cleaned_data.get("kind")
         kinds = [kind] if kind in QUANTITIES else QUANTITIES
-        return parts.filter(pk__in=parts_matching(value[:80], kinds).values("pk"))
+        return parts.filter(pk__in=parts_called(value[:80], kinds))
 
     def of_class(self, parts: PartQuerySet, name: str, value: str) -> PartQuerySet:
         """Few parts have one: those are looked through, never the others."""
@@ -111,7 +111,7 @@ class LotFilter(Searched):
         super().__init__(asked, *args, **kwargs)
 
     def of_part(self, lots: "QuerySet[Lot]", name: str, value: str) -> "QuerySet[Lot]":
-        return lots.filter(part__in=parts_matching(value[:80]).values("pk"))
+        return lots.filter(part__in=parts_called(value[:80]))
 
     def which(self, lots: "QuerySet[Lot]", name: str, value: str) -> "QuerySet[Lot]":
         if value == BLOCKED:
@@ -122,7 +122,7 @@ class LotFilter(Searched):
 class MovementFilter(Searched):
     """The ledger by kind, part, drawer, what it was for, who and when."""
 
-    few_parts: list[int] | None = None
+    parts: list[int] | QuerySet[Part, Any] | None = None
     is_counting = False
 
     q = _search("Part", "of_part")
@@ -139,15 +139,15 @@ class MovementFilter(Searched):
 
     def of_part(self, moved: "QuerySet[Movement]", name: str, value: str) -> "QuerySet[Movement]":
         """From few parts the way leads to their movements; of very many, each movement is asked for its part."""
-        text = value[:80]
-        if self.few_parts is None:
-            self.few_parts = list(parts_matching(text).order_by().values_list("pk", flat=True)[: FEW_PARTS + 1])
-        if len(self.few_parts) <= FEW_PARTS:
-            return moved.filter(lot__part__in=self.few_parts)
+        if self.parts is None:
+            self.parts = parts_called(value[:80])
+        if isinstance(self.parts, list) and len(self.parts) <= FEW_PARTS:
+            return moved.filter(lot__part__in=self.parts)
         lots = Lot.objects.order_by()
         if self.is_counting:
-            return moved.filter(lot__in=lots.filter(part__in=parts_matching(text).order_by().values("pk")).values("pk"))
-        return moved.filter(Exists(lots.filter(matching_at("part__", text), pk=OuterRef("lot"))))
+            return moved.filter(lot__in=lots.filter(part__in=self.parts).values("pk"))
+        part = Q(part__in=self.parts) if isinstance(self.parts, list) else matching_at("part__", value[:80])
+        return moved.filter(Exists(lots.filter(part, pk=OuterRef("lot"))))
 
     def to_count(self) -> "QuerySet[Movement]":
         """The same movements in no order: of many parts all are counted sooner by their lots than one after another."""

@@ -7,7 +7,7 @@ from datetime import date
 from django.db.models import Prefetch, QuerySet
 
 from inventory.models import Balance, Kind, Lot, MatchedSet, Part, ValveTest
-from inventory.queries.parts import parts_matching
+from inventory.queries.parts import parts_called
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +40,7 @@ def individuals(text: str = "", *, gone: bool = False) -> "QuerySet[Lot]":
     found = Lot.objects.exclude(mark="")
     if text.strip():
         by_mark = found.filter(mark__iexact=text.strip())
-        found = found.filter(part__in=parts_matching(text).values("pk")) | by_mark
+        found = found.filter(part__in=parts_called(text)) | by_mark
     if not gone:
         found = found.filter(balances__on_hand__gt=0)
     return found.distinct().order_by("part__marking", "pk")

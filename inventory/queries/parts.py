@@ -4,8 +4,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
+from typing import Any
 
-from django.db.models import Prefetch, Q
+from django.db.models import Prefetch, Q, QuerySet
 
 from inventory.components.notation import NotationError, Spec, read_notation
 from inventory.models import Balance, Hold, Kind, Lot, Part, PartQuerySet
@@ -15,6 +16,8 @@ from shop.search_text import fold
 QUANTITIES: tuple[str, ...] = (Kind.CAPACITOR, Kind.RESISTOR, Kind.INDUCTOR)
 # Near enough to be the same preferred value: .05 µF is what 0.047 µF was before preferred values.
 NEAR = 0.065
+# So many parts are named by their keys where something is asked of them more than once.
+MOST_NAMED = 3_000
 
 
 def values_meant(text: str, kinds: Iterable[str] = QUANTITIES) -> list[Spec]:
@@ -48,6 +51,13 @@ def parts_matching(text: str, kinds: Iterable[str] = QUANTITIES) -> PartQuerySet
     """Parts with every word of the text on their card, or of a value that the text stands for."""
     by_words = Part.objects.matching(text).values("pk")
     return Part.objects.filter(near(values_meant(text, kinds)) | Q(pk__in=by_words))
+
+
+def parts_called(text: str, kinds: Iterable[str] = QUANTITIES) -> "list[int] | QuerySet[Part, Any]":
+    """What `parts_matching` finds, for `part__in`: keys, as every card is read for words; of very many the question itself."""
+    found = parts_matching(text, kinds).order_by()
+    keys = list(found.values_list("pk", flat=True)[: MOST_NAMED + 1])
+    return keys if len(keys) <= MOST_NAMED else found.values("pk")
 
 
 def with_lots(parts: PartQuerySet) -> PartQuerySet:

@@ -39,7 +39,7 @@ MOST_FOUND = 10
 def part_list(request: HttpRequest) -> HttpResponse:
     found = PartFilter(request.GET, queryset=Part.objects.with_stock())
     table = PartTable(with_lots(found.qs), prices=price_terms())
-    leaf_through(request, table)
+    leaf_through(request, table, shown=with_lots(Part.objects.with_stock()))
     if wants_file(request):
         return file_of(request, table_sheet("parts", table))
     any_part = bool(table.page.object_list) or Part.objects.exists()

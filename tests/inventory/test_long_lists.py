@@ -5,8 +5,8 @@ from django.test import Client
 from django.urls import reverse
 
 from inventory import filters, tables
-from inventory.models import Kind, Movement
-from inventory.queries import drawers, suppliers
+from inventory.models import Kind, Movement, Part
+from inventory.queries import drawers, parts, suppliers
 from inventory.queries.lots import ledger
 from inventory.queries.parts import matching_at, parts_matching
 from inventory.queries.supplier_bills import listed_bills
@@ -42,9 +42,16 @@ def test_movements_of_many_parts_are_those_that_are_found_part_by_part(
     some_lots()
     monkeypatch.setattr(filters, "FEW_PARTS", few)
     found = filters.MovementFilter({"q": text, "kind": "received"}, queryset=ledger())
-    parts = list(parts_matching(text))
-    assert list(found.qs) == list(ledger().filter(lot__part__in=parts))
+    matching = list(parts_matching(text))
+    assert list(found.qs) == list(ledger().filter(lot__part__in=matching))
     assert set(found.to_count()) == set(found.qs)
+
+
+@pytest.mark.parametrize("named", [0, 1, 3_000])
+def test_parts_named_by_keys_are_those_that_are_asked_for(named: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    some_lots()
+    monkeypatch.setattr(parts, "MOST_NAMED", named)
+    assert set(parts_matching("100")) == set(Part.objects.filter(pk__in=parts.parts_called("100")))
 
 
 def test_a_suppliers_many_lots_are_counted_no_further_than_anybody_tells_apart(
