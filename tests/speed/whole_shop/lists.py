@@ -1,7 +1,8 @@
-"""A list of the shop against a plain template of the same rows: its drawing alone, and its whole page.
+"""A list of the shop against a plain template of the same rows: its drawing alone, in two ways, and its whole page.
 
-Drawing: rows that are read already, drawn by the shop's table and by a plain template that has the same cells as strings. Whole
-page: the same address asked of the same view, which reads the same rows in both; only the table on it is drawn either way.
+Written: rows that are read already, drawn by the shop's table and by a plain template that makes the same cells of them; of the
+lists that `by_hand` has one for. Drawing: the same against a template that has the cells as ready strings. Whole page: the same
+address asked of the same view, which reads the same rows in both; only the table on it is drawn either way.
 """
 
 import re
@@ -12,6 +13,8 @@ from typing import Any
 from django.template import Context, Node, NodeList, engines
 from django.test import RequestFactory
 from django.utils.safestring import SafeString, mark_safe
+
+from tests.speed.whole_shop.by_hand import by_hand
 
 CELL = re.compile(r"<t[dh]\b[^>]*>(.*?)</t[dh]>", re.DOTALL)
 PLAIN = (
@@ -34,7 +37,7 @@ class _Plain(Node):
 
 
 def pairs_of(table: Any, ask: Callable[[], Any]) -> dict[str, Pair]:
-    """By `drawing` and `page`, both sides of each. `ask` asks for the page that the table is on."""
+    """By `written`, `drawing` and `page`, both sides of each. `ask` asks for the page that the table is on."""
     from shop.web.pieces import lean_table
 
     ours: Any = engines["django"].get_template("_table.html")
@@ -50,8 +53,13 @@ def pairs_of(table: Any, ask: Callable[[], Any]) -> dict[str, Pair]:
         with _drawing(ours.template, instead):
             ask()
 
+    def draw() -> str:
+        return str(ours.render({"table": table}, request))
+
+    written = by_hand(table, draw)
     return {
-        "drawing": (lambda: ours.render({"table": table}, request), lambda: plain.render(held, request)),
+        **({"written": (draw, written)} if written else {}),
+        "drawing": (draw, lambda: plain.render(held, request)),
         "page": (ask, ask_plain),
     }
 

@@ -61,6 +61,10 @@ class Shop:
     def time(self, address: str) -> float:
         return _seconds(lambda: _read(self.client.get(address)))
 
+    def compared(self, address: str) -> list[str]:
+        """The comparisons that `look` made of a list."""
+        return [name.removesuffix(f" {address}") for name in self.pairs if name.endswith(f" {address}")]
+
     def pair(self, name: str) -> tuple[float, float]:
         """Both sides of a comparison that `look` made, one after the other."""
         first, second = self.pairs[name]
