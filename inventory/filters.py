@@ -37,6 +37,7 @@ SHOW = [(ALL, "all parts"), (HERE, "in a drawer now"), (LOW, "fewer than wanted"
 
 # Of so few parts all movements are looked up by their lots.
 FEW_PARTS = 200
+FEW_CODES = 200
 
 
 def _begins(day: date) -> datetime:
@@ -96,7 +97,7 @@ class LotFilter(Searched):
     """Lots `listed_lots`: what lies in a drawer unless more is asked for."""
 
     q = _search("Part", "of_part")
-    date_code = filters.CharFilter(label="Date code", field_name="date_code", lookup_expr="icontains")
+    date_code = filters.CharFilter(label="Date code", method="of_code")
     condition = filters.ChoiceFilter(label="Class", choices=Condition.choices, empty_label="any")
     supplier = filters.ModelChoiceFilter(label="Supplier", queryset=Supplier.objects.all(), empty_label="any")
     show = filters.ChoiceFilter(label="Show", method="which", choices=SHOW_LOTS, empty_label=None)
@@ -112,6 +113,12 @@ class LotFilter(Searched):
 
     def of_part(self, lots: "QuerySet[Lot]", name: str, value: str) -> "QuerySet[Lot]":
         return lots.filter(part__in=parts_called(value[:80]))
+
+    def of_code(self, lots: "QuerySet[Lot]", name: str, value: str) -> "QuerySet[Lot]":
+        """From few codes an index leads to their lots; of very many, each lot is asked for its own."""
+        meant = Lot.objects.order_by().filter(date_code__icontains=value).values_list("date_code", flat=True).distinct()
+        some = list(meant[: FEW_CODES + 1])
+        return lots.filter(date_code__in=some) if len(some) <= FEW_CODES else lots.filter(date_code__icontains=value)
 
     def which(self, lots: "QuerySet[Lot]", name: str, value: str) -> "QuerySet[Lot]":
         if value == BLOCKED:

@@ -4,10 +4,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import Prefetch, QuerySet
+from django.db.models import Prefetch, Q, QuerySet
 
 from inventory.models import Balance, Kind, Lot, MatchedSet, Part, ValveTest
-from inventory.queries.parts import parts_called
+from inventory.queries.parts import matching_at
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,13 +37,13 @@ def individual_of(lot: Lot) -> Individual:
 
 def individuals(text: str = "", *, gone: bool = False) -> "QuerySet[Lot]":
     """Individuals that lie in a drawer (or, `gone`, all there ever were), by type and mark; feed a page to `shown`."""
-    found = Lot.objects.exclude(mark="")
-    if text.strip():
-        by_mark = found.filter(mark__iexact=text.strip())
-        found = found.filter(part__in=parts_called(text)) | by_mark
+    # By their keys, as few lots are individuals: each is asked where it lies and for its part.
+    found = Lot.objects.filter(pk__in=Lot.objects.exclude(mark="").order_by().values("pk"))
     if not gone:
-        found = found.filter(balances__on_hand__gt=0)
-    return found.distinct().order_by("part__marking", "pk")
+        found = found.filter(on_hand__gt=0)
+    if text.strip():
+        found = found.filter(matching_at("part__", text) | Q(mark__iexact=text.strip()))
+    return found.order_by("part__marking", "pk")
 
 
 def shown(lots: Sequence[Lot]) -> list[Individual]:
@@ -65,7 +65,7 @@ def to_be_tested(today: date) -> list[Lot]:
     """Valves that lie untested in a drawer while their supplier still takes them back, the earliest end first."""
     early = Lot.objects.filter(return_until_on__gte=today, supplier__isnull=False).order_by().values("pk")
     valves = Lot.objects.filter(pk__in=early, part__kind=Kind.VALVE, tests__isnull=True)
-    there = valves.filter(balances__on_hand__gt=0).select_related("part", "supplier").distinct()
+    there = valves.filter(on_hand__gt=0).select_related("part", "supplier")
     return list(there.order_by("return_until_on", "pk")[:50])
 
 
@@ -77,5 +77,5 @@ def matched_sets(part: Part | None = None) -> "QuerySet[MatchedSet]":
 def matchable() -> "QuerySet[Lot]":
     """Individuals in a drawer that belong to no matched set."""
     marked = Lot.objects.exclude(mark="").order_by().values("pk")
-    free = Lot.objects.filter(pk__in=marked, matched__isnull=True, balances__on_hand__gt=0, owner=None)
-    return free.select_related("part").distinct().order_by("part__marking", "pk")
+    free = Lot.objects.filter(pk__in=marked, matched__isnull=True, on_hand__gt=0, owner=None)
+    return free.select_related("part").order_by("part__marking", "pk")

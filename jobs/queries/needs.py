@@ -4,8 +4,9 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from fractions import Fraction
+from typing import Any
 
-from django.db.models import Count, Exists, Max, OuterRef, Q
+from django.db.models import Count, Exists, Max, OuterRef, Q, QuerySet
 
 from inventory.components.roles import role as role_of
 from inventory.models import Part
@@ -86,7 +87,7 @@ def must_replace(state: PositionState) -> str:
 
 def replaced_shares(roles: Iterable[str]) -> dict[str, Fraction]:
     """Of each role, how much of what this shop decided on lately was replaced; only roles with enough decisions to say so."""
-    newest = LogEntry.objects.filter(kind=EntryKind.DECIDED, pk__gte=_since(EntryKind.DECIDED))
+    newest = LogEntry.objects.filter(pk__in=_newest(EntryKind.DECIDED))
     decided = newest.filter(withdrawn=False, corrected_by=None, position__role__in=list(roles))
     counted = (
         decided.order_by()
@@ -99,10 +100,9 @@ def replaced_shares(roles: Iterable[str]) -> dict[str, Fraction]:
     return {row["position__role"]: Fraction(row["replaced"], row["all"]) for row in counted if row["all"] >= FEW}
 
 
-def _since(kind: str) -> int:
-    """The key of the oldest of the newest entries of a kind; 0 where there are fewer."""
-    keys = LogEntry.objects.filter(kind=kind).order_by("-pk").values_list("pk", flat=True)
-    return next(iter(keys[NEWEST - 1 : NEWEST]), 0)
+def _newest(kind: str) -> "QuerySet[LogEntry, Any]":
+    """The newest entries of a kind by their keys, so that the database begins at them, whatever it believes of other ways."""
+    return LogEntry.objects.filter(kind=kind).order_by("-pk").values("pk")[:NEWEST]
 
 
 def _states(which: Q, stages: Sequence[str]) -> list[PositionState]:
@@ -152,8 +152,7 @@ def _last_fitted(found: Sequence[Need]) -> Mapping[tuple[str, str], Part]:
     """What was fitted last at a position of the same role that called for the same, as far back as `NEWEST`, in two queries."""
     roles, called = {need.position.role for need in found}, {need.called for need in found if need.called}
     fits = LogEntry.objects.filter(
-        kind=EntryKind.FITTED,
-        pk__gte=_since(EntryKind.FITTED),
+        pk__in=_newest(EntryKind.FITTED),
         position__role__in=roles,
         position__called__in=called,
         part__in_use=True,

@@ -4,13 +4,15 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from inventory import filters, tables
+from inventory import filters, services, tables
 from inventory.models import Kind, Movement, Part
 from inventory.queries import drawers, parts, suppliers
-from inventory.queries.lots import ledger
+from inventory.queries.individuals import individuals
+from inventory.queries.lots import ledger, listed_lots, lying
 from inventory.queries.parts import matching_at, parts_matching
 from inventory.queries.supplier_bills import listed_bills
-from tests.builders import a_drawer, a_lot, a_part, a_profile, a_supplier
+from shop.clock import now
+from tests.builders import a_drawer, a_lot, a_part, a_profile, a_staff, a_supplier
 from tests.conftest import StillClock
 from tests.inventory.builders import texts
 from tests.plans import plans_of
@@ -116,3 +118,22 @@ def test_a_page_of_a_shop_of_many_drawers_carries_none_of_their_codes(
     shown = counter_client.get(address).content.decode()
     assert "A / 10 / 1" not in shown
     assert f'data-drawer-codes="{reverse("inventory:drawer_codes")}"' in shown
+
+
+@pytest.mark.parametrize("few", [0, 200])
+def test_lots_are_found_by_a_piece_of_their_date_code(few: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(filters, "FEW_CODES", few)
+    lots = [a_lot(a_part(), 1, date_code=code) for code in ("84-12", "8412", "", "ab84")]
+    found = filters.LotFilter({"date_code": "84", "show": "all"}, queryset=listed_lots())
+    assert set(found.qs) == {lots[0], lots[1], lots[3]}
+    assert set(filters.LotFilter({"date_code": "AB", "show": "all"}, queryset=listed_lots()).qs) == {lots[3]}
+
+
+def test_an_individual_is_found_by_its_mark_and_by_the_words_of_its_part() -> None:
+    lot = a_lot(a_part("EL84", Kind.VALVE), 3)
+    a_lot(a_part("12SK7", Kind.VALVE), 1)
+    services.set_apart(lot, lying(lot).get().drawer, ["V12", "V13"], person=a_staff(), at=now())
+    assert [one.mark for one in individuals("el84")] == ["V12", "V13"]
+    assert [one.mark for one in individuals(" v13 ")] == ["V13"]
+    assert [one.mark for one in individuals(" ")] == ["V12", "V13"]
+    assert not individuals("12SK7")

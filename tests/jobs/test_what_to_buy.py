@@ -159,5 +159,5 @@ def test_the_list_asks_the_same_number_of_times(many: int, django_assert_num_que
     plan_part(a_job(Stage.INSPECTING, with_fit=False))
     a_job(Stage.TAKEN_IN)
     a_part("1K 1/2W", Kind.RESISTOR, minimum=3)
-    with django_assert_num_queries(17):
+    with django_assert_num_queries(14):
         buy_list()
