@@ -5,7 +5,7 @@ from django.db.models import Count, IntegerField, Max, OuterRef, QuerySet, Subqu
 from inventory.models import Lot, Supplier
 
 # A supplier of many years has more lots than anybody tells apart, and counting them all takes longer than the page.
-MOST_LOTS_COUNTED = 1_000
+MOST_LOTS_COUNTED = 500
 
 
 class _HowMany(Subquery):

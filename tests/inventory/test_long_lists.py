@@ -15,6 +15,7 @@ from shop.clock import now
 from tests.builders import a_drawer, a_lot, a_part, a_profile, a_staff, a_supplier
 from tests.conftest import StillClock
 from tests.inventory.builders import texts
+from tests.inventory.orders import a_bill, a_sent_order, draft_line, line_of
 from tests.plans import plans_of
 
 
@@ -137,3 +138,12 @@ def test_an_individual_is_found_by_its_mark_and_by_the_words_of_its_part() -> No
     assert [one.mark for one in individuals(" v13 ")] == ["V13"]
     assert [one.mark for one in individuals(" ")] == ["V12", "V13"]
     assert not individuals("12SK7")
+
+
+@pytest.mark.parametrize("few", [0, 200])
+def test_bills_are_found_by_a_piece_of_their_number(few: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(filters, "FEW_BILLS", few)
+    line = line_of(a_sent_order(draft_line(count=30)))
+    first, _, third = (a_bill(line, 10, number=number) for number in ("R 1207", "S 88", "xr 12"))
+    found = filters.SupplierBillFilter({"q": "R 12"}, queryset=listed_bills())
+    assert set(found.qs) == {first, third}
