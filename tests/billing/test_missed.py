@@ -208,4 +208,4 @@ def test_the_owner_reads_and_saves_it_and_nobody_else(shop: Shop) -> None:
 def test_many_jobs_are_read_in_as_many_questions(shop: Shop) -> None:
     with CaptureQueriesContext(connection) as queries:
         missed("GBP")
-    assert len(queries) == 7
+    assert len(queries) == 8

@@ -7,7 +7,7 @@ from typing import Any
 
 from django.db.models import Prefetch, Sum
 
-from billing.models import InvoiceLine
+from billing.models import Invoice, InvoiceLine
 from billing.queries.bills import standing
 from billing.queries.missed.figures import Missed, MissedJob
 from billing.queries.missed.sides import Sides
@@ -17,12 +17,18 @@ from jobs.models.estimate import ConsentAnswer, EstimateLine
 from jobs.queries.alternatives import lines_in
 from jobs.queries.tiers import agreed_tier
 
+_OF_A_LINE = (
+    *("kind", "amount_minor", "charged", "not_charged_reason", "designator", "text"),
+    *("entry__unit_price_minor", "entry__count", "entry__position__role", "entry__position__designator"),
+    *("labour__step", "labour__charged_minutes", "labour__flat_minor", "labour__amount_minor", "labour__task__name"),
+)
+_QUOTED = ("estimate", "kind", "text", "minutes", "high_minor", "tier", "position__designator", "position__role", "task__name")
 UNDER_WARRANTY, ANOTHER_WAY = "work under warranty, quoted at nothing", "quoted with tax and billed without it, or the other way"
 IN_OTHER_MONEY, NO_ESTIMATE = "quoted and billed in different money", "no estimate was agreed to"
 
 
 def missed(currency: str, first: date | None = None, last: date | None = None) -> Missed:
-    """Jobs billed in the shop's currency, by the day of the bill; both days count. Seven queries."""
+    """Jobs billed in the shop's currency, by the day of the bill; both days count. Eight queries."""
     bills = _bills(first, last)
     jobs = Job.objects.filter(pk__in=bills).select_related("radio__model", "customer")
     agreed = _first_agreed(bills)
@@ -42,8 +48,13 @@ def missed(currency: str, first: date | None = None, last: date | None = None) -
 def _bills(first: date | None, last: date | None) -> dict[int, list[InvoiceLine]]:
     """Lines of bills that stand, by job."""
     lines = between(standing(InvoiceLine.objects.filter(invoice__credits__isnull=True)), first, last, "invoice__issued_on")
+    # Only the columns that are compared: hundreds of bills have thousands of lines.
+    listed = list(lines.select_related("entry__position", "labour__task").only("invoice", *_OF_A_LINE).order_by("pk"))
+    bills = between(Invoice.objects.filter(credits__isnull=True), first, last)
+    by_key = {bill.pk: bill for bill in bills.order_by().only("job", "currency", "prices_include_tax", "issued_on")}
     found: dict[int, list[InvoiceLine]] = defaultdict(list)
-    for line in lines.select_related("invoice", "entry__position", "labour__task").order_by("pk"):
+    for line in listed:
+        line.invoice = by_key[line.invoice_id]
         found[line.invoice.job_id].append(line)
     return found
 
@@ -55,7 +66,7 @@ def _credited(bills: Mapping[int, Sequence[InvoiceLine]]) -> dict[int, int]:
 
 
 def _first_agreed(jobs: Iterable[int]) -> dict[int, Consent]:
-    lines = Prefetch("estimate__lines", EstimateLine.objects.select_related("position", "task"))
+    lines = Prefetch("estimate__lines", EstimateLine.objects.select_related("position", "task").only(*_QUOTED))
     newer = Prefetch("job__estimates", Estimate.objects.exclude(because="").exclude(sent_at=None).order_by("number"))
     consents = Consent.objects.filter(job__in=jobs, answer=ConsentAnswer.AGREED, estimate__isnull=False)
     read = consents.select_related("estimate", "job").prefetch_related(lines, "estimate__alternatives", newer)
