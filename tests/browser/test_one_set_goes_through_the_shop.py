@@ -24,7 +24,7 @@ ONE_DATABASE = pytest.mark.looks
 
 @pytest.fixture(
     params=[
-        "desktop",
+        pytest.param("desktop", marks=pytest.mark.second),
         pytest.param("tablet by keyboard", marks=ONE_DATABASE),
         pytest.param("phone without scripts", marks=ONE_DATABASE),
         pytest.param("phone", marks=[ONE_DATABASE, pytest.mark.long]),

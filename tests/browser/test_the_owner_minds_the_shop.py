@@ -16,7 +16,11 @@ from tests.browser.keyboard import KeyboardHand
 from tests.conftest import PASSWORD, StillClock
 from tests.house.one_of_everything import Everything, one_of_everything
 
-SCREENS = [pytest.param("phone", marks=pytest.mark.looks), "tablet by keyboard", pytest.param("desktop", marks=pytest.mark.looks)]
+SCREENS = [
+    pytest.param("phone", marks=pytest.mark.looks),
+    "tablet by keyboard",
+    pytest.param("desktop", marks=[pytest.mark.looks, pytest.mark.long]),
+]
 
 
 @pytest.fixture

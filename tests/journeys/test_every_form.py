@@ -22,9 +22,9 @@ from tests.journeys.forms import MARK, ShownForm, forms_on
 
 pytestmark = pytest.mark.django_db
 ODD = ("-1", "1e999", "9" * 40, "NaN", "１２", "\x00", "\u202e<b>'\"", "0,0,0", "x" * 20_000)
-# In the suite a field gets one odd text, another one in each round; with `--long` every text goes into every field.
+# In the suite a field gets one odd text, and another one on the next form; with `--long` every text goes into every field.
 ROUNDS = [
-    *(pytest.param(ODD[start:] + ODD[:start], id=f"mixed-{start}") for start in (0, 4)),
+    pytest.param(ODD, id="mixed"),
     *(pytest.param((odd,), id=ascii(odd[:12]), marks=pytest.mark.long) for odd in ODD),
 ]
 # Whatever a page reads from its address.
@@ -97,7 +97,9 @@ def read_forms(shop: Everything, client: Client) -> Iterator[ShownForm]:
         for arguments in samples(shop, one.route, one.name):
             address = reverse(one.name, kwargs=arguments)
             answer = client.get(address)
-            if answer.status_code != 200 or not answer.headers["Content-Type"].startswith("text/html"):
+            if answer.status_code == 405 or not answer.headers.get("Content-Type", "").startswith("text/html"):
+                break  # what is for sending only, or gives a file, does so for every sample
+            if answer.status_code != 200:
                 continue
             for form in forms_on(address, answer.content.decode()):
                 sort = (resolve(form.action.partition("?")[0]).view_name, tuple(sorted(form.values)))
@@ -153,26 +155,29 @@ def test_a_form_sent_twice_acts_once(every_form: list[ShownForm], client: Client
 
 
 def test_a_form_without_its_token_does_nothing(every_form: list[ShownForm], client: Client) -> None:
+    """By turns there is none, or what stands there is none."""
     wrong = {}
-    for form in every_form:
+    with_token = [one for one in every_form if any(name.rpartition("-")[2] == "once" for name in one.values)]
+    for form, token in zip(with_token, cycle(([""], ["not-a-token"])), strict=False):
         names = [name for name in form.values if name.rpartition("-")[2] == "once"]
-        for token in ([""], ["not-a-token"]):
-            with transaction.atomic(), nothing_written() as written:
-                answer = send(client, form, {**form.values, **dict.fromkeys(names, token)})
-                transaction.set_rollback(True)
-            if names and (answer.status_code >= 500 or any("INSERT" in sql.upper() for sql in written)):
-                wrong[form.name] = f"{answer.status_code} {written}"
+        with transaction.atomic(), nothing_written() as written:
+            answer = send(client, form, {**form.values, **dict.fromkeys(names, token)})
+            transaction.set_rollback(True)
+        if answer.status_code >= 500 or any("INSERT" in sql.upper() for sql in written):
+            wrong[form.name] = f"{answer.status_code} {written}"
     none(wrong)
+    assert len(with_token) > 100
 
 
 @pytest.mark.parametrize("odd", ROUNDS)
 def test_odd_values_are_no_server_error(every_form: list[ShownForm], client: Client, odd: tuple[str, ...]) -> None:
     """An odd text in every field at once, hidden ones and choices too, with the form's own token."""
-    wrong = {}
+    wrong, texts = {}, cycle(odd)
     for form in every_form:
         names = [name for name in form.values if name.rpartition("-")[2] not in ("once", "csrfmiddlewaretoken")]
-        spoilt = {name: [text] for name, text in zip(names, cycle(odd), strict=False)}
-        for values in (spoilt, {name: text for name, text in spoilt.items() if name in form.figures}):
+        spoilt = {name: [next(texts)] for name in names}
+        figures = {name: text for name, text in spoilt.items() if name in form.figures}
+        for values in [spoilt, *([figures] if figures and figures != spoilt else [])]:
             with transaction.atomic():
                 answer = send(client, form, {**form.values, **values})
                 transaction.set_rollback(True)
@@ -183,12 +188,12 @@ def test_odd_values_are_no_server_error(every_form: list[ShownForm], client: Cli
 
 @pytest.mark.parametrize("odd", ROUNDS)
 def test_odd_addresses_are_no_server_error(opened: Opened, client: Client, odd: tuple[str, ...]) -> None:
-    wrong = {}
+    wrong, texts = {}, cycle(odd)
     for one in addresses():
         if one.name in ("login", "logout"):
             continue
         address = reverse(one.name, kwargs=samples(opened.shop, one.route, one.name)[0])
-        status = client.get(address, dict(zip(ASKED, cycle(odd), strict=False))).status_code
+        status = client.get(address, {name: next(texts) for name in ASKED}).status_code
         if status >= 500:
             wrong[address] = status
     none(wrong)
