@@ -26,7 +26,7 @@ from inventory.models import (
     Technology,
 )
 from inventory.queries.drawers import cabinets_called, drawer_called
-from inventory.queries.parts import QUANTITIES, matching_at, parts_called
+from inventory.queries.parts import QUANTITIES, matching_at, parts_called, parts_matching
 from inventory.queries.supplier_claims import WITHOUT_ANSWER
 from shop.models import Staff
 from shop.search_text import fold
@@ -35,7 +35,7 @@ HERE, LOW, ALL, UNUSED, BLOCKED = "here", "low", "all", "unused", "blocked"
 SHOW = [(ALL, "all parts"), (HERE, "in a drawer now"), (LOW, "fewer than wanted"), (UNUSED, "no longer kept")]
 
 
-# Of so few parts all movements are looked up by their lots.
+# So few parts, codes or bills are named by their keys.
 FEW_PARTS = 200
 FEW_CODES = 200
 FEW_BILLS = 200
@@ -91,10 +91,31 @@ class PartFilter(Searched):
         return parts.filter(in_use=True, on_hand__gt=0) if value == HERE else parts.filter(in_use=True)
 
 
+class OfParts(Searched):
+    """A long list of what leads to parts. From few parts the way leads to its rows; of many, each row is asked for its part.
+
+    Of many, all rows are counted sooner from the parts: so `to_count` gives the same rows as `qs`, by that way.
+    """
+
+    is_counting = False
+    _known: list[int] | None = None
+
+    def few_parts(self, text: str) -> list[int] | None:
+        if self._known is None:
+            self._known = list(parts_matching(text).order_by().values_list("pk", flat=True)[: FEW_PARTS + 1])
+        return self._known if len(self._known) <= FEW_PARTS else None
+
+    def to_count(self) -> "QuerySet[Any]":
+        self.is_counting = True
+        counted: QuerySet[Any] = self.filter_queryset(self.queryset.all())
+        self.is_counting = False
+        return counted
+
+
 SHOW_LOTS = [(HERE, "in a drawer now"), (BLOCKED, "blocked"), (ALL, "all lots")]
 
 
-class LotFilter(Searched):
+class LotFilter(OfParts):
     """Lots `listed_lots`: what lies in a drawer unless more is asked for."""
 
     q = _search("Part", "of_part")
@@ -113,7 +134,13 @@ class LotFilter(Searched):
         super().__init__(asked, *args, **kwargs)
 
     def of_part(self, lots: "QuerySet[Lot]", name: str, value: str) -> "QuerySet[Lot]":
-        return lots.filter(part__in=parts_called(value[:80]))
+        text = value[:80]
+        few = self.few_parts(text)
+        if few is not None:
+            return lots.filter(part__in=few)
+        if self.is_counting:
+            return lots.filter(part__in=parts_matching(text).order_by().values("pk"))
+        return lots.filter(Exists(Part.objects.filter(matching_at("", text), pk=OuterRef("part"))))
 
     def of_code(self, lots: "QuerySet[Lot]", name: str, value: str) -> "QuerySet[Lot]":
         """From few codes an index leads to their lots; of very many, each lot is asked for its own."""
@@ -127,11 +154,8 @@ class LotFilter(Searched):
         return lots.filter(Q(on_hand__gt=0)) if value == HERE else lots
 
 
-class MovementFilter(Searched):
+class MovementFilter(OfParts):
     """The ledger by kind, part, drawer, what it was for, who and when."""
-
-    parts: list[int] | QuerySet[Part, Any] | None = None
-    is_counting = False
 
     q = _search("Part", "of_part")
     kind = filters.ChoiceFilter(choices=MovementKind.choices, empty_label="any")
@@ -146,23 +170,13 @@ class MovementFilter(Searched):
         fields: tuple[str, ...] = ()
 
     def of_part(self, moved: "QuerySet[Movement]", name: str, value: str) -> "QuerySet[Movement]":
-        """From few parts the way leads to their movements; of very many, each movement is asked for its part."""
-        if self.parts is None:
-            self.parts = parts_called(value[:80])
-        if isinstance(self.parts, list) and len(self.parts) <= FEW_PARTS:
-            return moved.filter(lot__part__in=self.parts)
-        lots = Lot.objects.order_by()
+        text = value[:80]
+        few, lots = self.few_parts(text), Lot.objects.order_by()
+        if few is not None:
+            return moved.filter(lot__part__in=few)
         if self.is_counting:
-            return moved.filter(lot__in=lots.filter(part__in=self.parts).values("pk"))
-        part = Q(part__in=self.parts) if isinstance(self.parts, list) else matching_at("part__", value[:80])
-        return moved.filter(Exists(lots.filter(part, pk=OuterRef("lot"))))
-
-    def to_count(self) -> "QuerySet[Movement]":
-        """The same movements in no order: of many parts all are counted sooner by their lots than one after another."""
-        self.is_counting = True
-        counted = self.filter_queryset(self.queryset.all())
-        self.is_counting = False
-        return counted
+            return moved.filter(lot__in=lots.filter(part__in=parts_matching(text).order_by().values("pk")).values("pk"))
+        return moved.filter(Exists(lots.filter(matching_at("part__", text), pk=OuterRef("lot"))))
 
     def for_job(self, moved: "QuerySet[Movement]", name: str, value: str) -> "QuerySet[Movement]":
         """A whole number is found by it; else every number it is a piece of."""

@@ -42,7 +42,7 @@ def _lot(pk: int) -> Lot:
 def lot_list(request: HttpRequest) -> HttpResponse:
     found = LotFilter(request.GET, queryset=listed_lots())
     table = LotTable(found.qs, profile=terms(request))
-    leaf_through(request, table, shown=listed_lots())
+    leaf_through(request, table, shown=listed_lots(), to_count=found.to_count())
     if wants_file(request):
         return file_of(request, table_sheet("lots", table))
     any_lot = bool(table.page.object_list) or Lot.objects.exists()

@@ -48,6 +48,8 @@ def test_movements_of_many_parts_are_those_that_are_found_part_by_part(
     matching = list(parts_matching(text))
     assert list(found.qs) == list(ledger().filter(lot__part__in=matching))
     assert set(found.to_count()) == set(found.qs)
+    lots = filters.LotFilter({"q": text}, queryset=listed_lots())
+    assert set(lots.qs) == set(lots.to_count()) == set(listed_lots().filter(part__in=matching))
 
 
 @pytest.mark.parametrize("named", [0, 1, 3_000])
