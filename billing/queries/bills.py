@@ -87,8 +87,12 @@ def labour_line(entry: LabourEntry, profile: Profile, bill_round: int = 0) -> Bi
 
 def standing(lines: "QuerySet[InvoiceLine]") -> "QuerySet[InvoiceLine]":
     """Lines of invoices that stand: a credit note over the whole takes a line back, a note in part lowers what it charges."""
-    taken_back = InvoiceLine.objects.filter(credits_line=OuterRef("pk"), invoice__whole=True)
-    return lines.filter(~Exists(taken_back), credits_line__isnull=True)
+    return not_taken_back(lines).filter(credits_line__isnull=True)
+
+
+def not_taken_back(lines: "QuerySet[InvoiceLine]") -> "QuerySet[InvoiceLine]":
+    """The same of lines that are known to be an invoice's: those of notes are few, which a planner doesn't know."""
+    return lines.filter(~Exists(InvoiceLine.objects.filter(credits_line=OuterRef("pk"), invoice__whole=True)))
 
 
 def standing_invoices(job: Job) -> "QuerySet[Invoice]":

@@ -7,8 +7,8 @@ from typing import Any
 
 from django.db.models import Prefetch, Sum
 
-from billing.models import Invoice, InvoiceLine
-from billing.queries.bills import standing
+from billing.models import Invoice, InvoiceLine, PaperKind
+from billing.queries.bills import not_taken_back
 from billing.queries.missed.figures import Missed, MissedJob
 from billing.queries.missed.sides import Sides
 from billing.queries.newest import between
@@ -47,10 +47,14 @@ def missed(currency: str, first: date | None = None, last: date | None = None) -
 
 def _bills(first: date | None, last: date | None) -> dict[int, list[InvoiceLine]]:
     """Lines of bills that stand, by job."""
-    lines = between(standing(InvoiceLine.objects.filter(invoice__credits__isnull=True)), first, last, "invoice__issued_on")
-    # Only the columns that are compared: hundreds of bills have thousands of lines.
-    listed = list(lines.select_related("entry__position", "labour__task").only("invoice", *_OF_A_LINE).order_by("pk"))
-    bills = between(Invoice.objects.filter(credits__isnull=True), first, last)
+    lines = between(
+        not_taken_back(InvoiceLine.objects.filter(invoice__kind=PaperKind.INVOICE)), first, last, "invoice__issued_on"
+    )
+    # Only the columns that are compared: hundreds of bills have thousands of lines. Put in order here, as a planner that is asked
+    # for them by their keys walks through the lines of all years.
+    read = lines.select_related("entry__position", "labour__task").only("invoice", *_OF_A_LINE).order_by()
+    listed = sorted(read, key=lambda line: line.pk)
+    bills = between(Invoice.objects.filter(kind=PaperKind.INVOICE), first, last)
     by_key = {bill.pk: bill for bill in bills.order_by().only("job", "currency", "prices_include_tax", "issued_on")}
     found: dict[int, list[InvoiceLine]] = defaultdict(list)
     for line in listed:
