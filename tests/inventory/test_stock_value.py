@@ -361,5 +361,5 @@ def test_the_number_of_queries_does_not_grow(count: int, db: None, django_assert
     a_profile()
     for n in range(count):
         a_lot(a_part(f"{n + 10}K 1/2W", Kind.RESISTOR), 2)
-    with django_assert_num_queries(8):
+    with django_assert_num_queries(7):
         assert len(value_on(today()).parts) == count
