@@ -42,12 +42,18 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     items[:] = _long_ones_sooner(kept)
 
 
+# At the very end one worker would be at such a one while the other waits.
+LONG_MODULES = {"test_short_runs", "test_every_state", "test_the_invented_shop"}
+
+
 def _long_ones_sooner(items: list[pytest.Item]) -> list[pytest.Item]:
-    """Walks in the browser before all others that commit: at the very end one worker would walk while the other waits."""
+    """Whole runs in processes of their own first; walks in the browser before all others that commit."""
+    runs = [item for item in items if item.path.stem in LONG_MODULES]
     walks = [item for item in items if item.get_closest_marker("browser") is not None]
-    others = [item for item in items if item.get_closest_marker("browser") is None]
+    taken = {*runs, *walks}
+    others = [item for item in items if item not in taken]
     first = next((place for place, item in enumerate(others) if _commits(item)), len(others))
-    return [*others[:first], *walks, *others[first:]]
+    return [*runs, *others[:first], *walks, *others[first:]]
 
 
 def _commits(item: pytest.Item) -> bool:

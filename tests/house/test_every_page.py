@@ -166,7 +166,9 @@ def test_a_stranger_is_sent_to_sign_in(shop: Everything) -> None:
     none(let_in)
 
 
-@pytest.mark.parametrize("role", [Role.COUNTER, Role.BENCH, Role.OWNER])
+@pytest.mark.parametrize(
+    "role", [*(pytest.param(one, marks=pytest.mark.looks) for one in (Role.COUNTER, Role.BENCH)), Role.OWNER]
+)
 def test_a_role_sees_its_pages_and_no_other(shop: Everything, looks: Looks, role: str) -> None:
     client, wrong = signed_in(shop, role), {}
     seen = {one.address: one.status for one in looks(role)}
@@ -241,6 +243,7 @@ def test_a_form_without_its_csrf_token_is_refused(shop: Everything) -> None:
     assert written == []
 
 
+@pytest.mark.looks
 def test_an_empty_form_is_no_server_error(shop: Everything) -> None:
     """Nothing typed, no token: refused in words, whatever the page."""
     client, wrong = signed_in(shop, "owner"), {}

@@ -117,6 +117,7 @@ def is_mine(name: str) -> bool:
     return name.rpartition("-")[2] not in ("once", "seen", "digest", "csrfmiddlewaretoken")
 
 
+@pytest.mark.looks
 def test_a_refused_form_keeps_what_was_typed(every_form: list[ShownForm], client: Client) -> None:
     """Words are put into every field that takes some; where the page refuses them it must give all of them back."""
     wrong, refused = {}, 0
@@ -154,6 +155,7 @@ def test_a_form_sent_twice_acts_once(every_form: list[ShownForm], client: Client
     assert accepted > 15
 
 
+@pytest.mark.looks
 def test_a_form_without_its_token_does_nothing(every_form: list[ShownForm], client: Client) -> None:
     """By turns there is none, or what stands there is none."""
     wrong = {}
@@ -224,6 +226,7 @@ def test_bad_inputs_of_every_sort_are_answered_and_change_nothing(
     assert found.accepted.total() > 15
 
 
+@pytest.mark.looks
 def test_no_cell_of_a_table_that_leaves_the_house_may_run(opened: Opened, client: Client) -> None:
     """The short form of `python -m tests.faults.active_cells`, which asks every address."""
     told = active_cells.run(opened.shop, client, only_likely=True)
@@ -232,6 +235,7 @@ def test_no_cell_of_a_table_that_leaves_the_house_may_run(opened: Opened, client
     assert all(active_cells.runs(text) for text in ("=1", "＝1", " +1", "\u200b@a", "\t1"))
 
 
+@pytest.mark.looks
 def test_nothing_of_a_text_becomes_markup_or_a_line_of_a_letter(opened: Opened, client: Client) -> None:
     """The short form of `python -m tests.faults.hostile_pages`, which reads every page."""
     told = hostile_pages.run(opened.shop, client, only=("shop:customer", "jobs:bad_lot", "jobs:warranty", "calendar_feed"))
