@@ -68,11 +68,13 @@ def with_variances(listed: Sequence[DrawerCount]) -> list[Booked]:
 
 def longest_uncounted(how_many: int = 10) -> list[tuple[Drawer, datetime | None]]:
     """Drawers that hold something, those never counted first, then those whose last count is the oldest."""
-    full = Drawer.objects.filter(Exists(Balance.objects.filter(drawer=OuterRef("pk"), on_hand__gt=0)))
+    lying = Balance.objects.filter(on_hand__gt=0)
+    full = Drawer.objects.filter(Exists(lying.filter(drawer=OuterRef("pk"))))
     booked = DrawerCount.objects.filter(booked_at__isnull=False).order_by()
     never = list(full.filter(~Exists(booked.filter(drawer=OuterRef("pk")))).order_by("cabinet", "tray", "compartment")[:how_many])
     place = ("drawer__cabinet", "drawer__tray", "drawer__compartment")
-    last = booked.filter(drawer__in=full.order_by().values("pk")).values("drawer", *place).annotate(last=Max("booked_at"))
+    of_full = booked.filter(Exists(lying.filter(drawer=OuterRef("drawer"))))
+    last = of_full.values("drawer", *place).annotate(last=Max("booked_at"))
     counted = last.order_by("last", *place).values_list("drawer", *place, "last")[:how_many]
     later = [(Drawer(pk, *names), at) for pk, *names, at in counted]
     return [*((drawer, None) for drawer in never), *later][:how_many]
