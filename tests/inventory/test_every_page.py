@@ -194,6 +194,7 @@ def test_an_owner_may_open_it(name: str, wanted: tuple[str, ...], there: dict[st
     assert owner_client.get(address(name, wanted, there)).status_code == 200
 
 
+@pytest.mark.looks
 @pytest.mark.parametrize(("name", "wanted"), PAGES)
 def test_a_stranger_signs_in_first(name: str, wanted: tuple[str, ...], there: dict[str, int], stranger_client: Client) -> None:
     answer = stranger_client.get(address(name, wanted, there))
@@ -201,6 +202,7 @@ def test_a_stranger_signs_in_first(name: str, wanted: tuple[str, ...], there: di
     assert answer["Location"].startswith(reverse("login"))
 
 
+@pytest.mark.looks
 @pytest.mark.parametrize(("name", "wanted"), PAGES)
 def test_the_counter_reads_and_receives_and_leaves_the_rest_to_the_bench(
     name: str, wanted: tuple[str, ...], there: dict[str, int], counter_client: Client
