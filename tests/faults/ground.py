@@ -42,9 +42,21 @@ def ground(database: str, *, durable: bool = False, by_migrations: bool = False)
             return
         with running_cluster(durable=durable) as cluster:
             os.environ["DATABASE_URL"] = cluster.url
-            _migrate(by_migrations)
+            with _waiting_for_no_disk():
+                _migrate(by_migrations)
             yield Ground(Path(name), cluster)
             let_go()
+
+
+@contextmanager
+def _waiting_for_no_disk() -> Iterator[None]:
+    """Making the tables needn't outlive a kill; what comes afterwards, on connections of its own, must."""
+    os.environ["PGOPTIONS"] = "-c synchronous_commit=off"
+    try:
+        yield
+    finally:
+        let_go()
+        del os.environ["PGOPTIONS"]
 
 
 def _migrate(by_migrations: bool) -> None:
