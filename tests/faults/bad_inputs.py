@@ -61,6 +61,8 @@ class Found:
     def fault(self, what: str, number: int, sent: Sent) -> None:
         of_this = self.faults.setdefault(what, [])
         of_this.append(f"{number}: {sent.method} {sent.path[:150]} {sent.sort} {sent.body[:200]!r}")
+        # At once, too, as a long run may be ended before it tells.
+        print(f"FAULT {what}: {of_this[-1]}", file=sys.stderr, flush=True)
 
 
 def run(

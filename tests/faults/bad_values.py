@@ -255,7 +255,8 @@ def _many(pairs: Pairs, form: ShownForm, others: list[ShownForm], dice: random.R
     if dice.random() < 0.8 or not pairs:
         return _some_wrong(pairs, form, others, dice)
     name, value = dice.choice(pairs)
-    return [*pairs, *[(name, value)] * dice.choice((300, 9_000, 12_000))]
+    # A long value so many times would fill the memory of whoever writes it down.
+    return [*pairs, *[(name, value[:200])] * dice.choice((300, 9_000, 12_000))]
 
 
 def _nothing(pairs: Pairs, form: ShownForm, others: list[ShownForm], dice: random.Random) -> Pairs:
