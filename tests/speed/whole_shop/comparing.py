@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from tests.speed.whole_shop.acts import BLOCK
 from tests.speed.whole_shop.addresses import shapes
 
 ROOT = Path(__file__).resolve().parents[3]
@@ -158,7 +159,8 @@ def the_acts(small: Asked, rounds: int) -> Iterator[Line]:
         words = (
             f"{share:.0%} of the pace of its {one['writes']} writes sent raw, {one['whole_share_clock']:.0%} of all its "
             f"{one['queries']} statements sent raw, by the clock ({_ms(one, 'clock')}); by the processor "
-            f"{one['writes_share_cpu']:.0%} and {one['whole_share_cpu']:.0%} ({_ms(one, 'cpu')}); {one['rounds']} pairs"
+            f"{one['writes_share_cpu']:.0%} and {one['whole_share_cpu']:.0%} ({_ms(one, 'cpu')}); {one['rounds']} pairs of "
+            f"{BLOCK} acts in a row"
         )
         yield Line(
             f"act: {one['act']}", words, f"≥ {ACT_BAR:.0%}", share >= ACT_BAR, ACT_BAR / max(share, 0.001), tuple(one["said"])

@@ -54,7 +54,7 @@ def measure(full: Path, small: Path, only: set[str], rounds: int, say: Say, word
             yield from the_sheet(little, max(rounds, 5))
         if "acts" in only:
             say("acts")
-            yield from the_acts(little, rounds * 8)
+            yield from the_acts(little, rounds * 3)
     finally:
         big.close()
         little.close()
