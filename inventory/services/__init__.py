@@ -46,6 +46,7 @@ from inventory.services.ledger import (
     scrap,
     send_back,
     take,
+    take_in_act,
     transfer,
 )
 from inventory.services.writedowns import Judged, write_down, writedown_seen
@@ -98,6 +99,7 @@ __all__ = [
     "supplier_facts",
     "supplier_seen",
     "take",
+    "take_in_act",
     "tester_seen",
     "transfer",
     "write_down",

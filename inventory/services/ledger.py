@@ -2,8 +2,9 @@
 
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from typing import Any
 
-from django.db import transaction
+from django.db import connection, transaction
 from django.db.models import F
 
 from inventory.models import BadLot, Balance, Condition, Drawer, Hold, Lot, Movement, MovementKind, OrderLine, Part, Supplier
@@ -143,7 +144,12 @@ def receive(receipt: Receipt, *, person: Staff, at: datetime) -> Lot:
 
 
 @transaction.atomic
-def take(
+def take(lot: Lot, drawer: Drawer, count: int, **facts: Any) -> Movement:
+    """As `take_in_act`, where nothing else belongs to the act."""
+    return take_in_act(lot, drawer, count, **facts)
+
+
+def take_in_act(
     lot: Lot,
     drawer: Drawer,
     count: int,
@@ -154,10 +160,12 @@ def take(
     hold: Hold | LockedHold | None = None,
     customer_id: int | None = None,
 ) -> Movement:
-    """Take parts out of a drawer to fit them. A hold of the same lot and drawer is used up first.
+    """Take parts out of a drawer to fit them, in the transaction of the act. A hold of the same lot and drawer is used up first.
 
     `customer_id`: in whose set they go; a customer's own parts go in no other's.
     """
+    if not connection.in_atomic_block:
+        raise RuntimeError("Parts are only taken inside the transaction of an act.")
     _check_count(count)
     _check_owner(lot, customer_id)
     if hold is not None:

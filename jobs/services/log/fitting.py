@@ -87,7 +87,7 @@ def _put_in(job: Job, state: PositionState, lot: Lot, fitting: Fit, answer: Answ
         _check_agreed(job, state.position, consent)
         _within(job, consent, terms or profile(), charge.unit_minor * fitting.count, "part")
     hold = _hold_for(state, lot, fitting, author.at)
-    movement = stock.take(
+    movement = stock.take_in_act(
         lot,
         fitting.drawer,
         fitting.count,
