@@ -7,7 +7,6 @@ from inventory.components.answers import Reason, number_of
 from inventory.components.combining import CombiningError, Made, Needed, made_of, make_up
 from inventory.components.joining import How
 from inventory.components.notation import Spec
-from inventory.components.roles import Role
 from inventory.components.roles import role as role_of
 from inventory.components.safety_classes import known_classes
 from inventory.components.substitution import Answer, Candidate, rank_key
@@ -75,11 +74,6 @@ def needed_of(state: PositionState, asked: Asked) -> Needed:
         polarised=role.polarised == "yes"
         or (role.polarised == "large" and called.value >= number_of("polarity", "large_farads")),
     )
-
-
-def _takes_polarised(role: Role, called: Spec) -> bool:
-    large = called.value >= number_of("polarity", "large_farads")
-    return role.polarised == "yes" or (role.polarised == "large" and large)
 
 
 def ways_for(state: PositionState, job: Job) -> Ways:

@@ -28,7 +28,9 @@ def lines_shown(lines: Sequence[Line]) -> list[OrderLine]:
     known = OrderLine.objects.select_related("order__supplier", "part").in_bulk([line[0] for line in lines])
     found = []
     for pk, received, was_billed in lines:
-        line = known[pk]
+        line = known.get(pk)
+        if line is None:  # gone since it was counted
+            continue
         line.received, line.was_billed, line.not_billed = received, was_billed, received - was_billed  # type: ignore[attr-defined]
         found.append(line)
     return found
